@@ -1,0 +1,141 @@
+#include "engine/text/files.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <optional>
+#include <system_error>
+
+#include "engine/text/problem.h"
+
+namespace deckle {
+namespace {
+
+constexpr std::uintmax_t largest_file_bytes = 64U * 1024 * 1024;
+
+struct BadByte {
+    std::size_t offset;
+    bool control;  ///< a control character, else a broken UTF-8 sequence
+};
+
+/// Bytes of the UTF-8 sequence at `i`; 0 if it is broken (overlong and surrogates included).
+std::size_t sequence_length(std::string_view text, std::size_t i) {
+    const auto byte = [&](std::size_t k) { return static_cast<unsigned char>(text[k]); };
+    const unsigned first = byte(i);
+    std::size_t length = 0;
+    if (first < 0x80) return 1;
+    if (first >= 0xC2 && first <= 0xDF) length = 2;
+    else if (first >= 0xE0 && first <= 0xEF) length = 3;
+    else if (first >= 0xF0 && first <= 0xF4) length = 4;
+    if (length == 0 || i + length > text.size()) return 0;
+    for (std::size_t k = 1; k < length; ++k) {
+        if ((byte(i + k) & 0xC0U) != 0x80U) return 0;
+    }
+    const unsigned second = byte(i + 1);
+    const bool overlong = (first == 0xE0 && second < 0xA0) || (first == 0xF0 && second < 0x90);
+    const bool outside = (first == 0xED && second > 0x9F) || (first == 0xF4 && second > 0x8F);
+    return overlong || outside ? 0 : length;
+}
+
+std::optional<BadByte> first_bad_byte(std::string_view text) {
+    for (std::size_t i = 0; i < text.size();) {
+        const auto c = static_cast<unsigned char>(text[i]);
+        if ((c < 0x20 && c != '\n' && c != '\r' && c != '\t') || c == 0x7F) return BadByte{i, true};
+        const std::size_t length = sequence_length(text, i);
+        if (length == 0) return BadByte{i, false};
+        i += length;
+    }
+    return std::nullopt;
+}
+
+std::vector<std::size_t> line_starts(std::string_view text) {
+    std::vector<std::size_t> starts{0};
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        if (text[i] == '\n') starts.push_back(i + 1);
+    }
+    return starts;
+}
+
+[[noreturn]] void refuse(Place from, std::string code, std::string message, std::string hint) {
+    throw InputError(
+        {Problem{from, Severity::error, std::move(code), std::move(message), std::move(hint), {}}});
+}
+
+std::string slurp(const std::string& path, Place from) {
+    namespace fs = std::filesystem;
+    std::error_code error;
+    const auto status = fs::status(path, error);
+    if (!fs::exists(status)) {
+        refuse(from, "missing-file", fmt::format("there is no file {}", path),
+               "paths are relative to the study's folder");
+    }
+    if (!fs::is_regular_file(status)) {
+        refuse(from, "not-a-file", fmt::format("{} is not a file", path),
+               fs::is_directory(status) ? "this is a folder; name a file in it" : "");
+    }
+    if (const auto size = fs::file_size(path, error); !error && size > largest_file_bytes) {
+        refuse(from, "file-too-large",
+               fmt::format("{} has {} MB; a file may have up to 64 MB", path, size / 1000000),
+               "split the table into several files");
+    }
+    std::ifstream stream(path, std::ios::binary);
+    std::string text((std::istreambuf_iterator<char>(stream)), std::istreambuf_iterator<char>());
+    if (!stream.good() && !stream.eof()) {
+        refuse(from, "unreadable-file", fmt::format("{} cannot be read", path), "");
+    }
+    return text;
+}
+
+}  // namespace
+
+std::uint32_t Files::read(const std::string& path, Place asked_from) {
+    const auto same = std::find_if(files_.begin(), files_.end(),
+                                   [&](const File& file) { return file.path == path; });
+    if (same != files_.end()) return static_cast<std::uint32_t>(same - files_.begin() + 1);
+    return add(path, slurp(path, asked_from), asked_from);
+}
+
+std::uint32_t Files::add(std::string path, std::string text, Place asked_from) {
+    if (text.starts_with("\xEF\xBB\xBF")) text.erase(0, 3);
+    const auto bad = first_bad_byte(text);
+    File file{std::move(path), std::move(text), {}};
+    file.line_starts = line_starts(file.text);
+    if (!bad) {
+        files_.push_back(std::move(file));
+        return static_cast<std::uint32_t>(files_.size());
+    }
+    const auto after =
+        std::upper_bound(file.line_starts.begin(), file.line_starts.end(), bad->offset);
+    const auto line = static_cast<std::size_t>(after - file.line_starts.begin());
+    const auto column = bad->offset - file.line_starts[line - 1] + 1;
+    const auto byte = static_cast<unsigned char>(file.text[bad->offset]);
+    if (bad->control) {
+        refuse(asked_from, "binary-file",
+               fmt::format("{}:{}:{}: byte 0x{:02x} does not belong in a text file", file.path, line,
+                           column, byte),
+               "Deckle reads plain text in UTF-8");
+    }
+    refuse(asked_from, "not-utf8",
+           fmt::format("{}:{}:{}: byte 0x{:02x} is not UTF-8", file.path, line, column, byte),
+           "save the file as UTF-8; this looks like Latin-1 or a similar older encoding");
+}
+
+std::string_view Files::line(Place place) const {
+    if (!place.known() || place.line == 0) return {};
+    const File& file = at(place.file);
+    if (place.line > file.line_starts.size()) return {};
+    std::string_view rest = std::string_view(file.text).substr(file.line_starts[place.line - 1]);
+    rest = rest.substr(0, rest.find('\n'));
+    if (rest.ends_with('\r')) rest.remove_suffix(1);
+    return rest;
+}
+
+std::string Files::where(Place place) const {
+    if (!place.known()) return {};
+    if (place.line == 0) return at(place.file).path;
+    return fmt::format("{}:{}:{}", at(place.file).path, place.line, place.column);
+}
+
+}  // namespace deckle

@@ -1,0 +1,43 @@
+// The texts a study was read from, kept so that any Place can be shown with its line.
+// Files reads from disk and refuses what cannot be text of ours; it does not parse.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/text/place.h"
+
+namespace deckle {
+
+class Files {
+public:
+    struct File {
+        std::string path;  ///< as typed by the user, or relative to the study
+        std::string text;  ///< without byte order mark
+        std::vector<std::size_t> line_starts;
+    };
+
+    /// Index of a file read from disk [from 1]. The same path is read once.
+    /// Errors: InputError missing-file, not-a-file, file-too-large (above 64 MB), not-utf8,
+    /// binary-file, unreadable-file; `asked_from` is the place that named the file.
+    std::uint32_t read(const std::string& path, Place asked_from = {});
+
+    /// Index of a text held in memory [from 1]. Errors: InputError not-utf8, binary-file.
+    std::uint32_t add(std::string path, std::string text, Place asked_from = {});
+
+    [[nodiscard]] const File& at(std::uint32_t file) const { return files_.at(file - 1); }
+    [[nodiscard]] std::size_t count() const noexcept { return files_.size(); }
+
+    /// The line a place stands on, without its line end; empty when unknown.
+    [[nodiscard]] std::string_view line(Place place) const;
+
+    /// "path:line:column", or "path" or "" as far as known.
+    [[nodiscard]] std::string where(Place place) const;
+
+private:
+    std::vector<File> files_;
+};
+
+}  // namespace deckle

@@ -1,0 +1,56 @@
+#include "engine/text/keys.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <string>
+#include <vector>
+
+#include "engine/text/nearest.h"
+
+namespace deckle {
+namespace {
+
+std::vector<std::string> names_of(const KeyTable& table) {
+    std::vector<std::string> names;
+    for (const Key& key : table.keys) names.emplace_back(key.name);
+    return names;
+}
+
+std::string known_keys_hint(std::string_view typed, const KeyTable& table) {
+    const auto names = names_of(table);
+    if (auto hint = did_you_mean(typed, names); !hint.empty()) return hint;
+    return fmt::format("known here: {}", fmt::join(names, ", "));
+}
+
+}  // namespace
+
+bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Problems& problems) {
+    if (!map.is_map()) {
+        problems.add(map.place.known() ? map.place : where, "not-a-mapping",
+                     fmt::format("{} must be a mapping of keys, not {}", table.mapping, map.kind_text()),
+                     fmt::format("known here: {}", fmt::join(names_of(table), ", ")));
+        return false;
+    }
+    for (const YamlEntry& entry : map.entries) {
+        Place place = entry.place;
+        place.length = static_cast<std::uint32_t>(std::max<std::size_t>(1, entry.key.size()));
+        const bool known = std::any_of(table.keys.begin(), table.keys.end(),
+                                       [&](const Key& key) { return key.name == entry.key; });
+        if (!known) {
+            problems.add(place, "unknown-key", fmt::format("{} has no key {}", table.mapping, entry.key),
+                         known_keys_hint(entry.key, table));
+        } else if (entry.value.kind == YamlValue::Kind::nothing) {
+            problems.add(place, "empty-value", fmt::format("{} has no value", entry.key),
+                         "write the value, or leave the key out");
+        }
+    }
+    for (const Key& key : table.keys) {
+        if (key.need == Need::required && map.entry(key.name) == nullptr) {
+            problems.add(where, "missing-key", fmt::format("{} lacks the key {}", table.mapping, key.name), "");
+        }
+    }
+    return true;
+}
+
+}  // namespace deckle

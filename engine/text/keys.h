@@ -1,0 +1,30 @@
+// Which keys a mapping may have. Each reader declares its mappings as KeyTables; they check what is
+// read and are compared with the schema pages by a test, so reader and page cannot differ.
+#pragma once
+
+#include <span>
+#include <string_view>
+
+#include "engine/text/problem.h"
+#include "engine/text/yaml.h"
+
+namespace deckle {
+
+enum class Need : std::uint8_t { optional, required };
+
+struct Key {
+    std::string_view name;
+    Need need = Need::optional;
+};
+
+struct KeyTable {
+    std::string_view mapping;  ///< "factor", "process", ... as headed in the schema page
+    std::span<const Key> keys;
+};
+
+/// Reports unknown and missing keys of `map`, and keys without a value. `where` serves for what is
+/// missing. False when `map` is not a mapping (reported too).
+/// Codes: not-a-mapping, unknown-key, missing-key, empty-value.
+bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Problems& problems);
+
+}  // namespace deckle

@@ -1,0 +1,254 @@
+#include "engine/text/yaml.h"
+
+#include <fmt/format.h>
+#include <yaml-cpp/eventhandler.h>
+#include <yaml-cpp/exceptions.h>
+#include <yaml-cpp/parser.h>
+
+#include <algorithm>
+#include <istream>
+#include <streambuf>
+#include <unordered_map>
+
+namespace deckle {
+namespace {
+
+constexpr std::size_t deepest = 32;
+constexpr std::size_t few_keys = 16;
+
+/// Thrown inside the handler to leave the parser early; never leaves this file.
+struct GiveUp {};
+
+class ViewBuffer : public std::streambuf {
+public:
+    explicit ViewBuffer(const std::string& text) {
+        char* begin = const_cast<char*>(text.data());  // read only: no put area is set
+        setg(begin, begin, begin + text.size());
+    }
+};
+
+class TreeBuilder : public YAML::EventHandler {
+public:
+    TreeBuilder(const Files& files, std::uint32_t file, Problems& problems)
+        : files_(files), file_(file), problems_(problems) {}
+
+    YamlValue root;
+
+    void OnDocumentStart(const YAML::Mark& mark) override {
+        if (started_) {
+            report(place(mark), "yaml-feature", "a second document starts here", "one file holds one document");
+            throw GiveUp{};
+        }
+        started_ = true;
+    }
+    void OnDocumentEnd() override {}
+    void OnNull(const YAML::Mark& mark, YAML::anchor_t anchor) override {
+        refuse_anchor(mark, anchor);
+        YamlValue value;
+        value.place = place(mark);
+        put(std::move(value));
+    }
+    void OnAlias(const YAML::Mark& mark, YAML::anchor_t) override {
+        report(place(mark), "yaml-feature", "aliases are not read", "write the value out");
+        put({});
+    }
+    void OnScalar(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
+                  const std::string& text) override {
+        refuse_anchor(mark, anchor);
+        refuse_tag(mark, tag);
+        YamlValue value;
+        value.kind = YamlValue::Kind::scalar;
+        value.place = place(mark);
+        value.text = text;
+        settle_extent(value);
+        put(std::move(value));
+    }
+    void OnSequenceStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
+                         YAML::EmitterStyle::value) override {
+        open(mark, tag, anchor, YamlValue::Kind::list);
+    }
+    void OnSequenceEnd() override { close(); }
+    void OnMapStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
+                    YAML::EmitterStyle::value) override {
+        open(mark, tag, anchor, YamlValue::Kind::map);
+    }
+    void OnMapEnd() override { close(); }
+
+private:
+    struct Level {
+        YamlValue value;
+        bool expects_key = false;
+        std::unordered_map<std::string, std::size_t> seen;  // filled once a map has many keys
+    };
+
+    Place place(const YAML::Mark& mark) const {
+        if (mark.line < 0) return {file_, 1, 1, 1};
+        return {file_, static_cast<std::uint32_t>(mark.line + 1), static_cast<std::uint32_t>(mark.column + 1), 1};
+    }
+
+    void report(Place where, const char* code, std::string message, std::string hint, std::vector<Place> related = {}) {
+        problems_.add(where, code, std::move(message), std::move(hint), std::move(related));
+    }
+
+    void refuse_anchor(const YAML::Mark& mark, YAML::anchor_t anchor) {
+        if (anchor != YAML::NullAnchor) {
+            report(place(mark), "yaml-feature", "anchors are not read", "write the value out where it is used");
+        }
+    }
+    void refuse_tag(const YAML::Mark& mark, const std::string& tag) {
+        if (!tag.empty() && tag != "?" && tag != "!") {
+            report(place(mark), "yaml-feature", fmt::format("the tag {} is not read", tag), "write the plain value");
+        }
+    }
+
+    /// Length of a scalar in the file, and whether its text stands there as it is.
+    void settle_extent(YamlValue& value) const {
+        const std::string_view line = files_.line(value.place);
+        const std::string_view rest =
+            value.place.column <= line.size() ? line.substr(value.place.column - 1) : std::string_view{};
+        if (!value.text.empty() && rest.starts_with(value.text)) {
+            value.place.length = static_cast<std::uint32_t>(value.text.size());
+            return;
+        }
+        value.quoted = true;
+        std::size_t end = rest.size();
+        if (!rest.empty() && (rest.front() == '"' || rest.front() == '\'')) {
+            const std::size_t close = rest.find(rest.front(), 1);
+            if (close != std::string_view::npos) end = close + 1;
+        }
+        value.place.length = static_cast<std::uint32_t>(std::max<std::size_t>(1, end));
+    }
+
+    void open(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor, YamlValue::Kind kind) {
+        refuse_anchor(mark, anchor);
+        refuse_tag(mark, tag);
+        if (levels_.size() >= deepest) {
+            report(place(mark), "too-deep", fmt::format("nested deeper than {} levels", deepest),
+                   "no file of Deckle needs more than ten");
+            throw GiveUp{};
+        }
+        Level level;
+        level.value.kind = kind;
+        level.value.place = place(mark);
+        level.expects_key = kind == YamlValue::Kind::map;
+        levels_.push_back(std::move(level));
+    }
+
+    void close() {
+        YamlValue value = std::move(levels_.back().value);
+        levels_.pop_back();
+        put(std::move(value));
+    }
+
+    void put(YamlValue value) {
+        if (levels_.empty()) {
+            root = std::move(value);
+            return;
+        }
+        Level& level = levels_.back();
+        if (level.value.is_list()) {
+            level.value.items.push_back(std::move(value));
+        } else if (level.expects_key) {
+            add_key(level, std::move(value));
+        } else {
+            level.value.entries.back().value = std::move(value);
+            level.expects_key = true;
+        }
+    }
+
+    void add_key(Level& level, YamlValue key) {
+        if (!key.is_scalar()) {
+            report(key.place, "yaml-feature", fmt::format("a key must be a word, not {}", key.kind_text()), "");
+        } else if (key.text == "<<") {
+            report(key.place, "yaml-feature", "merge keys are not read", "write the keys out");
+        } else if (const YamlEntry* first = same_key(level, key.text)) {
+            report(key.place, "duplicate-key", fmt::format("the key {} stands twice in one mapping", key.text),
+                   "keep one of the two", {first->place});
+        }
+        if (level.value.entries.empty()) level.value.place = key.place;
+        level.value.entries.push_back({std::move(key.text), key.place, {}});
+        level.expects_key = false;
+    }
+
+    /// Short maps are searched, long ones indexed: neither a small file nor a huge one gets slow.
+    const YamlEntry* same_key(Level& level, const std::string& key) {
+        auto& entries = level.value.entries;
+        if (entries.size() < few_keys) return level.value.entry(key);
+        for (std::size_t i = level.seen.size(); i < entries.size(); ++i) level.seen.emplace(entries[i].key, i);
+        const auto found = level.seen.find(key);
+        return found == level.seen.end() ? nullptr : &entries[found->second];
+    }
+
+    const Files& files_;
+    std::uint32_t file_;
+    Problems& problems_;
+    std::vector<Level> levels_;
+    bool started_ = false;
+};
+
+void parse(const Files& files, std::uint32_t file, Problems& problems, TreeBuilder& builder) {
+    ViewBuffer buffer(files.at(file).text);
+    std::istream stream(&buffer);
+    try {
+        YAML::Parser parser(stream);
+        while (parser.HandleNextDocument(builder)) {
+        }
+    } catch (const YAML::Exception& error) {
+        Place where{file, 1, 1, 1};
+        if (error.mark.line >= 0) {
+            where.line = static_cast<std::uint32_t>(error.mark.line + 1);
+            where.column = static_cast<std::uint32_t>(error.mark.column + 1);
+        }
+        problems.add(where, "yaml-syntax", fmt::format("this is not valid YAML: {}", error.msg),
+                     "a value with ': ' or ' #' or a leading '[', '{', '*', '&', '%' needs quotes");
+    } catch (const GiveUp&) {
+        // already reported
+    }
+}
+
+}  // namespace
+
+const YamlEntry* YamlValue::entry(std::string_view key) const {
+    const auto found = std::find_if(entries.begin(), entries.end(), [&](const YamlEntry& e) { return e.key == key; });
+    return found == entries.end() ? nullptr : &*found;
+}
+
+const YamlValue* YamlValue::find(std::string_view key) const {
+    const YamlEntry* found = entry(key);
+    return found == nullptr ? nullptr : &found->value;
+}
+
+const char* YamlValue::kind_text() const noexcept {
+    switch (kind) {
+        case Kind::map: return "a mapping";
+        case Kind::list: return "a list";
+        case Kind::scalar: return "text";
+        case Kind::nothing: break;
+    }
+    return "nothing";
+}
+
+Place place_inside(const YamlValue& scalar, std::size_t offset, std::size_t length) {
+    if (scalar.quoted || offset > scalar.text.size()) return scalar.place;
+    Place place = scalar.place;
+    place.column += static_cast<std::uint32_t>(offset);
+    place.length = static_cast<std::uint32_t>(std::max<std::size_t>(1, length));
+    return place;
+}
+
+YamlValue read_yaml(const Files& files, std::uint32_t file, Problems& problems) {
+    const std::size_t before = problems.count();
+    TreeBuilder builder(files, file, problems);
+    parse(files, file, problems, builder);
+    if (problems.count() == before && !builder.root.is_map()) {
+        const bool empty = builder.root.kind == YamlValue::Kind::nothing;
+        problems.add({file, 1, 1, 1}, empty ? "empty-file" : "not-a-mapping",
+                     empty ? std::string("the file is empty")
+                           : fmt::format("the file holds {}; a mapping of keys was expected", builder.root.kind_text()),
+                     "the schema page of this folder shows the smallest valid file");
+    }
+    if (!builder.root.is_map()) builder.root = YamlValue{};
+    return std::move(builder.root);
+}
+
+}  // namespace deckle
