@@ -1,0 +1,346 @@
+#include "engine/graph/graph.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <bit>
+#include <stdexcept>
+
+namespace deckle {
+namespace {
+
+class Hash {
+public:
+    Hash& mix(std::uint64_t value) {
+        state_ ^= value + 0x9E3779B97F4A7C15ULL + (state_ << 6U) + (state_ >> 2U);
+        state_ *= 0xFF51AFD7ED558CCDULL;
+        state_ ^= state_ >> 32U;
+        return *this;
+    }
+    Hash& mix(const Place& place) {
+        return mix((std::uint64_t{place.file} << 32U) | place.line).mix((std::uint64_t{place.column} << 32U) | place.length);
+    }
+    Hash& mix(std::span<const NodeId> nodes) {
+        for (const NodeId node : nodes) mix(node);
+        return *this;
+    }
+    [[nodiscard]] std::uint64_t value() const noexcept { return state_; }
+
+private:
+    std::uint64_t state_ = 0x1234567;
+};
+
+std::uint64_t kind_hash(Operation operation) { return static_cast<std::uint64_t>(operation) + 1; }
+
+/// Degrees of terms that are added: all must agree, zeros fit anything.
+Degree joined(Degree a, Degree b) {
+    if (a == Degree::any) return b;
+    if (b == Degree::any || a == b) return a;
+    return Degree::mixed;
+}
+
+/// Degree of a product of two factors.
+Degree multiplied(Degree a, Degree b) {
+    if (a == Degree::any || b == Degree::any) return Degree::any;
+    if (a == Degree::zero) return b;
+    if (b == Degree::zero) return a;
+    return Degree::mixed;
+}
+
+bool stepping(Operation operation) { return row_of(operation).stepped; }
+
+}  // namespace
+
+Graph::Graph() { (void)text(""); }
+
+TextId Graph::text(std::string_view text) {
+    const auto [found, is_new] = text_index_.try_emplace(std::string(text), static_cast<TextId>(texts_.size()));
+    if (is_new) texts_.emplace_back(text);
+    return found->second;
+}
+
+NodeId Graph::append(Operation operation, std::span<const NodeId> arguments, std::uint32_t payload,
+                     TextId unit, Origin origin) {
+    const auto node = static_cast<NodeId>(operation_.size());
+    bool stepped = stepping(operation);
+    for (const NodeId argument : arguments) {
+        if (argument >= node) throw std::logic_error("a node may only use earlier nodes");
+        stepped = stepped || stepped_[argument] != 0;
+    }
+    operation_.push_back(operation);
+    first_.push_back(static_cast<std::uint32_t>(arguments_.size()));
+    count_.push_back(static_cast<std::uint32_t>(arguments.size()));
+    payload_.push_back(payload);
+    arguments_.insert(arguments_.end(), arguments.begin(), arguments.end());
+    unit_.push_back(unit);
+    origin_.push_back(origin);
+    degree_.push_back(Degree::zero);
+    stepped_.push_back(stepped ? 1 : 0);
+    tag_start_.push_back(no_index);
+    return node;
+}
+
+NodeId Graph::find_equal(std::uint64_t hash, Operation operation, std::span<const NodeId> arguments,
+                         std::uint32_t payload, std::span<const Tag> tags) const {
+    const auto [begin, end] = equal_.equal_range(hash);
+    for (auto it = begin; it != end; ++it) {
+        const NodeId node = it->second;
+        if (operation_[node] != operation || payload_[node] != payload) continue;
+        if (!std::ranges::equal(this->arguments(node), arguments)) continue;
+        if (!std::ranges::equal(this->tags(node), tags)) continue;
+        return node;
+    }
+    return no_node;
+}
+
+NodeId Graph::add_input(Input input, TextId unit, Origin origin) {
+    if (input.addresses.empty()) throw std::logic_error("an input needs an address");
+    const std::uint64_t hash = Hash()
+                                   .mix(kind_hash(Operation::input))
+                                   .mix(origin.place)
+                                   .mix(std::bit_cast<std::uint64_t>(input.value))
+                                   .value();
+    const auto [begin, end] = equal_.equal_range(hash);
+    for (auto it = begin; it != end; ++it) {
+        const NodeId node = it->second;
+        if (operation_[node] != Operation::input || !(origin_[node].place == origin.place)) continue;
+        Input& known = inputs_[payload_[node]];
+        const bool same_draw = origin.place.known() || known.addresses.front() == input.addresses.front();
+        if (known.value != input.value || unit_[node] != unit || !same_draw) continue;
+        for (const TextId address : input.addresses) {
+            if (std::ranges::find(known.addresses, address) == known.addresses.end()) known.addresses.push_back(address);
+        }
+        return node;
+    }
+    const NodeId node = append(Operation::input, {}, static_cast<std::uint32_t>(inputs_.size()), unit, origin);
+    input.node = node;
+    inputs_.push_back(std::move(input));
+    equal_.emplace(hash, node);
+    return node;
+}
+
+NodeId Graph::constant(double value, TextId unit, Origin origin) {
+    const std::uint64_t hash = Hash()
+                                   .mix(kind_hash(Operation::constant))
+                                   .mix(origin.place)
+                                   .mix(origin.rule)
+                                   .mix(unit)
+                                   .mix(std::bit_cast<std::uint64_t>(value))
+                                   .value();
+    const auto [begin, end] = equal_.equal_range(hash);
+    for (auto it = begin; it != end; ++it) {
+        const NodeId node = it->second;
+        if (operation_[node] == Operation::constant && origin_[node] == origin && unit_[node] == unit &&
+            std::bit_cast<std::uint64_t>(constants_[payload_[node]]) == std::bit_cast<std::uint64_t>(value)) {
+            return node;
+        }
+    }
+    const NodeId node = append(Operation::constant, {}, static_cast<std::uint32_t>(constants_.size()), unit, origin);
+    constants_.push_back(value);
+    degree_[node] = value == 0.0 ? Degree::any : Degree::zero;
+    equal_.emplace(hash, node);
+    return node;
+}
+
+NodeId Graph::convert(NodeId argument, Conversion conversion, TextId unit, Origin origin) {
+    const auto same = std::ranges::find_if(conversions_, [&](const Conversion& c) {
+        return c.p == conversion.p && c.q == conversion.q && c.p_text == conversion.p_text && c.q_text == conversion.q_text;
+    });
+    const auto payload = static_cast<std::uint32_t>(same - conversions_.begin());
+    if (same == conversions_.end()) conversions_.push_back(conversion);
+    const NodeId arguments[] = {argument};
+    const std::uint64_t hash =
+        Hash().mix(kind_hash(Operation::convert)).mix(payload).mix(unit).mix(std::span<const NodeId>(arguments)).value();
+    if (const NodeId equal = find_equal(hash, Operation::convert, arguments, payload, {});
+        equal != no_node && unit_[equal] == unit) {
+        return equal;
+    }
+    const NodeId node = append(Operation::convert, arguments, payload, unit, origin);
+    degree_[node] = degree_[argument];
+    equal_.emplace(hash, node);
+    return node;
+}
+
+NodeId Graph::make(Operation operation, std::initializer_list<NodeId> arguments, TextId unit, Origin origin) {
+    return make(operation, std::span<const NodeId>(arguments.begin(), arguments.size()), unit, origin);
+}
+
+NodeId Graph::make(Operation operation, std::span<const NodeId> arguments, TextId unit, Origin origin) {
+    if (operation == Operation::sum_of_products && arguments.size() % 2 != 0) {
+        throw std::logic_error("a sum of products takes pairs");
+    }
+    const std::uint64_t hash = Hash().mix(kind_hash(operation)).mix(arguments).value();
+    if (const NodeId equal = find_equal(hash, operation, arguments, no_index, {}); equal != no_node) return equal;
+    const Degree degree = degree_from(operation, arguments);
+    const NodeId node = append(operation, arguments, no_index, unit, origin);
+    degree_[node] = degree;
+    equal_.emplace(hash, node);
+    return node;
+}
+
+NodeId Graph::burdens(std::span<const NodeId> pairs, std::span<const Tag> tags, TextId unit, Origin origin) {
+    if (pairs.size() != 2 * tags.size()) throw std::logic_error("one tag a term");
+    Hash mixed;
+    mixed.mix(kind_hash(Operation::sum_of_products)).mix(pairs);
+    for (const Tag& tag : tags) {
+        mixed.mix((std::uint64_t{tag.stage} << 32U) | tag.process).mix((std::uint64_t{tag.use} << 32U) | tag.factor);
+        mixed.mix((std::uint64_t{tag.gas} << 32U) | tag.scope);
+    }
+    if (const NodeId equal = find_equal(mixed.value(), Operation::sum_of_products, pairs, no_index, tags);
+        equal != no_node) {
+        return equal;
+    }
+    Degree degree = Degree::any;
+    for (std::size_t term = 0; term < tags.size(); ++term) {
+        const Degree factors = multiplied(degree_[pairs[2 * term]], degree_[pairs[2 * term + 1]]);
+        const bool burden = !(tags[term] == Tag{});
+        if (burden && factors == Degree::zero) degree = joined(degree, Degree::one);
+        else degree = joined(degree, burden && factors == Degree::one ? Degree::mixed : factors);
+    }
+    const NodeId node = append(Operation::sum_of_products, pairs, no_index, unit, origin);
+    degree_[node] = degree;
+    tag_start_[node] = static_cast<std::uint32_t>(tags_.size());
+    tags_.insert(tags_.end(), tags.begin(), tags.end());
+    equal_.emplace(mixed.value(), node);
+    return node;
+}
+
+Degree Graph::degree_from(Operation operation, std::span<const NodeId> arguments) const {
+    Degree degree = Degree::any;
+    switch (operation) {
+        case Operation::sum:
+        case Operation::negate:
+            for (const NodeId a : arguments) degree = joined(degree, degree_[a]);
+            return degree;
+        case Operation::product:
+            degree = Degree::zero;
+            for (const NodeId a : arguments) degree = multiplied(degree, degree_[a]);
+            return degree;
+        case Operation::sum_of_products:
+            for (std::size_t i = 0; i < arguments.size(); i += 2) {
+                degree = joined(degree, multiplied(degree_[arguments[i]], degree_[arguments[i + 1]]));
+            }
+            return degree;
+        case Operation::quotient: {
+            const bool plain_divisor = degree_[arguments[1]] == Degree::zero || degree_[arguments[1]] == Degree::any;
+            return plain_divisor ? degree_[arguments[0]] : Degree::mixed;
+        }
+        default: break;
+    }
+    for (const NodeId a : arguments) {
+        if (degree_[a] != Degree::zero && degree_[a] != Degree::any) return Degree::mixed;
+    }
+    return Degree::zero;
+}
+
+Solution Graph::solve(std::uint32_t size, std::span<const Solve::Entry> entries,
+                      std::span<const NodeId> coefficients, std::uint32_t right_sides,
+                      std::span<const NodeId> right_side_nodes, std::span<const TextId> unknowns,
+                      std::span<const TextId> units, Origin origin) {
+    if (coefficients.size() != entries.size() || right_side_nodes.size() != std::size_t{size} * right_sides ||
+        unknowns.size() != size || units.size() != right_side_nodes.size()) {
+        throw std::logic_error("a solve whose parts do not fit together");
+    }
+    std::vector<NodeId> arguments(coefficients.begin(), coefficients.end());
+    arguments.insert(arguments.end(), right_side_nodes.begin(), right_side_nodes.end());
+    Hash mixed;
+    mixed.mix(kind_hash(Operation::solve)).mix(size).mix(right_sides).mix(std::span<const NodeId>(arguments));
+    for (const auto& entry : entries) mixed.mix((std::uint64_t{entry.row} << 32U) | entry.column);
+
+    NodeId node = no_node;
+    const auto [begin, end] = equal_.equal_range(mixed.value());
+    for (auto it = begin; it != end; ++it) {
+        if (operation_[it->second] == Operation::solve && std::ranges::equal(this->arguments(it->second), arguments)) node = it->second;
+    }
+    if (node == no_node) {
+        node = append(Operation::solve, arguments, static_cast<std::uint32_t>(solves_.size()), 0, origin);
+        for (const NodeId coefficient : coefficients) {
+            if (degree_[coefficient] == Degree::one || degree_[coefficient] == Degree::mixed) degree_[node] = Degree::mixed;
+        }
+        Solve system;
+        system.node = node;
+        system.size = size;
+        system.right_sides = right_sides;
+        system.entries.assign(entries.begin(), entries.end());
+        system.unknowns.assign(unknowns.begin(), unknowns.end());
+        system.offset = solved_size_;
+        solved_size_ += std::size_t{size} * right_sides;
+        solves_.push_back(std::move(system));
+        equal_.emplace(mixed.value(), node);
+    }
+    Solution solution{node, {}};
+    for (std::uint32_t k = 0; k < size * right_sides; ++k) {
+        const NodeId argument[] = {node};
+        const std::uint64_t hash = Hash().mix(kind_hash(Operation::part)).mix(node).mix(k).value();
+        NodeId part = find_equal(hash, Operation::part, argument, k, {});
+        if (part == no_node) {
+            part = append(Operation::part, argument, k, units[k], origin);
+            Degree column = Degree::any;
+            for (std::uint32_t row = 0; row < size; ++row) {
+                column = joined(column, degree_[right_side_nodes[row * right_sides + k % right_sides]]);
+            }
+            degree_[part] = degree_[node] == Degree::mixed ? Degree::mixed : column;
+            equal_.emplace(hash, part);
+        }
+        solution.parts.push_back(part);
+    }
+    return solution;
+}
+
+void Graph::set_order(std::size_t solve, std::vector<std::uint32_t> order) { solves_[solve].order = std::move(order); }
+
+void Graph::mark_not_covered(NotCovered mark) {
+    const auto same = std::ranges::find_if(not_covered_, [&](const NotCovered& m) {
+        return m.node == mark.node && m.indicator == mark.indicator;
+    });
+    if (same == not_covered_.end()) not_covered_.push_back(mark);
+}
+
+void Graph::name(NodeId node, std::string_view address) {
+    const TextId id = text(address);
+    const auto [found, is_new] = named_.try_emplace(id, node);
+    if (!is_new) {
+        if (found->second != node) throw std::logic_error(fmt::format("two nodes are named {}", address));
+        return;
+    }
+    const auto [hashed, fresh] = ids_.try_emplace(stable_id(address), id);
+    if (!fresh && hashed->second != id) {
+        throw std::logic_error(fmt::format("{} and {} have the same 64-bit id; rename one", address, texts_[hashed->second]));
+    }
+    names_.emplace_back(id, node);
+    first_name_.try_emplace(node, id);
+}
+
+std::span<const Tag> Graph::tags(NodeId node) const {
+    if (tag_start_[node] == no_index) return {};
+    return {tags_.data() + tag_start_[node], count_[node] / 2};
+}
+
+NodeId Graph::find(std::string_view address) const {
+    const auto id = text_index_.find(std::string(address));
+    if (id == text_index_.end()) return no_node;
+    const auto found = named_.find(id->second);
+    return found == named_.end() ? no_node : found->second;
+}
+
+std::string_view Graph::name_of(NodeId node) const {
+    const auto found = first_name_.find(node);
+    return found == first_name_.end() ? std::string_view{} : std::string_view(texts_[found->second]);
+}
+
+std::vector<std::uint8_t> Graph::ancestors(std::span<const NodeId> wanted) const {
+    std::vector<std::uint8_t> marked(size(), 0);
+    NodeId last = 0;
+    for (const NodeId node : wanted) {
+        marked.at(node) = 1;
+        last = std::max(last, node);
+    }
+    if (wanted.empty()) return marked;
+    for (NodeId node = last + 1; node-- > 0;) {
+        if (marked[node] == 0) continue;
+        for (const NodeId argument : arguments(node)) marked[argument] = 1;
+    }
+    return marked;
+}
+
+}  // namespace deckle
