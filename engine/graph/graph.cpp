@@ -193,7 +193,7 @@ NodeId Graph::burdens(std::span<const NodeId> pairs, std::span<const Tag> tags, 
     Degree degree = Degree::any;
     for (std::size_t term = 0; term < tags.size(); ++term) {
         const Degree factors = multiplied(degree_[pairs[2 * term]], degree_[pairs[2 * term + 1]]);
-        const bool burden = !(tags[term] == Tag{});
+        const bool burden = tags[term].is_burden();
         if (burden && factors == Degree::zero) degree = joined(degree, Degree::one);
         else degree = joined(degree, burden && factors == Degree::one ? Degree::mixed : factors);
     }
@@ -294,6 +294,11 @@ void Graph::mark_not_covered(NotCovered mark) {
         return m.node == mark.node && m.indicator == mark.indicator;
     });
     if (same == not_covered_.end()) not_covered_.push_back(mark);
+}
+
+void Graph::require_not_negative(Requirement requirement) {
+    const auto same = std::ranges::find_if(requirements_, [&](const Requirement& r) { return r.node == requirement.node; });
+    if (same == requirements_.end()) requirements_.push_back(requirement);
 }
 
 void Graph::name(NodeId node, std::string_view address) {

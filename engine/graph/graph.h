@@ -37,6 +37,8 @@ enum class Degree : std::uint8_t { zero, one, mixed, any };
 /// What a term of a sum of products brings into the system, for the break-out. All are TextIds.
 struct Tag {
     TextId stage = 0, process = 0, use = 0, factor = 0, gas = 0, scope = 0;
+    /// Only burdens have a stage; a term that uses something made carries process and use alone.
+    [[nodiscard]] bool is_burden() const noexcept { return stage != 0; }
     friend bool operator==(const Tag&, const Tag&) = default;
 };
 
@@ -93,6 +95,12 @@ struct NotCovered {
     bool line_only = false;  ///< the burden itself counts elsewhere (CO2e given as one number)
 };
 
+/// A node that must not turn negative (the rest of a mix): at load and in every draw.
+struct Requirement {
+    NodeId node = no_node;
+    TextId what = 0;  ///< "vellomere.steam_header.uses.boiler_steam"
+};
+
 struct Solution {
     NodeId node;
     std::vector<NodeId> parts;  ///< part of (row, right side): parts[row * right_sides + side]
@@ -118,8 +126,8 @@ public:
     NodeId make(Operation operation, std::span<const NodeId> arguments, TextId unit, Origin origin);
     NodeId make(Operation operation, std::initializer_list<NodeId> arguments, TextId unit, Origin origin);
 
-    /// A sum of products with one tag a term (a default Tag: no burden, an ordinary term).
-    /// A term with a tag is a burden: it has degree one, whatever its two factors.
+    /// A sum of products with one tag a term. A term whose tag has a stage is a burden: it has degree
+    /// one, its two factors have none. Other terms are ordinary ones that know their use.
     NodeId burdens(std::span<const NodeId> pairs, std::span<const Tag> tags, TextId unit, Origin origin);
 
     /// The system of a loop. `coefficients[k]` belongs to `entries[k]`; `right_sides_nodes` row by row.
@@ -129,6 +137,7 @@ public:
                    std::span<const TextId> units, Origin origin);
 
     void mark_not_covered(NotCovered mark);
+    void require_not_negative(Requirement requirement);
 
     /// Gives a node a name. One name, one node; several names may share a node.
     /// Errors: logic_error when two different names have the same 64-bit id, or a name two nodes.
@@ -155,6 +164,7 @@ public:
     [[nodiscard]] std::span<const Conversion> conversions() const noexcept { return conversions_; }
     [[nodiscard]] std::span<const Solve> solves() const noexcept { return solves_; }
     [[nodiscard]] std::span<const NotCovered> not_covered() const noexcept { return not_covered_; }
+    [[nodiscard]] std::span<const Requirement> requirements() const noexcept { return requirements_; }
     [[nodiscard]] std::size_t solved_size() const noexcept { return solved_size_; }
 
     /// Node of an address, or no_node.
@@ -193,6 +203,7 @@ private:
     std::vector<Conversion> conversions_;
     std::vector<Solve> solves_;
     std::vector<NotCovered> not_covered_;
+    std::vector<Requirement> requirements_;
     std::size_t solved_size_ = 0;
 
     std::unordered_multimap<std::uint64_t, NodeId> equal_;

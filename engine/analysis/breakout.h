@@ -1,0 +1,38 @@
+// Break-outs: a result as the sum of its contributions. Where it arises (stage, process, use, factor,
+// gas, scope): each burden times its derivative, from one reverse pass. What is bought (user): the terms
+// of the process's own sum. Both add up to the result.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/study/study.h"
+
+namespace deckle {
+
+enum class BreakoutBy : std::uint8_t { stage, process, user, use, factor, gas, scope };
+
+[[nodiscard]] std::string_view name_of(BreakoutBy by) noexcept;
+[[nodiscard]] std::optional<BreakoutBy> breakout_by(std::string_view name) noexcept;
+
+struct Contribution {
+    std::string name;   ///< "energy", "vellomere.boiler_house", "1", ...
+    double value = 0.0;  ///< in the result's unit; signed
+    double share = 0.0;  ///< value / total; 0 when only amounts are shown
+};
+
+struct Breakout {
+    BreakoutBy by = BreakoutBy::stage;
+    double total = 0.0;
+    bool shares = true;  ///< false when the total is below a tenth of the sum of absolute amounts
+    std::vector<Contribution> rows;  ///< largest absolute value first
+};
+
+/// Break-out of `node` (a result's headline, market or location node). `process` picks another process
+/// for BreakoutBy::user. Errors: InputError no-break-out for a ratio; unknown-process.
+[[nodiscard]] Breakout break_out(const Study& study, const Evaluation& at, const Result& result, NodeId node,
+                                 BreakoutBy by, std::string_view process = {});
+
+}  // namespace deckle

@@ -1,0 +1,49 @@
+// What a careful reader would question in a study: balances that do not close, loops, shares,
+// exemptions against the rules, factors without source or outdated, double counting, mills outside
+// published ranges. A finding never changes a figure.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/study/study.h"
+
+namespace deckle {
+
+struct Finding {
+    std::string code;      ///< "balance-water"
+    std::string message;
+    std::string hint;
+    Place where;
+    std::optional<double> measured;  ///< what was found, in `unit`
+    std::optional<double> limit;     ///< of rules.limits; a finding above it sets exit status 1
+    std::string unit;
+    [[nodiscard]] bool above_limit() const noexcept { return measured && limit && *measured > *limit; }
+};
+
+/// One balance of a process or of a mill.
+struct Balance {
+    std::string of;        ///< "vellomere", "vellomere.tissue_machine"
+    std::string kind;      ///< water, energy, dry_solids, biogenic_carbon
+    double in = 0.0, out = 0.0;
+    std::string unit;
+    std::string per;       ///< "1 t base_sheet", "as typed"
+    double gap_percent = 0.0;
+};
+
+struct CheckReport {
+    std::vector<Balance> balances;
+    std::vector<Finding> findings;
+    [[nodiscard]] bool above_limit() const noexcept;
+};
+
+[[nodiscard]] CheckReport check_study(const Study& study, const Evaluation& at);
+
+/// Every code that check can give, with what it means: the schema page and the tests read it.
+struct CheckCode {
+    std::string_view code, meaning;
+};
+[[nodiscard]] std::span<const CheckCode> check_codes() noexcept;
+
+}  // namespace deckle

@@ -1,0 +1,65 @@
+#include "engine/tables/indicator.h"
+
+#include <algorithm>
+#include <stdexcept>
+
+namespace deckle {
+
+Indicators::Indicators(bool with_land_management, bool with_removals, std::string currency) {
+    const auto carried = [&](const char* id, const char* unit, const char* title, bool memo = false) {
+        all_.push_back({id, unit, IndicatorKind::carried, title, {}, memo});
+    };
+    const auto held = [&](const char* id, const char* unit, const char* title) {
+        all_.push_back({id, unit, IndicatorKind::held, title, {}, false});
+    };
+    const auto derived = [&](const char* id, const char* unit, const char* title, std::vector<Indicator::Part> parts,
+                             bool memo = false) {
+        all_.push_back({id, unit, IndicatorKind::derived, title, std::move(parts), memo});
+    };
+    carried("climate_fossil", "kg CO2e", "climate, fossil (with CO2e given as one number)");
+    carried("climate_biogenic", "kg CO2e", "climate, biogenic methane and nitrous oxide");
+    carried("climate_land_use", "kg CO2e", "climate, land-use change");
+    carried("climate_land_management", "kg CO2e", "climate, recurring land management", !with_land_management);
+    carried("climate_removals", "kg CO2e", "land removals", !with_removals);
+    std::vector<Indicator::Part> lines{
+        {index("climate_fossil"), 1, 1}, {index("climate_biogenic"), 1, 1}, {index("climate_land_use"), 1, 1}};
+    if (with_land_management) lines.push_back({index("climate_land_management"), 1, 1});
+    if (with_removals) lines.push_back({index("climate_removals"), 1, 1});
+    derived("climate", "kg CO2e", "climate: the footprint without uptake", std::move(lines));
+    held("biogenic_carbon", "kg C", "biogenic carbon held in the product at the gate");
+    held("packaging_biogenic_carbon", "kg C", "biogenic carbon held in its packaging");
+    derived("climate_with_uptake", "kg CO2e", "climate less the uptake of the carbon held",
+            {{index("climate"), 1, 1}, {index("biogenic_carbon"), -44, 12}});
+    carried("biogenic_co2_released", "kg CO2", "biogenic CO2 released", true);
+    derived("biogenic_co2_taken_up", "kg CO2", "biogenic CO2 taken up beforehand",
+            {{index("biogenic_co2_released"), -1, 1}}, true);
+    carried("aircraft", "kg CO2e", "aircraft (memo)", true);
+    carried("land_management_fossil", "kg CO2e", "fossil part of land management (memo)", true);
+    carried("water_withdrawn", "m3", "water withdrawn");
+    carried("water_consumed", "m3", "water consumed");
+    carried("water_scarcity", "m3 world-eq", "water scarcity");
+    carried("fibre", "kg", "dry fibre that went in");
+    carried("energy_renewable", "MJ", "primary energy, renewable");
+    carried("energy_non_renewable", "MJ", "primary energy, non-renewable");
+    carried("land_occupied", "m2 year", "land occupied");
+    carried("cost", currency.empty() ? "money" : currency.c_str(), "cost");
+}
+
+bool Indicators::add(Indicator indicator) {
+    if (find(indicator.id) != nullptr) return false;
+    all_.push_back(std::move(indicator));
+    return true;
+}
+
+IndicatorId Indicators::index(std::string_view id) const {
+    const Indicator* found = find(id);
+    if (found == nullptr) throw std::logic_error("no indicator " + std::string(id));
+    return static_cast<IndicatorId>(found - all_.data());
+}
+
+const Indicator* Indicators::find(std::string_view id) const {
+    const auto found = std::ranges::find_if(all_, [&](const Indicator& i) { return i.id == id; });
+    return found == all_.end() ? nullptr : &*found;
+}
+
+}  // namespace deckle

@@ -1,0 +1,50 @@
+// The indicators a footprint is told in, as one table: nothing in the engine is written for one
+// indicator alone. Carried indicators travel through uses and loops, held ones are a property of the
+// product at the gate, derived ones are a weighted sum of others.
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace deckle {
+
+using IndicatorId = std::uint32_t;
+
+enum class IndicatorKind : std::uint8_t { carried, held, derived };
+
+struct Indicator {
+    struct Part {
+        IndicatorId of;
+        double numerator, denominator;  ///< weight = numerator / denominator, as in 44/12
+    };
+    std::string id;
+    std::string unit;   ///< "kg CO2e"
+    IndicatorKind kind = IndicatorKind::carried;
+    std::string title;  ///< in words, for heads and reports
+    std::vector<Part> parts;  ///< of a derived indicator
+    bool memo = false;  ///< already inside another line, or shown in no total
+};
+
+class Indicators {
+public:
+    /// The built-in table. `with_land_management` lets it count in `climate`; `with_removals` too.
+    Indicators(bool with_land_management, bool with_removals, std::string currency);
+
+    /// Adds an indicator of the user's own; false when the id exists.
+    bool add(Indicator indicator);
+
+    [[nodiscard]] std::span<const Indicator> all() const noexcept { return all_; }
+    [[nodiscard]] const Indicator& at(IndicatorId id) const { return all_.at(id); }
+    [[nodiscard]] std::size_t count() const noexcept { return all_.size(); }
+    /// Index of an id. Errors: logic_error if there is none.
+    [[nodiscard]] IndicatorId index(std::string_view id) const;
+    [[nodiscard]] const Indicator* find(std::string_view id) const;
+
+private:
+    std::vector<Indicator> all_;
+};
+
+}  // namespace deckle
