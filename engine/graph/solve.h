@@ -36,6 +36,11 @@ void solve_transposed(const Solve& system, std::span<const double> coefficients,
 [[nodiscard]] SolveFailure plan_order(const Solve& system, std::span<const double> coefficients,
                                       std::vector<std::uint32_t>& order);
 
+/// For up to 64 unknowns: where each unknown stands in the order, and for each row in that order the
+/// columns that may have an entry, fill included, as bits.
+void loop_shape(const Solve& system, std::span<const std::uint32_t> order, std::span<std::uint32_t> place,
+                std::span<std::uint64_t> rows);
+
 /// Sentence that names the loop, its members and its largest coefficients.
 [[nodiscard]] std::string loop_message(const Graph& graph, const Solve& system,
                                        std::span<const double> coefficients, SolveFailure failure);
