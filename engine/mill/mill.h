@@ -1,0 +1,141 @@
+// A mill as its file states it: processes with what they make, use, take in and give back.
+// mill_reader.cpp fills these structs from YAML; mill_graph.h turns them into nodes.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/tables/stated.h"
+
+namespace deckle {
+
+/// Steam as it is metered: its state, and what comes back of it.
+struct SteamState {
+    Place place;
+    std::optional<Stated> pressure, temperature, make_up;
+    std::optional<Stated> condensate_return, condensate_temperature;
+    [[nodiscard]] bool stated() const noexcept { return pressure.has_value() || temperature.has_value(); }
+};
+
+struct Freight {
+    std::string by;
+    Place place;
+    Stated distance;
+};
+
+/// How electricity reaches the mill, and what that claims.
+struct Supply {
+    enum class Kind : std::uint8_t { grid, contract, direct_line, own };
+    Kind kind = Kind::grid;
+    Place place;
+    std::string grid;  ///< the electricity factor whose grid delivers a contract
+    bool certificate = false;
+    bool certificates_sold = false;
+    std::vector<std::pair<std::string, std::string>> certificate_fields;
+};
+
+struct Use {
+    enum class Space : std::uint8_t { either, made, factor };
+    std::string thing;  ///< id or table.id, without made. or factor.
+    Space space = Space::either;
+    std::string name;   ///< NAME of "ID as NAME", else the id
+    Place place;
+    Stated amount;      ///< a quantity, a formula, or `rest`
+    std::optional<Stated> dryness;
+    std::vector<Freight> freight;
+    std::optional<Supply> supply;
+    SteamState steam;
+};
+
+struct Composition {
+    struct Part {
+        std::string name;
+        Stated share;
+    };
+    std::vector<Part> parts;
+    std::string like;  ///< id of a product that is made of the same
+    Place place;
+};
+
+struct Carbon {
+    std::optional<Stated> biogenic, fossil;
+    Place place;
+};
+
+struct Made {
+    std::string id;
+    Place place;
+    Stated amount;
+    std::string kind;  ///< heat, electricity, fuel, fibre, sheet, other, or "" when unstated
+    std::optional<Stated> dryness, price;
+    std::optional<Composition> composition;
+    std::optional<Carbon> carbon;
+    SteamState steam;
+};
+
+struct WaterFlow {
+    std::string water, purpose;
+    Place place;
+    Stated amount;
+};
+
+struct NamedAmount {
+    std::string name;
+    Place place;
+    Stated amount;
+};
+
+struct Allocation {
+    std::string method;  ///< mass, energy, exergy, price, reference_efficiencies, shares
+    Place place;
+    std::vector<NamedAmount> shares;
+    std::optional<Stated> heat_efficiency, power_efficiency;
+};
+
+struct Process {
+    std::string mill, id, title, stage, run_by = "own", reason, note;
+    Place place;
+    std::vector<Made> makes;
+    std::vector<Use> uses;
+    std::vector<NamedAmount> returns, releases, leaves;
+    std::vector<WaterFlow> takes_in, gives_back;
+    std::optional<Allocation> allocation;
+    std::optional<Stated> ambient, losses;
+
+    [[nodiscard]] std::string address() const { return mill + "." + id; }
+    [[nodiscard]] const Made* made(std::string_view wanted) const;
+};
+
+struct Water {
+    std::string id, from, to, basin, region, use, factor;
+    Place place;
+};
+
+struct Mill {
+    std::string id, title, period, note;
+    Place place;
+    std::vector<NamedAmount> figures;
+    std::vector<Water> waters;
+    std::vector<Process> processes;
+
+    [[nodiscard]] const Water* water(std::string_view wanted) const;
+    [[nodiscard]] const Process* process(std::string_view wanted) const;
+};
+
+/// Reads a mill file. Errors go to `problems`; nullopt when nothing could be made of it.
+[[nodiscard]] std::optional<Mill> read_mill(const Files& files, std::uint32_t file, Problems& problems);
+
+/// The key tables of this room, for the schema page.
+[[nodiscard]] std::vector<const KeyTable*> mill_key_tables();
+
+// Shared with the products: uses and freight have one reader.
+
+/// `uses` of a process or a product: a mapping of "ID", "made.ID", "factor.ID", "table.ID" or
+/// "... as NAME" to amounts. Addresses are base + ".uses." + NAME.
+[[nodiscard]] std::vector<Use> read_uses(const YamlValue& map, const std::string& base, Problems& problems);
+
+/// A list of {by, distance}. Addresses are base + ".freight.N.distance".
+[[nodiscard]] std::vector<Freight> read_freight(const YamlValue& list, const std::string& base, Problems& problems);
+
+}  // namespace deckle

@@ -1,0 +1,292 @@
+#include "engine/tables/build.h"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <limits>
+#include <stdexcept>
+
+namespace deckle {
+namespace {
+
+constexpr std::size_t most_bridges = 6;
+
+Place spread_place(const Stated& stated) {
+    const TypedSpread& spread = stated.amount.quantity.spread;
+    return place_inside(stated.scalar, spread.offset, spread.length);
+}
+
+/// Dimension of a measure after the bridges with exponents +1 (multiplied), -1 (divided), 0 (unused).
+Dimension bridged(const Dimension& from, std::span<const Bridge> bridges, std::span<const int> exponents) {
+    Dimension dimension = from;
+    for (std::size_t i = 0; i < bridges.size(); ++i) {
+        if (exponents[i] > 0) dimension = dimension * bridges[i].measure.unit.dimension;
+        if (exponents[i] < 0) dimension = dimension / bridges[i].measure.unit.dimension;
+    }
+    return dimension;
+}
+
+/// The exponents that lead from one dimension to another with the fewest bridges.
+std::optional<std::array<int, most_bridges>> find_way(const Dimension& from, const Dimension& to,
+                                                      std::span<const Bridge> bridges) {
+    std::optional<std::array<int, most_bridges>> best;
+    std::size_t fewest = most_bridges + 1;
+    std::size_t ways = 1;
+    for (std::size_t i = 0; i < bridges.size(); ++i) ways *= 3;
+    for (std::size_t way = 1; way < ways; ++way) {
+        std::array<int, most_bridges> exponents{};
+        std::size_t used = 0;
+        std::size_t rest = way;
+        for (std::size_t i = 0; i < bridges.size(); ++i, rest /= 3) {
+            exponents[i] = rest % 3 == 0 ? 0 : (rest % 3 == 1 ? 1 : -1);
+            if (exponents[i] != 0) ++used;
+        }
+        if (used < fewest && bridged(from, bridges, exponents) == to) {
+            best = exponents;
+            fewest = used;
+        }
+    }
+    return best;
+}
+
+/// Builds the nodes of a formula, checking units on the way.
+class FormulaBuilder {
+public:
+    FormulaBuilder(Build& build, const Stated& stated, const Build::NameLookup& names)
+        : build_(build), stated_(stated), names_(names) {}
+
+    Measure leaf(const FormulaNode& node) {
+        const Place place = place_of(node);
+        if (node.operation == FormulaOperation::name) {
+            if (names_) return names_(node.text, place);
+            build_.problems.add(place, "formula-without-figures", fmt::format("{} is not known here", node.text),
+                                "formulas stand in mills, where figures have names");
+            return {};
+        }
+        return build_.constant(node.value, "", "number in a formula", place);
+    }
+
+    Measure apply(const FormulaNode& node, std::span<const Measure> a) {
+        for (const Measure& one : a) {
+            if (!one.known()) return {};  // reported where it broke
+        }
+        const Place place = place_of(node);
+        switch (node.operation) {
+            case FormulaOperation::multiply: return build_.multiply(a[0], a[1], "formula", place);
+            case FormulaOperation::divide: return build_.divide(a[0], a[1], "formula", place);
+            case FormulaOperation::add: return like_terms(a, place) ? build_.add(a[0], a[1], "formula", place) : Measure{};
+            case FormulaOperation::subtract:
+                return like_terms(a, place) ? build_.subtract(a[0], a[1], "formula", place) : Measure{};
+            case FormulaOperation::negate:
+                return {build_.graph.make(Operation::negate, {a[0].node}, build_.text(a[0].unit.text), build_.origin(place, "formula")), a[0].unit};
+            case FormulaOperation::power: return power_of(a[0], node, place);
+            case FormulaOperation::minimum: return extreme(Operation::minimum, a, place);
+            case FormulaOperation::maximum: return extreme(Operation::maximum, a, place);
+            case FormulaOperation::exponential: return plain_function(Operation::exponential, a[0], place);
+            case FormulaOperation::logarithm: return plain_function(Operation::logarithm, a[0], place);
+            case FormulaOperation::square_root: return root_of(a[0], place);
+            default: return {};
+        }
+    }
+
+private:
+    Place place_of(const FormulaNode& node) const { return place_inside(stated_.scalar, node.offset, node.length); }
+
+    bool like_terms(std::span<const Measure> a, Place place) {
+        for (const Measure& one : a.subspan(1)) {
+            if (one.unit.dimension == a[0].unit.dimension) continue;
+            build_.problems.add(place, "unlike-terms",
+                                fmt::format("{} and {} cannot be added or compared", a[0].unit.dimension.text(), one.unit.dimension.text()),
+                                "both sides need the same kind of quantity and the same basis");
+            return false;
+        }
+        return true;
+    }
+
+    Measure extreme(Operation operation, std::span<const Measure> a, Place place) {
+        if (!like_terms(a, place)) return {};
+        std::vector<NodeId> nodes;
+        for (const Measure& one : a) nodes.push_back(build_.in_unit(one, a[0].unit, place)->node);
+        return {build_.graph.make(operation, nodes, build_.text(a[0].unit.text), build_.origin(place, "formula")), a[0].unit};
+    }
+
+    bool must_be_plain(const Measure& a, Place place) {
+        if (a.unit.dimension == dimensions::number) return true;
+        build_.problems.add(place, "not-a-plain-number", fmt::format("a plain number was expected, not {}", a.unit.dimension.text()),
+                            "divide by a reference quantity first");
+        return false;
+    }
+
+    Measure plain_function(Operation operation, const Measure& a, Place place) {
+        if (!must_be_plain(a, place)) return {};
+        return build_.apply(operation, {build_.ratio(a, place)}, "", "formula", place);
+    }
+
+    Measure root_of(const Measure& a, Place place) {
+        const auto unit = root(a.unit, 2);
+        if (!unit) {
+            build_.problems.add(place, "no-root", fmt::format("{} has no square root", a.unit.dimension.text()), "");
+            return {};
+        }
+        return build_.apply(Operation::square_root, {a}, unit->text, "formula", place);
+    }
+
+    Measure power_of(const Measure& a, const FormulaNode& node, Place place) {
+        const bool is_whole = node.value == static_cast<double>(static_cast<int>(node.value));
+        Measure base = a;
+        Unit unit;
+        if (is_whole) {
+            unit = raised(a.unit, static_cast<int>(node.value));
+        } else {
+            if (!must_be_plain(a, place)) return {};
+            base = build_.ratio(a, place);
+        }
+        const Measure exponent = build_.constant(node.value, "", "exponent", place);
+        return {build_.graph.make(Operation::power, {base.node, exponent.node}, build_.text(unit.text), build_.origin(place, "formula")), unit};
+    }
+
+    Build& build_;
+    const Stated& stated_;
+    const Build::NameLookup& names_;
+};
+
+Bounds bounds_of(const Unit& unit) {
+    constexpr double unlimited = std::numeric_limits<double>::max();
+    return {0.0, unit.text == "%" ? 100.0 : unlimited};
+}
+
+}  // namespace
+
+Unit plain_unit() { return {}; }
+
+NodeId Build::parameter(const Stated& stated, std::string_view suffix, double value, std::string_view unit_text, Place place) {
+    Input input;
+    const std::string address = fmt::format("{}.spread{}", stated.address, suffix);
+    input.addresses = {text(address)};
+    input.value = value;
+    input.typed = text(stated.amount.quantity.spread.typed);
+    input.bounds = {0.0, std::numeric_limits<double>::max()};
+    const NodeId node = graph.add_input(std::move(input), text(unit_text), origin(place, "spread"));
+    if (graph.find(address) == no_node) graph.name(node, address);
+    return node;
+}
+
+Spread Build::spread_of(const Stated& stated, Place place) {
+    const TypedSpread& typed = stated.amount.quantity.spread;
+    const std::string& unit = stated.unit().text;
+    Spread spread;
+    switch (typed.kind) {
+        case TypedSpread::Kind::none: return spread;
+        case TypedSpread::Kind::normal:
+            spread.kind = SpreadKind::normal;
+            spread.relative = typed.relative;
+            spread.parameters[0] = parameter(stated, "", typed.half_width, typed.relative ? "" : difference_unit(stated.unit()).text, place);
+            return spread;
+        case TypedSpread::Kind::lognormal:
+            spread.kind = SpreadKind::lognormal;
+            spread.parameters[0] = parameter(stated, "", typed.factor, "", place);
+            return spread;
+        case TypedSpread::Kind::triangular:
+        case TypedSpread::Kind::uniform:
+            spread.kind = typed.kind == TypedSpread::Kind::uniform ? SpreadKind::uniform : SpreadKind::triangular;
+            spread.parameters[0] = parameter(stated, ".low", typed.low, unit, place);
+            spread.parameters[1] = parameter(stated, ".high", typed.high, unit, place);
+            return spread;
+    }
+    return spread;
+}
+
+Measure Build::input(const Stated& stated, const NameLookup& names, std::string_view citation) {
+    if (!stated.is_quantity()) {
+        const Measure built = walk<Measure>(stated.amount.formula, FormulaBuilder(*this, stated, names));
+        if (built.known() && graph.find(stated.address) == no_node) graph.name(built.node, stated.address);
+        return built;
+    }
+    const Quantity& quantity = stated.amount.quantity;
+    Input input;
+    input.addresses.push_back(text(stated.address));
+    for (const std::string& other : stated.also) input.addresses.push_back(text(other));
+    input.value = quantity.value;
+    input.typed = text(stated.scalar.text);
+    input.spread = spread_of(stated, spread_place(stated));
+    input.bounds = bounds_of(quantity.unit);
+    input.source = text(stated.source.empty() ? std::string(citation) : stated.source.text());
+    input.note = text(stated.note);
+    input.amount_is = text(stated.amount_is);
+    const NodeId node = graph.add_input(std::move(input), text(quantity.unit.text), origin(stated.place(), "as typed"));
+    if (graph.find(stated.address) == no_node) graph.name(node, stated.address);
+    for (const std::string& other : stated.also) {
+        if (graph.find(other) == no_node) graph.name(node, other);
+    }
+    return {node, quantity.unit};
+}
+
+Measure Build::constant(double value, std::string_view unit_text, std::string_view rule, Place place) {
+    Unit parsed = unit_text.empty() ? plain_unit() : known_unit(unit_text);
+    return {graph.constant(value, text(parsed.text), origin(place, rule)), std::move(parsed)};
+}
+
+std::optional<Measure> Build::in_unit(const Measure& measure, const Unit& unit, Place place) {
+    if (measure.unit.text == unit.text) return measure;
+    const auto factor = conversion(measure.unit, unit);
+    if (!factor) return std::nullopt;
+    if (factor->changes_nothing()) return Measure{measure.node, unit};
+    const Conversion exact{factor->p, factor->q, text(factor->p_text), text(factor->q_text)};
+    const std::string rule = fmt::format("{} to {}", measure.unit.text.empty() ? "number" : measure.unit.text,
+                                         unit.text.empty() ? "number" : unit.text);
+    return Measure{graph.convert(measure.node, exact, text(unit.text), origin(place, rule)), unit};
+}
+
+std::optional<Measure> Build::across(const Measure& measure, const Unit& target, std::span<const Bridge> bridges, Place place) {
+    if (auto direct = in_unit(measure, target, place)) return direct;
+    if (bridges.size() > most_bridges) throw std::logic_error("too many bridges");
+    const auto way = find_way(measure.unit.dimension, target.dimension, bridges);
+    if (!way) return std::nullopt;
+    Measure result = measure;
+    for (std::size_t i = 0; i < bridges.size(); ++i) {
+        if ((*way)[i] == 0) continue;
+        const std::string rule = fmt::format("change of basis by {}", bridges[i].name);
+        result = (*way)[i] > 0 ? multiply(result, bridges[i].measure, rule, place)
+                               : divide(result, bridges[i].measure, rule, place);
+    }
+    return in_unit(result, target, place);
+}
+
+Measure Build::multiply(const Measure& a, const Measure& b, std::string_view rule, Place place) {
+    Unit unit = a.unit * b.unit;
+    return {graph.make(Operation::product, {a.node, b.node}, text(unit.text), origin(place, rule)), std::move(unit)};
+}
+
+Measure Build::divide(const Measure& a, const Measure& b, std::string_view rule, Place place) {
+    Unit unit = a.unit / b.unit;
+    return {graph.make(Operation::quotient, {a.node, b.node}, text(unit.text), origin(place, rule)), std::move(unit)};
+}
+
+Measure Build::add(const Measure& a, const Measure& b, std::string_view rule, Place place) {
+    const auto same = in_unit(b, a.unit, place);
+    if (!same) throw std::logic_error("unlike measures were added");
+    return {graph.make(Operation::sum, {a.node, same->node}, text(a.unit.text), origin(place, rule)), a.unit};
+}
+
+Measure Build::subtract(const Measure& a, const Measure& b, std::string_view rule, Place place) {
+    const auto same = in_unit(b, a.unit, place);
+    if (!same) throw std::logic_error("unlike measures were subtracted");
+    const NodeId minus = graph.make(Operation::negate, {same->node}, text(a.unit.text), origin(place, rule));
+    return {graph.make(Operation::sum, {a.node, minus}, text(a.unit.text), origin(place, rule)), a.unit};
+}
+
+Measure Build::ratio(const Measure& measure, Place place) {
+    const auto plain = in_unit(measure, plain_unit(), place);
+    if (!plain) throw std::logic_error("a ratio was expected");
+    return *plain;
+}
+
+Measure Build::apply(Operation operation, std::initializer_list<Measure> arguments, std::string_view unit_text,
+                     std::string_view rule, Place place) {
+    std::vector<NodeId> nodes;
+    for (const Measure& argument : arguments) nodes.push_back(argument.node);
+    Unit parsed = unit_text.empty() ? plain_unit() : known_unit(unit_text);
+    return {graph.make(operation, nodes, text(parsed.text), origin(place, rule)), std::move(parsed)};
+}
+
+}  // namespace deckle

@@ -1,0 +1,356 @@
+#include "engine/tables/factor_lines.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "engine/text/nearest.h"
+
+namespace deckle {
+namespace {
+
+/// Which indicator a statement of a factor feeds, and in which unit. Gases have a table of their own.
+struct LineRow {
+    std::string_view group, key, indicator;
+    std::array<std::string_view, 2> units;  ///< the first that fits
+    bool negative = false;
+};
+constexpr std::array line_rows{
+    LineRow{"climate", "fossil", "climate_fossil", {"kg CO2e", "kg"}},
+    LineRow{"climate", "total", "climate_fossil", {"kg CO2e", "kg"}},
+    LineRow{"climate", "biogenic", "climate_biogenic", {"kg CO2e", "kg"}},
+    LineRow{"climate", "land_use", "climate_land_use", {"kg CO2e", "kg"}},
+    LineRow{"climate", "land_management", "climate_land_management", {"kg CO2e", "kg"}},
+    LineRow{"climate", "removals", "climate_removals", {"kg CO2e", "kg"}, true},
+    LineRow{"climate", "aircraft", "aircraft", {"kg CO2e", "kg"}},
+    LineRow{"climate", "land_management_fossil", "land_management_fossil", {"kg CO2e", "kg"}},
+    LineRow{"water", "withdrawn", "water_withdrawn", {"m3", "m3"}},
+    LineRow{"water", "consumed", "water_consumed", {"m3", "m3"}},
+    LineRow{"fibre", "", "fibre", {"kg", "kg dry"}},
+    LineRow{"energy", "renewable", "energy_renewable", {"MJ", "MJ LHV"}},
+    LineRow{"energy", "non_renewable", "energy_non_renewable", {"MJ", "MJ LHV"}},
+    LineRow{"biogenic_carbon", "", "biogenic_carbon", {"kg", "kg dry"}},
+    LineRow{"land_occupied", "", "land_occupied", {"m2 year", "m2 year"}},
+};
+
+/// Where a gas counts, by its suffix.
+struct GasRow {
+    std::string_view suffix, indicator;
+};
+constexpr std::array gas_rows{
+    GasRow{"_fossil", "climate_fossil"},
+    GasRow{"_biogenic", "climate_biogenic"},
+    GasRow{"_land_use", "climate_land_use"},
+    GasRow{"", "climate_fossil"},
+};
+constexpr std::string_view biogenic_co2 = "co2_biogenic";
+
+std::string_view gas_indicator(std::string_view gas) {
+    for (const GasRow& row : gas_rows) {
+        if (gas.ends_with(row.suffix)) return row.indicator;
+    }
+    return {};
+}
+
+}  // namespace
+
+/// Makes the nodes of one factor.
+class FactorBook::Maker {
+public:
+    Maker(FactorBook& book, FactorNodes& nodes) : book_(book), build_(book.build_), nodes_(nodes), factor_(*nodes.factor) {}
+
+    void make() {
+        if (!factor_.per || factor_.kind == nullptr) return;  // reported by the reader
+        nodes_.per = factor_.per->unit();
+        add_bridges();
+        for (const FactorEntry& entry : factor_.entries) add_entry(entry);
+        add_scarcity();
+        add_price();
+        add_uncovered();
+        std::ranges::stable_sort(nodes_.lines, {}, &FactorLine::indicator);
+        add_brought();
+        if (!factor_.characterization.empty()) book_.gwp_sets_.insert(factor_.characterization);
+        if (factor_.states("releases") && book_.choice_.characterization != nullptr) {
+            book_.gwp_sets_.insert(book_.choice_.characterization->id);
+        }
+    }
+
+private:
+    std::string citation() const { return factor_.source.text(); }
+
+    IndicatorId indicator(std::string_view id) const { return book_.indicators_.index(id); }
+
+    void add_bridges() {
+        add_heating_value(factor_.lhv, "LHV", "heating value (LHV)");
+        add_heating_value(factor_.hhv, "HHV", "heating value (HHV)");
+        if (factor_.density) nodes_.bridges.push_back({build_.input(*factor_.density, {}, citation()), "density"});
+        if (factor_.dryness) {
+            const Measure share = build_.ratio(build_.input(*factor_.dryness, {}, citation()), factor_.dryness->place());
+            nodes_.bridges.push_back({{share.node, known_unit("kg dry/kg")}, "dryness"});
+        }
+    }
+
+    /// A heating value is typed without its basis, since its key says it: the bridge carries the basis.
+    void add_heating_value(const std::optional<Stated>& stated, std::string_view basis, std::string_view name) {
+        if (!stated) return;
+        const Measure typed = build_.input(*stated, {}, citation());
+        if (typed.unit.dimension.has_basis()) {
+            nodes_.bridges.push_back({typed, name});
+            return;
+        }
+        for (const std::string_view per : {"kg", "Nm3", "m3", "kg dry"}) {
+            const auto plain = build_.in_unit(typed, known_unit(fmt::format("MJ/{}", per)), stated->place());
+            if (!plain) continue;
+            nodes_.bridges.push_back({{plain->node, known_unit(fmt::format("MJ {}/{}", basis, per))}, name});
+            return;
+        }
+    }
+
+    /// Amount per one unit: divided by the number before the unit of `per`, unless that is 1.
+    NodeId per_one(const Measure& amount, IndicatorId id, std::string_view rule, Place place) {
+        const std::string unit = fmt::format("{}/{}", book_.indicators_.at(id).unit, nodes_.per.text);
+        const Quantity& per = factor_.per->amount.quantity;
+        if (per.value == 1.0) return amount.node;
+        const NodeId divisor = build_.graph.constant(per.value, build_.text(per.unit.text), build_.origin(factor_.per->place(), "per"));
+        return build_.graph.make(Operation::quotient, {amount.node, divisor}, build_.text(unit), build_.origin(place, rule));
+    }
+
+    void push(IndicatorId id, const Measure& amount, std::string_view gas, Place place, bool one_number = false) {
+        nodes_.lines.push_back({id, per_one(amount, id, "per one unit of the factor", place), build_.text(gas), one_number});
+    }
+
+    void add_entry(const FactorEntry& entry) {
+        const Measure stated = build_.input(entry.stated, {}, citation());
+        const Place place = entry.stated.place();
+        if (entry.group == "releases") {
+            const auto mass = build_.in_unit(stated, known_unit("kg"), place);
+            if (auto line = book_.release(entry.key, *mass, place)) {
+                push(line->indicator, {line->value, {}}, entry.key, place);
+            }
+            return;
+        }
+        if (entry.group == "indicators") {
+            const IndicatorId id = indicator(entry.key);
+            push(id, *build_.in_unit(stated, known_unit(book_.indicators_.at(id).unit), place), entry.key, place);
+            return;
+        }
+        if (entry.group == "cost") return add_cost(stated, place);
+        const auto row = std::ranges::find_if(line_rows, [&](const LineRow& r) { return r.group == entry.group && r.key == entry.key; });
+        if (row == line_rows.end()) return;
+        for (const std::string_view unit : row->units) {
+            auto amount = build_.in_unit(stated, known_unit(unit), place);
+            if (!amount) continue;
+            if (row->negative) {
+                amount->node = build_.graph.make(Operation::negate, {amount->node}, build_.text(unit), build_.origin(place, "a removal counts below zero"));
+            }
+            push(indicator(row->indicator), *amount, entry.key.empty() ? entry.group : entry.key, place, entry.key == "total");
+            return;
+        }
+    }
+
+    void add_scarcity() {
+        const IndicatorId scarcity = indicator("water_scarcity");
+        for (const FactorEntry& entry : factor_.entries) {
+            if (entry.group != "water" || entry.key != "consumed") continue;
+            const Place place = entry.stated.place();
+            const WaterPart& part = factor_.waters[entry.water_part];
+            const Measure weight = part.region.empty() ? Measure{} : book_.scarcity_weight(part.region, part.use, part.place);
+            if (!weight.known()) {
+                if (entry.stated.amount.quantity.value > 0.0) cover_nothing("water_scarcity", false);
+                continue;
+            }
+            const Measure consumed = *build_.in_unit(build_.input(entry.stated, {}, citation()), known_unit("m3"), place);
+            const NodeId value = build_.graph.make(Operation::product, {consumed.node, weight.node}, build_.text("m3 world-eq"),
+                                                   build_.origin(place, "scarcity = water consumed × factor of the region"));
+            push(scarcity, {value, {}}, part.region, place);
+        }
+    }
+
+    void add_price() {
+        if (book_.choice_.prices == nullptr) return;
+        for (const Prices::Price& price : book_.choice_.prices->prices) {
+            if (book_.find(price.factor, price.place) != &factor_) continue;
+            const Stated& stated = price.stated;
+            const std::string& currency = book_.indicators_.at(indicator("cost")).unit;
+            const auto per = build_.across(build_.input(stated), known_unit(fmt::format("{}/{}", currency, nodes_.per.text)),
+                                           nodes_.bridges, stated.place());
+            if (per) {
+                nodes_.lines.push_back({indicator("cost"), per->node, build_.text("price"), false});
+            } else {
+                build_.problems.add(stated.place(), "wrong-unit",
+                                    fmt::format("the price of {} does not fit its unit {}", factor_.id, nodes_.per.text),
+                                    fmt::format("for example 38 {}/{}", currency, nodes_.per.text));
+            }
+        }
+    }
+
+    void add_cost(const Measure& stated, Place place) {
+        const IndicatorId cost = indicator("cost");
+        const auto parsed = parse_unit(book_.indicators_.at(cost).unit);
+        const auto amount = parsed.unit ? build_.in_unit(stated, *parsed.unit, place) : std::nullopt;
+        if (amount) push(cost, *amount, "cost", place);
+        else build_.problems.add(place, "wrong-currency",
+                                 fmt::format("the cost of {} is not in the study's currency {}", factor_.id, book_.indicators_.at(cost).unit),
+                                 "two currencies, and two years of one, do not add");
+    }
+
+    bool has_line(std::string_view id) const {
+        return std::ranges::any_of(nodes_.lines, [&](const FactorLine& line) { return line.indicator == indicator(id); });
+    }
+
+    void cover_nothing(std::string_view id, bool line_only) {
+        const IndicatorId index = indicator(id);
+        const NodeId zero = book_.uncovered(factor_.address(), index, line_only, factor_.place);
+        const TextId gas = build_.text("not covered");
+        const bool there = std::ranges::any_of(nodes_.lines, [&](const FactorLine& l) { return l.value == zero; });
+        if (!there) nodes_.lines.push_back({index, zero, gas, false});
+    }
+
+    /// Expected and unstated: a constant 0 that the result can tell from a real one.
+    void add_uncovered() {
+        const KindRow& kind = *factor_.kind;
+        const bool gases = factor_.states("releases");
+        const bool total = factor_.entry("climate", "total") != nullptr;
+        if (!gases) {
+            for (const std::string_view line : {"fossil", "biogenic", "land_use"}) {
+                const bool stated = factor_.entry("climate", line) != nullptr || (total && line == "fossil");
+                if (!stated) cover_nothing(fmt::format("climate_{}", line), total);
+            }
+        }
+        if (book_.choice_.land_management_expected && factor_.entry("climate", "land_management") == nullptr && !gases) {
+            cover_nothing("climate_land_management", total);
+        }
+        if (kind.water) {
+            if (!has_line("water_withdrawn")) cover_nothing("water_withdrawn", false);
+            if (!has_line("water_consumed")) {
+                cover_nothing("water_consumed", false);
+                cover_nothing("water_scarcity", false);
+            }
+        }
+        if (kind.fibre && !has_line("fibre")) cover_nothing("fibre", false);
+        if (kind.energy) {
+            for (const std::string_view id : {"energy_renewable", "energy_non_renewable"}) {
+                if (!has_line(id)) cover_nothing(id, false);
+            }
+        }
+        if (book_.choice_.prices != nullptr && !has_line("cost")) cover_nothing("cost", false);
+    }
+
+    void add_brought() {
+        for (const Brought& one : factor_.brings) {
+            const Factor* other = book_.find(one.factor, one.place);
+            if (other == nullptr) {
+                build_.problems.add(one.place, "unknown-factor", fmt::format("there is no factor {}", one.factor),
+                                    did_you_mean(one.factor, book_.tables_.names()));
+                continue;
+            }
+            if (std::ranges::find(book_.in_progress_, other) != book_.in_progress_.end()) {
+                build_.problems.add(one.place, "circular-brings", fmt::format("{} brings itself along", other->id), "take one of the links out");
+                continue;
+            }
+            const FactorNodes& nodes = book_.nodes(*other);
+            const Measure stated = build_.input(one.stated, {}, citation());
+            std::vector<Bridge> bridges = nodes_.bridges;
+            bridges.insert(bridges.end(), nodes.bridges.begin(), nodes.bridges.end());
+            if (bridges.size() > 6) bridges.resize(6);
+            const auto amount = build_.across(stated, nodes.per, bridges, one.place);
+            if (!amount) {
+                build_.problems.add(one.stated.place(), "wrong-unit",
+                                    fmt::format("{} is per {}, not per {}", other->id, nodes.per.dimension.text(), stated.unit.dimension.text()),
+                                    fmt::format("for example 1 {}", nodes.per.text));
+                continue;
+            }
+            Measure per_unit = *amount;
+            const Quantity& per = factor_.per->amount.quantity;
+            if (per.value != 1.0) {
+                const NodeId divisor = build_.graph.constant(per.value, build_.text(per.unit.text), build_.origin(factor_.per->place(), "per"));
+                per_unit.node = build_.graph.make(Operation::quotient, {per_unit.node, divisor}, build_.text(nodes.per.text),
+                                                  build_.origin(one.place, "per one unit of the factor"));
+            }
+            nodes_.brings.push_back({&nodes, per_unit});
+        }
+    }
+
+    FactorBook& book_;
+    Build& build_;
+    FactorNodes& nodes_;
+    const Factor& factor_;
+};
+
+FactorBook::FactorBook(Build& build, const Tables& tables, const Indicators& indicators, TableChoice choice)
+    : build_(build), tables_(tables), indicators_(indicators), choice_(std::move(choice)) {}
+
+const Factor* FactorBook::find(std::string_view reference, Place place) {
+    if (const auto alias = choice_.stands_for.find(reference); alias != choice_.stands_for.end()) reference = alias->second;
+    const auto found = tables_.find(reference);
+    if (found.empty()) return nullptr;
+    if (found.size() > 1) {
+        std::vector<std::string> names;
+        std::vector<Place> places;
+        for (const Factor* factor : found) {
+            names.push_back(factor->address());
+            places.push_back(factor->place);
+        }
+        build_.problems.add(place, "ambiguous-factor", fmt::format("{} stands in several tables", reference),
+                            fmt::format("write {}", fmt::join(names, " or ")), std::move(places));
+    }
+    return found.front();
+}
+
+const FactorNodes& FactorBook::nodes(const Factor& factor) {
+    auto& slot = made_[&factor];
+    if (slot) return *slot;
+    slot = std::make_unique<FactorNodes>();
+    FactorNodes& nodes = *slot;
+    nodes.factor = &factor;
+    used_.push_back(&factor);
+    in_progress_.push_back(&factor);
+    Maker(*this, nodes).make();
+    in_progress_.pop_back();
+    return nodes;
+}
+
+Measure FactorBook::scarcity_weight(std::string_view region, std::string_view use, Place place) {
+    if (choice_.scarcity == nullptr) return {};
+    const std::string_view wanted = use.empty() ? std::string_view("non_agricultural") : use;
+    const auto* weight = choice_.scarcity->weight(region, wanted);
+    if (weight != nullptr) return build_.input(weight->weight);
+    if (!choice_.scarcity->knows_region(region)) {
+        std::vector<std::string> names;
+        for (const auto& one : choice_.scarcity->weights) names.push_back(one.region);
+        build_.problems.add(place, "unknown-region", fmt::format("{} has no region {}", choice_.scarcity->id, region), did_you_mean(region, names));
+    } else {
+        build_.problems.add(place, "unknown-water-use", fmt::format("{} has no factor for {} use in {}", choice_.scarcity->id, wanted, region),
+                            "non_agricultural is the use of a mill");
+    }
+    return {};
+}
+
+NodeId FactorBook::uncovered(std::string_view subject, IndicatorId indicator, bool line_only, Place place) {
+    const Indicator& line = indicators_.at(indicator);
+    const std::string rule = fmt::format("not covered: {} of {}", line.id, subject);
+    const NodeId zero = build_.graph.constant(0.0, build_.text(line.unit), build_.origin(place, rule));
+    build_.graph.mark_not_covered({zero, build_.text(subject), build_.text(line.id), line_only});
+    return zero;
+}
+
+std::optional<FactorLine> FactorBook::release(std::string_view gas, const Measure& mass, Place place) {
+    if (gas == biogenic_co2) return FactorLine{indicators_.index("biogenic_co2_released"), mass.node, build_.text(gas), false};
+    if (choice_.characterization == nullptr) return std::nullopt;  // reported with the study
+    const auto* weight = choice_.characterization->gas(gas);
+    if (weight == nullptr) {
+        std::vector<std::string> names;
+        for (const auto& known : choice_.characterization->gases) names.push_back(known.id);
+        const std::string near = did_you_mean(gas, names);
+        build_.problems.add(place, "unknown-gas", fmt::format("{} does not weigh the gas {}", choice_.characterization->id, gas),
+                            near.empty() ? "add it to the characterization table with its source" : near);
+        return std::nullopt;
+    }
+    const Measure factor = build_.input(weight->weight);
+    const NodeId value = build_.graph.make(Operation::product, {mass.node, factor.node}, build_.text("kg CO2e"),
+                                           build_.origin(place, "CO2e = mass of gas × warming potential"));
+    return FactorLine{indicators_.index(gas_indicator(gas)), value, build_.text(gas), false};
+}
+
+}  // namespace deckle

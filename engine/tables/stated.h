@@ -1,0 +1,71 @@
+// An amount as a file states it: text, place, parsed form, address, and what is known of its origin.
+// Stated amounts become inputs of the graph in build.h; nothing is calculated here.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "engine/formula/amount.h"
+#include "engine/quantity/quantity.h"
+#include "engine/tables/citation.h"
+#include "engine/text/keys.h"
+#include "engine/text/yaml.h"
+
+namespace deckle {
+
+struct Stated {
+    std::string address;       ///< path of keys: "vellomere.boiler_house.uses.natural_gas"
+    std::vector<std::string> also;  ///< further addresses of the same input (inherited by `like`)
+    YamlValue scalar;          ///< the text with its place
+    Amount amount;             ///< a quantity, a formula, or the word `rest`
+    std::string amount_is;     ///< metered, invoiced, calculated, estimated, or "" when unstated
+    std::string note;
+    Citation source;
+
+    [[nodiscard]] bool is_quantity() const noexcept { return amount.kind == Amount::Kind::quantity; }
+    [[nodiscard]] bool is_word(std::string_view word) const {
+        return amount.kind == Amount::Kind::word && amount.word == word;
+    }
+    [[nodiscard]] const Unit& unit() const { return amount.quantity.unit; }
+    [[nodiscard]] Place place() const { return scalar.place; }
+};
+
+/// What a value may be: quantities only (factor tables), or formulas and words too (mills).
+enum class Allow : std::uint8_t { quantity, formula };
+/// Amounts of a mill are not negative; a temperature or a price may be.
+enum class Sign : std::uint8_t { not_negative, any };
+
+struct StatedRules {
+    Allow allow = Allow::quantity;
+    Sign sign = Sign::not_negative;
+    std::string_view rest_word = {};  ///< a word that may stand for the amount ("rest")
+};
+
+/// From a scalar, or from a mapping with `amount` and the keys of `table` (others are the caller's).
+/// nullopt when it could not be read; then `problems` says why.
+[[nodiscard]] std::optional<Stated> read_stated(const YamlValue& value, std::string address, Place where,
+                                                const KeyTable& table, const StatedRules& rules, Problems& problems);
+
+/// The keys every amount in mapping form has.
+extern const KeyTable amount_keys;
+
+/// Reports a quantity of another dimension than `expected`; true when it fits. Formulas pass (their
+/// dimension is checked when the graph is built). Code: wrong-unit.
+bool require_dimension(const Stated& stated, const Dimension& expected, std::string_view what,
+                       std::string_view example, Problems& problems);
+
+/// True for 'yes', 'true', 'no', 'false' words; reports anything else. Code: not-yes-or-no.
+[[nodiscard]] bool read_yes(const YamlValue& value, std::string_view what, Problems& problems);
+
+/// Text of a scalar; reports a mapping or list. Code: not-text.
+[[nodiscard]] std::string read_text(const YamlValue& value, std::string_view what, Problems& problems);
+
+/// lower_snake_case word. Reports others. Codes: bad-id, reserved-id.
+bool check_id(std::string_view id, Place place, std::string_view what, Problems& problems);
+
+/// Place of a key, its caret under the whole key.
+[[nodiscard]] Place key_place(const YamlEntry& entry);
+
+}  // namespace deckle

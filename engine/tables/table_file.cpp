@@ -1,0 +1,60 @@
+// One file of tables: its head key says what it holds.
+#include <fmt/format.h>
+
+#include <array>
+
+#include "engine/tables/table_reader.h"
+
+namespace deckle {
+namespace {
+
+struct Document {
+    std::string_view head;
+    void (*read)(const YamlValue&, Tables&, Problems&);
+};
+
+constexpr std::array documents{
+    Document{"table", read_factor_table},
+    Document{"characterization", read_characterization},
+    Document{"scarcity", read_scarcity},
+    Document{"prices", read_prices},
+};
+
+/// Positions are of a scalar's text; errors of a whole file stand at its first key.
+bool is_new(const std::string& id, Place place, std::vector<std::pair<std::string, Place>>& seen, Problems& problems) {
+    for (const auto& [known, first] : seen) {
+        if (known != id) continue;
+        problems.add(place, "duplicate-id", fmt::format("two tables have the id {}", id),
+                     "ids of tables, sets and mills are one namespace", {first});
+        return false;
+    }
+    seen.emplace_back(id, place);
+    return true;
+}
+
+}  // namespace
+
+void read_table_file(const Files& files, std::uint32_t file, Tables& tables, Problems& problems) {
+    const YamlValue root = read_yaml(files, file, problems);
+    if (!root.is_map()) return;
+    for (const Document& document : documents) {
+        if (root.entry(document.head) == nullptr) continue;
+        document.read(root, tables, problems);
+        std::vector<std::pair<std::string, Place>> seen;
+        for (const auto& table : tables.factors) is_new(table.id, table.place, seen, problems);
+        for (const auto& table : tables.characterizations) is_new(table.id, table.place, seen, problems);
+        for (const auto& table : tables.scarcities) is_new(table.id, table.place, seen, problems);
+        for (const auto& table : tables.prices) is_new(table.id, table.place, seen, problems);
+        return;
+    }
+    problems.add(root.place, "unknown-document", "this file is no table of Deckle's",
+                 "a factor table begins with `table: ID`; others with characterization, scarcity or prices");
+}
+
+std::vector<const KeyTable*> table_key_tables() {
+    auto all = factor_key_tables();
+    for (const KeyTable* table : weight_key_tables()) all.push_back(table);
+    return all;
+}
+
+}  // namespace deckle
