@@ -8,6 +8,8 @@
 namespace deckle {
 namespace {
 
+using namespace std::string_view_literals;
+
 /// A formula that is only a number would have been a quantity; what is wrong with it is said as
 /// such.
 bool has_operation_or_name(const Formula& formula) {
@@ -18,7 +20,9 @@ bool has_operation_or_name(const Formula& formula) {
 bool looks_like_formula(std::string_view text, const TextError& as_quantity) {
     const std::size_t start = after_spaces(text, 0);
     if (start < text.size() && (is_letter(text[start]) || text[start] == '(')) return true;
-    return as_quantity.code == "not-a-quantity";
+    const auto operators = {"+"sv, "-"sv, "*"sv, "/"sv, "^"sv, "("sv, "\u2212"sv, "×"sv, "÷"sv};
+    return as_quantity.code == "not-a-quantity" &&
+           one_of_at(text, as_quantity.offset, operators) > 0;
 }
 
 }  // namespace

@@ -277,11 +277,12 @@ private:
 
     [[nodiscard]] std::string found_here() const {
         if (at_ >= text_.size()) return "the end";
-        return fmt::format("\"{}\"", text_.substr(at_, character_length(text_, at_)));
+        return fmt::format("\"{}\"", text_.substr(at_, found_end() - at_));
     }
 
     [[nodiscard]] std::size_t found_end() const {
-        return at_ < text_.size() ? at_ + character_length(text_, at_) : at_;
+        if (at_ >= text_.size()) return at_;
+        return std::max(word_end(text_, at_), at_ + character_length(text_, at_));
     }
 
     std::uint32_t fail_expected(std::string_view what) {

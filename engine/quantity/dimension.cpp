@@ -167,6 +167,10 @@ std::string Dimension::text() const {
         if (a.dimension == *this) return a.name;
     }
     for (const Named& below : all) {
+        if (dimensions::number / below.dimension == *this)
+            return fmt::format("1 per {}", below.name);
+    }
+    for (const Named& below : all) {
         for (const Named& above : all) {
             if (above.dimension / below.dimension == *this)
                 return fmt::format("{} per {}", above.name, below.name);
@@ -174,12 +178,10 @@ std::string Dimension::text() const {
     }
     for (const Named& a : all) {
         for (const Named& b : all) {
-            if (a.dimension * b.dimension == *this) return fmt::format("{} × {}", a.name, b.name);
+            const bool squared = a.dimension == b.dimension;
+            if (squared || !(a.dimension * b.dimension == *this)) continue;
+            return fmt::format("{} × {}", a.name, b.name);
         }
-    }
-    for (const Named& below : all) {
-        if (dimensions::number / below.dimension == *this)
-            return fmt::format("1 per {}", below.name);
     }
     return spelled_out(*this);
 }

@@ -198,10 +198,7 @@ private:
         if (scan.unit.offset != Offset::none) return fail_offset_half_width(scan);
         if (scan.unit.text.empty() && !expected.text.empty()) {
             return fail(spread_start_, at_, "bad-spread", "the half-width has no unit",
-                        fmt::format("write ± {} {}{}", half_width_digits_, expected.text,
-                                    quantity_.unit.offset == Offset::none
-                                        ? fmt::format(", or ± {} % of value", half_width_digits_)
-                                        : ""));
+                        fmt::format("write ± {} {}", half_width_digits_, expected.text));
         }
         const auto change = conversion(scan.unit, expected);
         if (!change || !scan.of.empty()) {
@@ -256,7 +253,9 @@ private:
     void check_end() {
         at_ = after_spaces(text_, at_);
         if (at_ == text_.size()) return;
-        if (digit_at(text_, at_))
+        const bool bare =
+            quantity_.unit.text.empty() && quantity_.spread.kind == TypedSpread::Kind::none;
+        if (bare && digit_at(text_, at_))
             return fail(0, text_.size(), "bad-number", fmt::format("\"{}\" has two numbers", text_),
                         "one space or _ stands between groups of exactly three digits: 52 000");
         fail_rest(

@@ -15,6 +15,10 @@ namespace deckle {
 namespace {
 
 constexpr int largest_power = 9;
+/// Signs and codes (ISO 4217) that get the hint on the year.
+constexpr std::array<std::string_view, 24> currencies{
+    "$",   "\u20AC", "\u00A3", "EUR", "USD", "GBP", "CHF", "JPY", "CNY", "SEK", "NOK", "DKK",
+    "PLN", "CZK",    "CAD",    "AUD", "BRL", "INR", "MXN", "NZD", "ZAR", "TRY", "KRW", "CLP"};
 constexpr std::array<std::string_view, 5> words{"dry", "LHV", "HHV", "CO2e", "world-eq"};
 
 struct Superscript {
@@ -101,12 +105,11 @@ std::string lower(std::string_view word) {
 /// The hint for a word that is no unit: what it is called here, or the nearest symbols.
 std::string hint_for(std::string_view word) {
     for (const UnitHint& hint : unit_hints()) {
-        if (hint.typed == word) return std::string(hint.hint);
+        const bool long_enough = word.size() > 3 && lower(hint.typed) == lower(word);
+        if (hint.typed == word || long_enough) return std::string(hint.hint);
     }
-    if (lower(word) == "eur" || lower(word) == "usd" || word == "$" || word == "\u20AC" ||
-        (word.size() == 3 && lower(word) != word &&
-         std::all_of(word.begin(), word.end(),
-                     [](char c) { return is_letter(c) && !is_lower(c); }))) {
+    const bool short_year = word.size() > 3 && word[3] == '_' && digit_at(word, 4);
+    if (short_year || std::find(currencies.begin(), currencies.end(), word) != currencies.end()) {
         return "money has a code and a year: EUR_2025";
     }
     std::vector<std::string> known;
@@ -118,10 +121,9 @@ std::string hint_for(std::string_view word) {
         if (lower(marker) == lower(word)) return fmt::format("did you mean {}?", marker);
         known.emplace_back(marker);
     }
-    const std::string near = did_you_mean(word, known);
-    return near.empty()
-               ? "units are those of a list: kg, t dry, kWh, GJ LHV, m3, roll, EUR_2025, ..."
-               : near;
+    const std::string near = word.size() > 1 ? did_you_mean(word, known) : std::string();
+    if (!near.empty()) return near;
+    return "units are those of a list: kg, t dry, kWh, GJ LHV, m3, roll, EUR_2025, ...";
 }
 
 class UnitReader {
@@ -281,7 +283,9 @@ private:
         const char* of = word == "dry" || word == "CO2e" ? "a mass"
                          : word == "world-eq"            ? "a volume of water"
                                                          : "an energy";
-        return fmt::format("{} says something of {}, and {} is none", word, of, term.symbol);
+        const std::string power = term.power == 1 ? "" : std::to_string(term.power);
+        return fmt::format("{} says something of {}, and {}{} is none", word, of, term.symbol,
+                           power);
     }
 
     /// "of NAME" ends a unit.
