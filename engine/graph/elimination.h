@@ -11,18 +11,21 @@ namespace deckle::elimination {
 
 inline constexpr double smallest_share = 1e-9;  ///< a pivot below this share of its row is no pivot
 
-inline bool has(std::uint64_t row, std::uint32_t column) noexcept { return ((row >> column) & 1U) != 0; }
+template <class Real>
+bool has(std::uint64_t row, std::uint32_t column) {
+    return ((row >> column) & 1U) != 0;
+}
 
 /// L (unit diagonal, below) and U in the place of `a`, row by row.
 template <class Real>
 void factor(std::uint32_t size, const std::uint64_t* rows, Real* a) {
     for (std::uint32_t k = 0; k < size; ++k) {
         for (std::uint32_t i = k + 1; i < size; ++i) {
-            if (!has(rows[i], k)) continue;
+            if (!has<Real>(rows[i], k)) continue;
             const Real share = a[i * size + k] / a[k * size + k];
             a[i * size + k] = share;
             for (std::uint32_t j = k + 1; j < size; ++j) {
-                if (has(rows[k], j)) a[i * size + j] = a[i * size + j] - share * a[k * size + j];
+                if (has<Real>(rows[k], j)) a[i * size + j] = a[i * size + j] - share * a[k * size + j];
             }
         }
     }
@@ -33,7 +36,7 @@ template <class Real>
 void substitute(std::uint32_t size, const std::uint64_t* rows, const Real* a, std::uint32_t sides, Real* b) {
     for (std::uint32_t i = 1; i < size; ++i) {
         for (std::uint32_t k = 0; k < i; ++k) {
-            if (!has(rows[i], k)) continue;
+            if (!has<Real>(rows[i], k)) continue;
             for (std::uint32_t s = 0; s < sides; ++s) {
                 b[i * sides + s] = b[i * sides + s] - a[i * size + k] * b[k * sides + s];
             }
@@ -41,7 +44,7 @@ void substitute(std::uint32_t size, const std::uint64_t* rows, const Real* a, st
     }
     for (std::uint32_t k = size; k-- > 0;) {
         for (std::uint32_t j = k + 1; j < size; ++j) {
-            if (!has(rows[k], j)) continue;
+            if (!has<Real>(rows[k], j)) continue;
             for (std::uint32_t s = 0; s < sides; ++s) {
                 b[k * sides + s] = b[k * sides + s] - a[k * size + j] * b[j * sides + s];
             }
@@ -55,7 +58,7 @@ template <class Real>
 Real largest_entry(std::uint32_t size, const std::uint64_t* rows, const Real* a, std::uint32_t k) {
     Real largest = Real{};
     for (std::uint32_t j = 0; j < size; ++j) {
-        if (!has(rows[k], j)) continue;
+        if (!has<Real>(rows[k], j)) continue;
         const Real entry = a[k * size + j];
         const Real minus = -entry;
         const Real magnitude = entry < 0.0 ? minus : entry;

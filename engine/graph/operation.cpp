@@ -41,7 +41,7 @@ constexpr auto operator+(const char (&a)[A], const Text<B>& b) {
 }
 
 // Steam in a workbook. The coefficients stand in named columns of a hidden sheet (workbook_columns in
-// workbook_sheet.h): liquid_i, liquid_j, liquid_n and so on. {0} is p in MPa, {1} is T in K, as cells.
+// faces.h): liquid_i, liquid_j, liquid_n and so on. {0} is p in MPa, {1} is T in K, as cells.
 // A saturated state puts its own formula of the boiling point in the place of T.
 constexpr Text sheet_beta("SQRT(SQRT({0}))");
 constexpr auto sheet_e = "(SQRT({0})-17.073846940092*" + sheet_beta + "+14.91510861353)";
@@ -93,7 +93,7 @@ constexpr auto sheet_wet_steam_h = sheet_steam_h(sheet_boiling_t);
 constexpr auto sheet_wet_liquid_s = sheet_liquid_s(sheet_boiling_t);
 constexpr auto sheet_wet_steam_s = sheet_steam_s(sheet_boiling_t);
 
-// The browser's functions are those of browser_script.h.
+// The browser's functions are those of browser_script in faces.h.
 constexpr std::array<OperationRow, operation_count> rows{{
     {Operation::input, "input", Arity::none, false, "input", "{0}", "{0}"},
     {Operation::constant, "constant", Arity::none, false, "constant", "{0}", "{0}"},
@@ -210,7 +210,7 @@ double value_of(Operation operation, std::span<const double> a) {
             return total;
         case Operation::quotient: return a[0] / a[1];
         case Operation::negate: return -a[0];
-        case Operation::power: return power_of<ScalarMath>(a[0], a[1]);
+        case Operation::power: return power_of<ScalarMath>(a[0], a[1], is_multiplied_out<ScalarMath>(a[1]));
         case Operation::square_root: return ScalarMath::root(a[0]);
         case Operation::exponential: return exponential<ScalarMath>(a[0]);
         case Operation::logarithm: return logarithm<ScalarMath>(a[0]);
@@ -242,7 +242,10 @@ void add_slopes(Operation operation, std::span<const double> a, double value, do
             return;
         case Operation::negate: slope[0] -= upstream; return;
         case Operation::power:
-            if (a[1] != 0.0) slope[0] += upstream * a[1] * power_of<ScalarMath>(a[0], a[1] - 1.0);
+            if (a[1] != 0.0) {
+                const double less = a[1] - 1.0;
+                slope[0] += upstream * a[1] * power_of<ScalarMath>(a[0], less, is_multiplied_out<ScalarMath>(less));
+            }
             if (a[0] > 0.0) slope[1] += upstream * value * logarithm<ScalarMath>(a[0]);
             return;
         case Operation::square_root: slope[0] += upstream / (2.0 * value); return;

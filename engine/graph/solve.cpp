@@ -82,13 +82,13 @@ void substitute_transposed(const DenseLoop& loop, std::span<double> g, std::uint
     const auto at = [&](std::uint32_t i) -> double& { return g[i * sides + side]; };
     for (std::uint32_t k = 0; k < n; ++k) {
         for (std::uint32_t j = 0; j < k; ++j) {
-            if (elimination::has(loop.rows[j], k)) at(k) -= loop.a[j * n + k] * at(j);
+            if (elimination::has<double>(loop.rows[j], k)) at(k) -= loop.a[j * n + k] * at(j);
         }
         at(k) /= loop.a[k * n + k];
     }
     for (std::uint32_t k = n; k-- > 0;) {
         for (std::uint32_t i = k + 1; i < n; ++i) {
-            if (elimination::has(loop.rows[i], k)) at(k) -= loop.a[i * n + k] * at(i);
+            if (elimination::has<double>(loop.rows[i], k)) at(k) -= loop.a[i * n + k] * at(i);
         }
     }
 }
@@ -105,7 +105,7 @@ void loop_shape(const Solve& system, std::span<const std::uint32_t> order, std::
     for (std::uint32_t k = 0; k < system.size; ++k) {
         const std::uint64_t right_of_k = k == 63 ? 0 : rows[k] >> (k + 1) << (k + 1);
         for (std::uint32_t i = k + 1; i < system.size; ++i) {
-            if (elimination::has(rows[i], k)) rows[i] |= right_of_k;
+            if (elimination::has<double>(rows[i], k)) rows[i] |= right_of_k;
         }
     }
 }

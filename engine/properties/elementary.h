@@ -137,11 +137,17 @@ typename Math::Real whole_power(typename Math::Real x, int n) {
 /// The largest |exponent| for which a whole power is multiplied out.
 inline constexpr double largest_whole_power = 1048576.0;
 
-/// x^b: multiplied out for whole b, else e^(b log x).
+/// Whether x^b is multiplied out. A template so that the wide lanes keep their own copy.
 template <class Math>
-typename Math::Real power_of(typename Math::Real x, double b) {
-    const bool small_enough = b >= -largest_whole_power && b <= largest_whole_power;
-    if (small_enough && round_down<ScalarMath>(b) == b) return whole_power<Math>(x, static_cast<int>(b));
+bool is_multiplied_out(double b) {
+    if (!(b >= -largest_whole_power && b <= largest_whole_power)) return false;
+    return static_cast<double>(static_cast<int>(b)) == b;
+}
+
+/// x^b: multiplied out, else e^(b log x).
+template <class Math>
+typename Math::Real power_of(typename Math::Real x, double b, bool multiplied_out) {
+    if (multiplied_out) return whole_power<Math>(x, static_cast<int>(b));
     return exponential<Math>(b * logarithm<Math>(x));
 }
 
