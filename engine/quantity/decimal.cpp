@@ -50,13 +50,14 @@ Ratio reduced(Decimal p, Decimal q) {
             normal({q.coefficient / divisor, q.exponent})};
 }
 
-/// Powers of ten removed so that the smaller side lies in [1, 10).
+/// Powers of ten removed so that the smaller side lies in [1, 10), unless it lies in [1, 1000).
 Ratio without_tens(Ratio ratio) {
     const auto magnitude = [](Decimal value) {
         return static_cast<int>(digits_of(value.coefficient).size()) - 1 + value.exponent;
     };
     const int p = magnitude(ratio.p), q = magnitude(ratio.q);
     const int tens = p < q ? p : q;
+    if (tens >= 0 && tens < 3) return ratio;
     ratio.p.exponent -= tens;
     ratio.q.exponent -= tens;
     return ratio;
