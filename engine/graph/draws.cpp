@@ -1,0 +1,88 @@
+#include "engine/graph/draws.h"
+
+#include <stdexcept>
+
+#include "engine/graph/random.h"
+
+namespace deckle {
+namespace {
+
+/// ScalarMath with the 32 x 32 -> 64 bit product of Philox.
+struct DrawMath : ScalarMath {
+    static Word product(Word a, std::uint32_t b) noexcept { return (a & random::low_half) * b; }
+};
+
+constexpr std::uint64_t half_block = block_draws / 2;
+
+random::Words<DrawMath> call_words(DrawKey key, std::uint64_t id, std::uint64_t call) {
+    return random::philox<DrawMath>({call & random::low_half, key.stream, id & random::low_half, id >> 32U},
+                                    static_cast<std::uint32_t>(key.seed),
+                                    static_cast<std::uint32_t>(key.seed >> 32U));
+}
+
+double sigma_of(const Spread& spread, double value, double parameter) {
+    if (spread.kind == SpreadKind::lognormal) return logarithm<ScalarMath>(parameter) / random::half_width_95;
+    const double half_width = spread.relative ? parameter * value : parameter;
+    return half_width / random::half_width_95;
+}
+
+}  // namespace
+
+std::array<std::uint32_t, 4> philox_words(std::array<std::uint32_t, 4> counter,
+                                          std::array<std::uint32_t, 2> key) {
+    const auto words =
+        random::philox<DrawMath>({counter[0], counter[1], counter[2], counter[3]}, key[0], key[1]);
+    const auto low = [](std::uint64_t word) { return static_cast<std::uint32_t>(word); };
+    return {low(words.w0), low(words.w1), low(words.w2), low(words.w3)};
+}
+
+double unit_draw(DrawKey key, std::uint64_t id, std::uint64_t draw) {
+    if (draw >= most_draws) throw std::logic_error("a run has at most 2^33 draws");
+    const std::uint64_t place = draw % block_draws;
+    const std::uint64_t call = draw / block_draws * half_block + place % half_block;
+    const auto words = call_words(key, id, call);
+    return place < half_block ? random::unit_number<DrawMath>(words.w0, words.w1)
+                              : random::unit_number<DrawMath>(words.w2, words.w3);
+}
+
+double normal_of(double p) {
+    const double q = p - 0.5;
+    if (q <= random::central_half && q >= -random::central_half) return random::normal_of_centre<ScalarMath>(p);
+    const double depth = random::depth_of_tail<ScalarMath>(p);
+    return depth > random::far_tail ? random::normal_of_far_tail<ScalarMath>(p, depth)
+                                    : random::normal_of_near_tail<ScalarMath>(p, depth);
+}
+
+double drawn_value(const Graph& graph, const Input& input, std::span<const double> values, DrawKey key,
+                   std::uint64_t draw) {
+    const double value = values[input.node];
+    const Spread& spread = input.spread;
+    if (spread.kind == SpreadKind::none) return value;
+    const double first = values[spread.parameters[0]];
+    const double p = unit_draw(key, stable_id(graph.text_of(input.addresses.front())), draw);
+    switch (spread.kind) {
+        case SpreadKind::normal:
+            return random::normal_spread<ScalarMath>(value, sigma_of(spread, value, first), normal_of(p));
+        case SpreadKind::lognormal:
+            return random::lognormal_spread<ScalarMath>(value, sigma_of(spread, value, first), normal_of(p));
+        case SpreadKind::triangular:
+            return random::triangular_spread<ScalarMath>(first, value, values[spread.parameters[1]], p);
+        default: return random::uniform_spread<ScalarMath>(first, values[spread.parameters[1]], p);
+    }
+}
+
+Overlay drawn_inputs(const Graph& graph, const Evaluation& base, std::span<const std::uint8_t> wanted,
+                     DrawKey key, std::uint64_t draw) {
+    Overlay overlay;
+    std::vector<double> values = base.value;  // a parameter may itself have a spread; it comes first
+    for (const Input& input : graph.inputs()) {
+        if (input.spread.kind == SpreadKind::none) continue;
+        if (!wanted.empty() && wanted[input.node] == 0) continue;
+        const double drawn = drawn_value(graph, input, values, key, draw);
+        values[input.node] = drawn;
+        overlay.changes.push_back({input.node, drawn});
+    }
+    return overlay;
+}
+
+}  // namespace deckle

@@ -1,0 +1,348 @@
+#include "engine/graph/lanes_plan.h"
+
+#include <algorithm>
+#include <bit>
+#include <numeric>
+#include <stdexcept>
+#include <unordered_map>
+
+#include "engine/graph/random.h"
+
+namespace deckle {
+namespace {
+
+LaneTable::Plain plain_of(const LaneTable& table, Operation operation) {
+    switch (operation) {
+        case Operation::sum: return table.sum;
+        case Operation::product: return table.product;
+        case Operation::quotient: return table.quotient;
+        case Operation::sum_of_products: return table.sum_of_products;
+        case Operation::negate: return table.negate;
+        case Operation::power: return table.power;
+        case Operation::square_root: return table.square_root;
+        case Operation::exponential: return table.exponential;
+        case Operation::logarithm: return table.logarithm;
+        case Operation::minimum: return table.minimum;
+        case Operation::maximum: return table.maximum;
+        case Operation::whole: return table.whole;
+        case Operation::steam_h: return table.steam_h;
+        case Operation::steam_s: return table.steam_s;
+        case Operation::liquid_h: return table.liquid_h;
+        case Operation::vapour_h: return table.vapour_h;
+        case Operation::liquid_s: return table.liquid_s;
+        case Operation::vapour_s: return table.vapour_s;
+        case Operation::boiling_t: return table.boiling_t;
+        case Operation::convert: return table.convert;
+        default: throw std::logic_error("an operation without lanes");
+    }
+}
+
+LaneTable::Draw draw_of(const LaneTable& table, SpreadKind kind) {
+    switch (kind) {
+        case SpreadKind::normal: return table.normal;
+        case SpreadKind::lognormal: return table.lognormal;
+        case SpreadKind::triangular: return table.triangular;
+        default: return table.uniform;
+    }
+}
+
+/// Writes the steps with a value number in the place of each buffer, then shares buffers out.
+class Planner {
+public:
+    Planner(const Graph& graph, const Evaluation& base, const LaneRequest& request, const LaneTable& table)
+        : graph_(graph), base_(base), request_(request) {
+        plan_.graph = &graph;
+        plan_.base = &base;
+        plan_.table = &table;
+        plan_.given = request.given.size();
+        plan_.not_negative.assign(request.not_negative.begin(), request.not_negative.end());
+    }
+
+    LaneSteps make() {
+        mark_varying();
+        mark_needed();
+        for (NodeId node = 0; node < graph_.size(); ++node) {
+            if (lanes_needed_[node] != 0) add_node(node);
+        }
+        for (const NodeId node : request_.not_negative) {
+            if (varying_[node] != 0) add_check(node);
+        }
+        for (const NodeId node : request_.wanted) add_wanted(node);
+        share_buffers();
+        return std::move(plan_);
+    }
+
+private:
+    void mark_varying();
+    void mark_needed();
+    void need(NodeId node) { lanes_needed_[node] |= varying_[node]; }
+    void add_node(NodeId node);
+    void add_draw(const Input& input);
+    void add_solve(NodeId node);
+    void add_check(NodeId node);
+    void add_wanted(NodeId node);
+    void share_buffers();
+
+    std::uint32_t new_value() { return values_++; }
+    Slot constant(double value);
+    Slot slot(NodeId node);
+    Slot sigma(const Input& input);
+    Step& add_step(Step::Kind kind, std::initializer_list<Slot> arguments);
+    Slot add_plain(Operation operation, std::initializer_list<Slot> arguments);
+
+    const Graph& graph_;
+    const Evaluation& base_;
+    const LaneRequest& request_;
+    LaneSteps plan_;
+    std::vector<std::uint8_t> varying_, lanes_needed_;
+    std::vector<Slot> slot_;  ///< of each node with lanes
+    std::unordered_map<std::uint64_t, std::uint32_t> constants_;
+    std::uint32_t values_ = 0;
+};
+
+void Planner::mark_varying() {
+    varying_.assign(graph_.size(), 0);
+    slot_.assign(graph_.size(), Slot{});
+    for (std::uint32_t k = 0; k < request_.given.size(); ++k) {
+        varying_[request_.given[k]] = 1;
+        slot_[request_.given[k]] = {Slot::Kind::given, k};
+    }
+    for (NodeId node = 0; node < graph_.size(); ++node) {
+        if (graph_.operation(node) == Operation::input) {
+            const Input& input = graph_.inputs()[graph_.payload(node)];
+            if (input.spread.kind != SpreadKind::none) varying_[node] = 1;
+        }
+        for (const NodeId argument : graph_.arguments(node)) varying_[node] |= varying_[argument];
+    }
+}
+
+/// The varying nodes that the wanted ones rest on; a given one ends the search.
+void Planner::mark_needed() {
+    std::vector<NodeId> wanted(request_.wanted.begin(), request_.wanted.end());
+    wanted.insert(wanted.end(), request_.not_negative.begin(), request_.not_negative.end());
+    lanes_needed_.assign(graph_.size(), 0);
+    for (const NodeId node : wanted) need(node);
+    for (NodeId node = static_cast<NodeId>(graph_.size()); node-- > 0;) {
+        if (lanes_needed_[node] == 0 || slot_[node].kind == Slot::Kind::given) continue;
+        for (const NodeId argument : graph_.arguments(node)) need(argument);
+        if (graph_.operation(node) != Operation::input) continue;
+        for (const NodeId parameter : graph_.inputs()[graph_.payload(node)].spread.parameters) {
+            if (parameter != no_node) need(parameter);
+        }
+    }
+    plan_.needed = graph_.ancestors(wanted);
+    for (NodeId node = static_cast<NodeId>(graph_.size()); node-- > 0;) {
+        if (plan_.needed[node] == 0 || graph_.operation(node) != Operation::input) continue;
+        for (const NodeId parameter : graph_.inputs()[graph_.payload(node)].spread.parameters) {
+            if (parameter != no_node) plan_.needed[parameter] = 1;
+        }
+    }
+}
+
+Slot Planner::constant(double value) {
+    const auto next = static_cast<std::uint32_t>(constants_.size());
+    const auto [found, is_new] = constants_.try_emplace(std::bit_cast<std::uint64_t>(value), next);
+    if (is_new) plan_.constants.insert(plan_.constants.end(), 8, value);
+    return {Slot::Kind::constant, found->second};
+}
+
+Slot Planner::slot(NodeId node) { return varying_[node] != 0 ? slot_[node] : constant(base_.value[node]); }
+
+Step& Planner::add_step(Step::Kind kind, std::initializer_list<Slot> arguments) {
+    Step step;
+    step.kind = kind;
+    step.first = static_cast<std::uint32_t>(plan_.arguments.size());
+    step.count = static_cast<std::uint32_t>(arguments.size());
+    plan_.arguments.insert(plan_.arguments.end(), arguments);
+    return plan_.steps.emplace_back(step);
+}
+
+Slot Planner::add_plain(Operation operation, std::initializer_list<Slot> arguments) {
+    Step& step = add_step(Step::Kind::plain, arguments);
+    step.operation = operation;
+    step.plain = plain_of(*plan_.table, operation);
+    step.out = new_value();
+    return {Slot::Kind::buffer, step.out};
+}
+
+// One branch for each kind of operation.
+void Planner::add_node(NodeId node) {
+    if (slot_[node].kind == Slot::Kind::given) return;
+    const Operation operation = graph_.operation(node);
+    if (operation == Operation::input) return add_draw(graph_.inputs()[graph_.payload(node)]);
+    if (operation == Operation::solve) return add_solve(node);
+    if (operation == Operation::part) return;  // its slot was made with the solve
+    slot_[node] = add_plain(operation, {});
+    Step& step = plan_.steps.back();
+    for (const NodeId argument : graph_.arguments(node)) plan_.arguments.push_back(slot(argument));
+    step.count = static_cast<std::uint32_t>(graph_.arguments(node).size());
+    plan_.most_operands = std::max<std::size_t>(plan_.most_operands, step.count);
+    if (operation == Operation::convert) {
+        const Conversion& conversion = graph_.conversions()[graph_.payload(node)];
+        step.parameters = {conversion.p, conversion.q};
+    }
+    if (operation == Operation::power) {
+        const NodeId exponent = graph_.arguments(node)[1];
+        step.parameters = {base_.value[exponent], 0.0};
+        if (varying_[exponent] != 0) step.kind = Step::Kind::one_by_one;
+    }
+}
+
+/// In the order of draws.cpp: ln k, or the half-width (times the value), divided by 1.96.
+Slot Planner::sigma(const Input& input) {
+    const Slot parameter = slot(input.spread.parameters[0]);
+    const bool lognormal = input.spread.kind == SpreadKind::lognormal;
+    if (parameter.kind == Slot::Kind::constant) {
+        const double number = base_.value[input.spread.parameters[0]];
+        const double scaled = lognormal ? logarithm<ScalarMath>(number)
+                                        : (input.spread.relative ? number * base_.value[input.node] : number);
+        return constant(scaled / random::half_width_95);
+    }
+    Slot scaled = parameter;
+    if (lognormal) scaled = add_plain(Operation::logarithm, {parameter});
+    else if (input.spread.relative) scaled = add_plain(Operation::product, {parameter, constant(base_.value[input.node])});
+    return add_plain(Operation::quotient, {scaled, constant(random::half_width_95)});
+}
+
+void Planner::add_draw(const Input& input) {
+    const Spread& spread = input.spread;
+    const bool two_ended = spread.kind == SpreadKind::triangular || spread.kind == SpreadKind::uniform;
+    const Slot first = two_ended ? slot(spread.parameters[0]) : sigma(input);
+    const Slot second = two_ended ? slot(spread.parameters[1]) : first;
+    Step& step = add_step(Step::Kind::draw, {constant(base_.value[input.node]), first, second});
+    step.index = static_cast<std::uint32_t>(plan_.drawn.size());
+    step.out = new_value();
+    slot_[input.node] = {Slot::Kind::buffer, step.out};
+    plan_.drawn.push_back({draw_of(*plan_.table, spread.kind),
+                           stable_id(graph_.text_of(input.addresses.front())), input.bounds});
+}
+
+/// Lays the loop out as elimination.h wants it.
+Loop loop_of(const Solve& system) {
+    Loop loop;
+    loop.system = &system;
+    if (system.size > largest_dense_solve) return loop;
+    std::vector<std::uint32_t> order = system.order;
+    if (order.size() != system.size) {
+        order.resize(system.size);
+        std::iota(order.begin(), order.end(), 0U);
+    }
+    loop.place.resize(system.size);
+    loop.rows.resize(system.size);
+    loop_shape(system, order, loop.place, loop.rows);
+    for (const auto& entry : system.entries) {
+        loop.cells.push_back(loop.place[entry.row] * system.size + loop.place[entry.column]);
+    }
+    loop.shape = {system.size,         system.right_sides, static_cast<std::uint32_t>(system.entries.size()),
+                  loop.cells.data(), loop.place.data(),  loop.rows.data()};
+    return loop;
+}
+
+void Planner::add_solve(NodeId node) {
+    Loop loop = loop_of(graph_.solves()[graph_.payload(node)]);
+    const std::size_t unknowns = std::size_t{loop.system->size} * loop.system->right_sides;
+    loop.outs.assign(unknowns, no_index);
+    const NodeId last = static_cast<NodeId>(graph_.size());
+    for (NodeId part = node + 1; part < last; ++part) {
+        if (lanes_needed_[part] == 0 || graph_.operation(part) != Operation::part) continue;
+        if (graph_.arguments(part)[0] != node || slot_[part].kind == Slot::Kind::given) continue;
+        std::uint32_t& out = loop.outs[graph_.payload(part)];
+        if (out == no_index) out = new_value();
+        slot_[part] = {Slot::Kind::buffer, out};
+    }
+    Step& step = add_step(Step::Kind::solve, {});
+    step.index = static_cast<std::uint32_t>(plan_.loops.size());
+    for (const NodeId argument : graph_.arguments(node)) plan_.arguments.push_back(slot(argument));
+    step.count = static_cast<std::uint32_t>(graph_.arguments(node).size());
+    plan_.most_operands = std::max<std::size_t>(plan_.most_operands, step.count);
+    const std::size_t rows = loop.shape.size;
+    plan_.scratch = std::max(plan_.scratch, rows * (rows + loop.shape.sides) * 8);
+    plan_.loops.push_back(std::move(loop));
+}
+
+void Planner::add_check(NodeId node) { (void)add_step(Step::Kind::check, {slot(node)}); }
+
+void Planner::add_wanted(NodeId node) {
+    if (varying_[node] != 0) {
+        plan_.wanted.push_back(slot_[node]);
+        return;
+    }
+    const std::uint32_t value = new_value();
+    plan_.wanted.push_back({Slot::Kind::buffer, value});
+    plan_.filled.emplace_back(value, base_.value[node]);
+}
+
+/// Buffers handed back after the last step that reads them.
+class BufferPool {
+public:
+    std::uint32_t take() {
+        if (free_.empty()) return count_++;
+        const std::uint32_t buffer = free_.back();
+        free_.pop_back();
+        return buffer;
+    }
+    void give_back(std::uint32_t buffer) { free_.push_back(buffer); }
+    [[nodiscard]] std::size_t count() const noexcept { return count_; }
+
+private:
+    std::vector<std::uint32_t> free_;
+    std::uint32_t count_ = 0;
+};
+
+void Planner::share_buffers() {
+    constexpr std::size_t never = ~std::size_t{0};
+    std::vector<std::size_t> last_use(values_, 0);
+    for (std::size_t s = 0; s < plan_.steps.size(); ++s) {
+        const Step& step = plan_.steps[s];
+        for (std::uint32_t k = 0; k < step.count; ++k) {
+            const Slot& argument = plan_.arguments[step.first + k];
+            if (argument.kind == Slot::Kind::buffer) last_use[argument.index] = s;
+        }
+    }
+    for (const Slot& slot : plan_.wanted) {
+        if (slot.kind == Slot::Kind::buffer) last_use[slot.index] = never;
+    }
+    BufferPool pool;
+    std::vector<std::uint32_t> buffer_of(values_, no_index);
+    const auto place = [&](std::uint32_t& value) {
+        buffer_of[value] = pool.take();
+        value = buffer_of[value];
+    };
+    for (auto& [value, number] : plan_.filled) place(value);
+    for (std::size_t s = 0; s < plan_.steps.size(); ++s) {
+        Step& step = plan_.steps[s];
+        const auto release = [&] {
+            for (std::uint32_t k = 0; k < step.count; ++k) {
+                Slot& argument = plan_.arguments[step.first + k];
+                if (argument.kind != Slot::Kind::buffer) continue;
+                const std::uint32_t value = argument.index;
+                argument.index = buffer_of[value];
+                if (last_use[value] != s) continue;
+                last_use[value] = never;  // an argument may stand twice
+                pool.give_back(argument.index);
+            }
+        };
+        const bool in_place = step.kind == Step::Kind::plain;  // reads a lane before it writes it
+        if (in_place) release();
+        if (step.out != no_index) place(step.out);
+        if (step.kind == Step::Kind::solve) {
+            for (std::uint32_t& out : plan_.loops[step.index].outs) {
+                if (out != no_index) place(out);
+            }
+        }
+        if (!in_place) release();
+    }
+    for (Slot& slot : plan_.wanted) {
+        if (slot.kind == Slot::Kind::buffer && buffer_of[slot.index] != no_index) slot.index = buffer_of[slot.index];
+    }
+    plan_.buffers = pool.count();
+}
+
+}  // namespace
+
+LaneSteps LaneSteps::make(const Graph& graph, const Evaluation& base, const LaneRequest& request,
+                                      const LaneTable& table) {
+    return Planner(graph, base, request, table).make();
+}
+
+}  // namespace deckle
