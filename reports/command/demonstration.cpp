@@ -1,0 +1,54 @@
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <optional>
+
+#include "engine/text/problem.h"
+#include "reports/command/output.h"
+#include "reports/command/run.h"
+#include "reports/command/session.h"
+
+namespace deckle::command {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::string_view demonstration = "inventories/demonstration";
+
+bool holds_study(const fs::path& folder) {
+    std::error_code error;
+    return fs::is_regular_file(folder / demonstration / "study.yaml", error);
+}
+
+/// Beside the installed program; from a build folder, in the source folder above it.
+std::optional<fs::path> shared_folder() {
+    std::error_code error;
+    const fs::path program = fs::read_symlink("/proc/self/exe", error);
+    const fs::path installed = (program.parent_path() / DECKLE_SHARED).lexically_normal();
+    if (holds_study(installed)) return installed;
+    for (fs::path folder = program.parent_path(); folder.has_relative_path();
+         folder = folder.parent_path()) {
+        if (holds_study(folder)) return folder;
+    }
+    return std::nullopt;
+}
+
+}  // namespace
+
+int run_demonstration(const Arguments&) {
+    return guarded({}, [] {
+        const auto folder = shared_folder();
+        if (!folder) {
+            throw InputError({Problem{{},
+                                      Severity::error,
+                                      "no-demonstration",
+                                      "the demonstration was not installed with this program",
+                                      "install deckle with its share folder",
+                                      {}}});
+        }
+        write_output("-", (*folder / demonstration).string() + "\n", {});
+        return exit_done;
+    });
+}
+
+}  // namespace deckle::command

@@ -1,0 +1,22 @@
+// Where a report goes: standard output, or a file that is written whole or not at all (a temporary
+// file beside it, then renamed over it).
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "engine/text/files.h"
+
+namespace deckle::command {
+
+/// Writes everything or fails; `-` is standard output. A device or a pipe is written as it is.
+/// `inputs` are never overwritten.
+/// Errors: InputError cannot-write: a folder, no such folder, no permission, a full disk, a reader
+/// that went away, a file of the study.
+void write_output(const std::string& target, std::string_view text, const Files& inputs);
+
+/// Keeps a stream that the caller closed from being taken by the next file opened, and makes a
+/// reader that goes away an error instead of a signal.
+void secure_standard_streams();
+
+}  // namespace deckle::command

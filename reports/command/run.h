@@ -1,0 +1,13 @@
+// The verbs, each in a file of its own. They return the exit status.
+#pragma once
+
+#include "reports/command/arguments.h"
+
+namespace deckle::command {
+
+[[nodiscard]] int run_footprint(const Arguments& arguments);
+[[nodiscard]] int run_trace(const Arguments& arguments);
+[[nodiscard]] int run_check(const Arguments& arguments);
+[[nodiscard]] int run_demonstration(const Arguments& arguments);
+
+}  // namespace deckle::command

@@ -1,0 +1,246 @@
+#include "reports/footprint.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "engine/text/nearest.h"
+#include "reports/inert.h"
+
+namespace deckle {
+namespace {
+
+constexpr std::array<std::string_view, 7> main_indicators{"climate",
+                                                          "climate_with_uptake",
+                                                          "water_withdrawn",
+                                                          "water_consumed",
+                                                          "water_scarcity",
+                                                          "fibre",
+                                                          "cost"};
+constexpr std::array<std::string_view, 2> broken_out{"climate", "water_consumed"};
+
+bool holds(const std::vector<std::string>& names, std::string_view name) {
+    return std::ranges::find(names, name) != names.end();
+}
+
+bool asked(const std::vector<std::string>& names, std::string_view name) {
+    return names.empty() || holds(names, name);
+}
+
+[[noreturn]] void refuse(std::string code, std::string message, std::string hint) {
+    throw InputError(
+        {Problem{{}, Severity::error, std::move(code), std::move(message), std::move(hint), {}}});
+}
+
+std::string listed(const std::vector<std::string>& names) {
+    return names.size() > 40 ? "" : fmt::format("known are {}", fmt::join(names, ", "));
+}
+
+void require_known(const std::vector<std::string>& names, const std::vector<std::string>& known,
+                   std::string_view what) {
+    for (const std::string& name : names) {
+        if (holds(known, name)) continue;
+        const std::string near = did_you_mean(name, known);
+        refuse(fmt::format("unknown-{}", what), fmt::format("there is no {} {}", what, inert(name)),
+               near.empty() ? listed(known) : near);
+    }
+}
+
+void require_known(const Study& study, const FootprintQuestion& question) {
+    std::vector<std::string> products, pers, indicators;
+    for (const Subject& subject : study.subjects) {
+        products.push_back(subject.id);
+        for (const auto& per : subject.pers) {
+            if (!holds(pers, per)) pers.push_back(per);
+        }
+    }
+    for (const Indicator& indicator : study.indicators) indicators.push_back(indicator.id);
+    require_known(question.products, products, "product");
+    require_known(question.pers, pers, "per");
+    require_known(question.indicators, indicators, "indicator");
+}
+
+/// What stays open in a figure: some positive part, some negative part.
+struct Open {
+    bool upwards = false, downwards = false;
+};
+
+Open open_parts(const Study& study, const Result& result, double sign) {
+    if (result.coverage == Coverage::complete) return {};
+    const Indicator& indicator = study.indicators[result.indicator];
+    Open open;
+    for (const auto& part : indicator.parts) {
+        const Result* of = study.result(result.of, result.per, study.indicators[part.of].id);
+        if (of == nullptr) continue;
+        const Open inner = open_parts(study, *of, sign * part.numerator / part.denominator);
+        open.upwards |= inner.upwards;
+        open.downwards |= inner.downwards;
+    }
+    if (open.upwards || open.downwards) return open;
+    return {sign > 0, sign < 0};
+}
+
+Bound bound_of(const Study& study, const Result& result) {
+    const Open open = open_parts(study, result, 1.0);
+    if (open.upwards && open.downwards) return Bound::open;
+    if (open.upwards) return Bound::at_least;
+    return open.downwards ? Bound::at_most : Bound::exact;
+}
+
+NodeId shown_node(const Footprint& footprint, const Result& result) {
+    if (!footprint.question.view) return result.node;
+    return footprint.view == ElectricityView::market ? result.market : result.location;
+}
+
+bool can_break_out(BreakoutBy by, const FootprintResult& one) {
+    if (one.result->coverage == Coverage::not_covered) return false;
+    if (by == BreakoutBy::scope) return one.indicator->unit == "kg CO2e";
+    return by != BreakoutBy::user || one.subject->kind != Subject::Kind::all;
+}
+
+FootprintResult answer(const Footprint& footprint, const Subject& subject, const Result& result) {
+    const Study& study = *footprint.study;
+    FootprintResult one;
+    one.result = &result;
+    one.subject = &subject;
+    one.indicator = &study.indicators[result.indicator];
+    one.address = result.address;
+    if (footprint.question.view) one.address += fmt::format(".{}", name_of(footprint.view));
+    const NodeId node = shown_node(footprint, result);
+    one.value = footprint.at->value[node];
+    one.market = footprint.at->value[result.market];
+    one.location = footprint.at->value[result.location];
+    one.bound = bound_of(study, result);
+    for (const BreakoutBy by : footprint.question.by) {
+        if (!can_break_out(by, one)) continue;
+        one.by.push_back(
+            break_out(study, *footprint.at, result, node, by, footprint.question.process));
+    }
+    return one;
+}
+
+void collect_results(Footprint& footprint) {
+    const FootprintQuestion& question = footprint.question;
+    const Study& study = *footprint.study;
+    for (const Result& result : study.results) {
+        const Subject* subject = study.subject(result.of);
+        if (subject == nullptr || !asked(question.products, result.of)) continue;
+        if (!asked(question.pers, result.per)) continue;
+        if (!asked(question.indicators, study.indicators[result.indicator].id)) continue;
+        footprint.results.push_back(answer(footprint, *subject, result));
+    }
+}
+
+void add_coverage(std::vector<CoverageNote>& notes, CoverageNote note) {
+    const auto same = std::ranges::find_if(notes, [&](const CoverageNote& n) {
+        return n.indicator == note.indicator && n.factor == note.factor &&
+               n.one_number == note.one_number;
+    });
+    if (same == notes.end()) {
+        notes.push_back(std::move(note));
+        return;
+    }
+    for (auto& use : note.uses) {
+        if (!holds(same->uses, use)) same->uses.push_back(std::move(use));
+    }
+}
+
+void collect_coverage(Footprint& footprint) {
+    for (const FootprintResult& one : footprint.results) {
+        if (one.result->coverage == Coverage::complete) continue;
+        for (Uncovered& gap : uncovered(*footprint.study, *one.result)) {
+            add_coverage(footprint.coverage, {footprint.study->indicators[gap.indicator].id,
+                                              gap.subject, std::move(gap.uses), gap.line_only});
+        }
+    }
+}
+
+}  // namespace
+
+Footprint ask_footprint(const Study& study, const Evaluation& at, FootprintQuestion question) {
+    require_known(study, question);
+    Footprint footprint;
+    footprint.study = &study;
+    footprint.at = &at;
+    footprint.question = std::move(question);
+    footprint.view = footprint.question.view.value_or(study.head.headline);
+    collect_results(footprint);
+    if (footprint.results.empty()) {
+        refuse("no-such-result", "the products asked for have no result per the unit asked for",
+               "leave out --per to see all units of a product");
+    }
+    collect_coverage(footprint);
+    return footprint;
+}
+
+namespace {
+
+bool is_consumer_product(const Subject& subject) {
+    return subject.kind == Subject::Kind::consumer_product;
+}
+
+template <std::size_t Size>
+std::vector<std::string> those_known(const std::array<std::string_view, Size>& ids,
+                                     const Study& study) {
+    std::vector<std::string> known;
+    for (const std::string_view id : ids) {
+        const bool is_known = std::ranges::any_of(
+            study.indicators, [&](const Indicator& indicator) { return indicator.id == id; });
+        if (is_known) known.emplace_back(id);
+    }
+    return known;
+}
+
+void narrow_products(const Study& study, FootprintQuestion& question) {
+    const bool any = std::ranges::any_of(study.subjects, is_consumer_product);
+    for (const Subject& subject : study.subjects) {
+        if (any ? is_consumer_product(subject) : subject.kind == Subject::Kind::mill_product) {
+            question.products.push_back(subject.id);
+        }
+    }
+}
+
+/// All units but the unrounded counts; with a break-out the first of each product.
+void narrow_pers(const Study& study, FootprintQuestion& question) {
+    for (const Subject& subject : study.subjects) {
+        if (!asked(question.products, subject.id)) continue;
+        for (const auto& per : subject.pers) {
+            if (!per.ends_with("_unrounded") && !holds(question.pers, per)) {
+                question.pers.push_back(per);
+            }
+            if (!question.by.empty()) break;
+        }
+    }
+}
+
+}  // namespace
+
+FootprintQuestion at_a_glance(const Study& study, FootprintQuestion question) {
+    const bool named = !question.products.empty();
+    const bool broken = !question.by.empty();
+    require_known(study, question);
+    if (!named && broken) narrow_products(study, question);
+    if (question.pers.empty()) narrow_pers(study, question);
+    if (question.indicators.empty() && broken) {
+        question.indicators = those_known(broken_out, study);
+    } else if (question.indicators.empty() && !named) {
+        question.indicators = those_known(main_indicators, study);
+    }
+    return question;
+}
+
+std::string_view name_of(ElectricityView view) noexcept {
+    return view == ElectricityView::market ? "market" : "location";
+}
+
+std::string_view name_of(Coverage coverage) noexcept {
+    switch (coverage) {
+        case Coverage::complete: return "complete";
+        case Coverage::at_least: return "at_least";
+        case Coverage::not_covered: break;
+    }
+    return "not_covered";
+}
+
+}  // namespace deckle

@@ -1,0 +1,189 @@
+#include "reports/footprint_notes.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <map>
+#include <set>
+
+#include "engine/text/number_text.h"
+#include "reports/inert.h"
+
+namespace deckle {
+namespace {
+
+constexpr std::size_t most_factors_named = 4;
+
+bool any_bound(const Footprint& footprint, Bound bound) {
+    return std::ranges::any_of(footprint.results, [&](const FootprintResult& one) {
+        return one.bound == bound && one.result->coverage == Coverage::at_least;
+    });
+}
+
+bool any_not_covered(const Footprint& footprint) {
+    return std::ranges::any_of(footprint.results, [](const FootprintResult& one) {
+        return one.result->coverage == Coverage::not_covered;
+    });
+}
+
+bool any_one_number(const Footprint& footprint) {
+    return std::ranges::any_of(footprint.results,
+                               [](const FootprintResult& one) { return one.result->one_number; });
+}
+
+std::string electricity_note(const Footprint& footprint) {
+    const StudyHead& head = footprint.study->head;
+    if (head.one_electricity_view) {
+        return "Electricity: one factor stands for both the market-based and the location-based "
+               "total, since no grid names a location and a residual factor.";
+    }
+    const auto headline = name_of(head.headline);
+    if (footprint.question.view && footprint.view != head.headline) {
+        return fmt::format(
+            "Electricity: {}-based figures, as asked; the study's headline is "
+            "{}-based.",
+            name_of(footprint.view), headline);
+    }
+    if (!footprint.question.by.empty()) {
+        return fmt::format(
+            "Electricity: {}-based figures, the study's headline; --electricity {} "
+            "shows the others.",
+            headline,
+            name_of(head.headline == ElectricityView::market ? ElectricityView::location
+                                                             : ElectricityView::market));
+    }
+    return fmt::format("Electricity: {}-based figures are the headline (marked *).", headline);
+}
+
+std::string sets_note(const StudyHead& head) {
+    if (head.gwp_sets.size() < 2) {
+        return fmt::format("Warming potentials: {}.", inert(head.characterization));
+    }
+    return fmt::format(
+        "Warming potentials are a MIX of sets: {}; gases are weighed with {}, the others came "
+        "inside factors already in CO2e.",
+        inert(fmt::format("{}", fmt::join(head.gwp_sets, ", "))), inert(head.characterization));
+}
+
+std::vector<std::string> mark_notes(const Footprint& footprint) {
+    std::vector<std::string> notes;
+    if (any_bound(footprint, Bound::at_least)) {
+        notes.emplace_back("≥ is at least: a part is not covered, see below.");
+    }
+    if (any_bound(footprint, Bound::at_most)) {
+        notes.emplace_back("≤ is at most: what it subtracts is itself at least.");
+    }
+    if (any_bound(footprint, Bound::open)) {
+        notes.emplace_back(
+            "≈ is open both ways: parts that add and parts that subtract are not "
+            "covered.");
+    }
+    if (any_not_covered(footprint)) notes.emplace_back("– is not covered.");
+    return notes;
+}
+
+std::string findings_note(const Study& study) {
+    if (study.findings.empty()) return {};
+    return fmt::format("Reading noticed {} thing{} to look at: `deckle check` lists them.",
+                       study.findings.size(), study.findings.size() == 1 ? "" : "s");
+}
+
+std::string scarcity_note(const StudyHead& head) {
+    if (head.scarcity.empty()) return "Water scarcity: the study names no model.";
+    return fmt::format("Water scarcity: model {}.", inert(head.scarcity));
+}
+
+/// Indicators that lack the same factors stand in one line.
+struct Gap {
+    std::vector<std::string> indicators;
+    std::set<std::string> factors;
+    bool one_number = false;
+};
+
+std::vector<Gap> grouped(const std::vector<CoverageNote>& coverage) {
+    std::vector<std::pair<std::string, bool>> order;
+    std::map<std::pair<std::string, bool>, std::set<std::string>> factors;
+    for (const CoverageNote& note : coverage) {
+        const auto key = std::pair(note.indicator, note.one_number);
+        if (!factors.contains(key)) order.push_back(key);
+        factors[key].insert(note.factor);
+    }
+    std::vector<Gap> gaps;
+    for (const auto& key : order) {
+        const auto same = std::ranges::find_if(gaps, [&](const Gap& gap) {
+            return gap.one_number == key.second && gap.factors == factors[key];
+        });
+        if (same == gaps.end()) gaps.push_back({{key.first}, factors[key], key.second});
+        else same->indicators.push_back(key.first);
+    }
+    return gaps;
+}
+
+std::string factors_text(const std::set<std::string>& factors) {
+    std::vector<std::string> named;
+    for (const auto& factor : factors) {
+        if (named.size() < most_factors_named) named.push_back(inert(factor));
+    }
+    std::string text = fmt::format("{}", fmt::join(named, ", "));
+    if (factors.size() > named.size()) {
+        text += fmt::format(" and {} more", factors.size() - named.size());
+    }
+    return text;
+}
+
+std::string gap_text(const Gap& gap) {
+    return fmt::format(
+        "{}: {} {}", inert(fmt::format("{}", fmt::join(gap.indicators, ", "))),
+        gap.one_number ? "given as one CO2e number, counted as fossil, by" : "not stated by",
+        factors_text(gap.factors));
+}
+
+std::string section(std::string_view title, const std::vector<std::string>& paragraphs,
+                    const Style& style) {
+    std::string text;
+    for (const auto& one : paragraphs) {
+        if (!one.empty()) text += paragraph(one, 2, 2, style);
+    }
+    return text.empty() ? text : "\n" + style.bold(title) + "\n" + text;
+}
+
+}  // namespace
+
+std::string paragraph(std::string_view text, std::size_t indent, std::size_t hang,
+                      const Style& style) {
+    const std::size_t margin = indent + hang;
+    std::string result;
+    std::size_t pad = indent;
+    for (const std::string& line : wrap(text, style.width > margin ? style.width - margin : 1)) {
+        result += std::string(pad, ' ') + line + '\n';
+        pad = margin;
+    }
+    return result;
+}
+
+std::string_view mark_of(Bound bound) noexcept {
+    switch (bound) {
+        case Bound::exact: return "";
+        case Bound::at_least: return "≥";
+        case Bound::at_most: return "≤";
+        case Bound::open: break;
+    }
+    return "≈";
+}
+
+std::string footprint_notes(const Footprint& footprint, const Style& style) {
+    const Study& study = *footprint.study;
+    std::vector<std::string> notes{electricity_note(footprint), sets_note(study.head),
+                                   scarcity_note(study.head)};
+    if (any_one_number(footprint)) {
+        notes.emplace_back("CO2e that a source gives as one number counts in the fossil line.");
+    }
+    for (auto& note : mark_notes(footprint)) notes.push_back(std::move(note));
+    notes.push_back(findings_note(study));
+    std::vector<std::string> gaps;
+    for (const Gap& gap : grouped(footprint.coverage)) gaps.push_back(gap_text(gap));
+    return section("Notes", notes, style) + section("Not covered", gaps, style);
+}
+
+}  // namespace deckle

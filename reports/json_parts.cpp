@@ -1,0 +1,63 @@
+#include "reports/json_parts.h"
+
+#include "reports/footprint.h"
+
+namespace deckle {
+namespace {
+
+Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
+
+Json rules_json(const Rules& rules) {
+    if (rules.id.empty()) return nullptr;
+    return {{"id", rules.id}, {"version", rules.version}};
+}
+
+}  // namespace
+
+Json report_head(std::string_view format, std::string_view program) {
+    Json head = Json::object();
+    head["format"] = format;
+    head["version"] = 1;
+    head["program"] = program;
+    return head;
+}
+
+Json study_json(const StudyHead& head) {
+    Json study = Json::object();
+    study["id"] = head.id;
+    study["title"] = head.title;
+    study["owner"] = text_or_null(head.owner);
+    study["period"] = head.period;
+    study["boundary"] = head.boundary;
+    study["characterization"] = head.characterization;
+    study["gwp_sets"] = head.gwp_sets;
+    study["electricity"] = name_of(head.headline);
+    study["one_electricity_view"] = head.one_electricity_view;
+    study["scarcity"] = text_or_null(head.scarcity);
+    study["rules"] = rules_json(head.rules);
+    return study;
+}
+
+Json place_json(Place place, const Files& files) {
+    if (!place.known()) return nullptr;
+    Json at = Json::object();
+    at["file"] = files.at(place.file).path;
+    at["line"] = place.line;
+    at["column"] = place.column;
+    at["length"] = place.length;
+    return at;
+}
+
+Json problem_json(const Problem& problem, const Files& files) {
+    Json json = Json::object();
+    json["code"] = problem.code;
+    json["severity"] = problem.severity == Severity::error ? "error" : "finding";
+    json["message"] = problem.message;
+    const bool known = problem.where.known();
+    json["file"] = known ? Json(files.at(problem.where.file).path) : Json(nullptr);
+    json["line"] = known ? Json(problem.where.line) : Json(nullptr);
+    json["column"] = known ? Json(problem.where.column) : Json(nullptr);
+    return json;
+}
+
+}  // namespace deckle

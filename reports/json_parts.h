@@ -1,0 +1,20 @@
+// Pieces that several JSON reports share. For the writers of this folder only.
+#pragma once
+
+#include <string_view>
+
+#include "engine/study/study.h"
+#include "reports/json_text.h"
+
+namespace deckle {
+
+/// Head of every JSON report: format, version of the format, program.
+[[nodiscard]] Json report_head(std::string_view format, std::string_view program);
+/// {id, title, period, boundary, ...} of a study.
+[[nodiscard]] Json study_json(const StudyHead& head);
+/// {file, line, column, length}; null for a place that is not known.
+[[nodiscard]] Json place_json(Place place, const Files& files);
+/// What loading noticed: {code, severity, message, file, line, column}.
+[[nodiscard]] Json problem_json(const Problem& problem, const Files& files);
+
+}  // namespace deckle

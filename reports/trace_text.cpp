@@ -1,0 +1,256 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+#include <utility>
+
+#include "engine/text/number_text.h"
+#include "reports/footprint_notes.h"
+#include "reports/inert.h"
+#include "reports/trace_report.h"
+
+namespace deckle {
+namespace {
+
+constexpr std::size_t step = 2;             ///< columns a level is indented
+constexpr std::size_t deepest_indent = 40;  ///< deeper levels keep it and say their depth
+constexpr std::size_t most_in_a_line = 4;   ///< operands written out in the line of their result
+constexpr std::size_t most_equations = 20;
+
+std::string amount(double value, const std::string& unit) {
+    return unit.empty() || unit == "1" ? shortest(value) : shortest(value) + " " + inert(unit);
+}
+
+bool is(const TraceNode& node, Operation operation) {
+    return node.operation == row_of(operation).name;
+}
+
+class Printer {
+public:
+    Printer(const Trace& trace, const Study& study, const Evaluation& at, const Style& style)
+        : trace_(trace), study_(study), at_(at), style_(style), shown_(trace.nodes.size(), false) {}
+
+    [[nodiscard]] std::string text() && {
+        text_ += style_.bold(inert(trace_.address)) + "\n";
+        if (!trace_.nodes.empty()) print(0, 0, trace_.address);
+        if (!trace_.used_by.empty()) print_used_by();
+        return std::move(text_);
+    }
+
+private:
+    [[nodiscard]] std::string indent(std::size_t level) const {
+        if (level * step <= deepest_indent) return std::string(level * step, ' ');
+        return std::string(deepest_indent, ' ') + fmt::format("({}) ", level);
+    }
+
+    void line(std::size_t level, std::string_view content) {
+        text_ += indent(level);
+        text_ += content;
+        text_ += '\n';
+    }
+
+    /// Small print under a number, wrapped.
+    void remark(std::size_t level, std::string_view content) {
+        if (content.empty()) return;
+        const std::size_t margin = std::min(level * step, deepest_indent) + 2 * step;
+        for (const auto& one : wrap(content, std::max<std::size_t>(style_.width - margin, 40))) {
+            text_ += std::string(margin, ' ') + style_.faint(one) + '\n';
+        }
+    }
+
+    void print(std::size_t n, std::size_t level, const std::string& label) {
+        const TraceNode& node = trace_.nodes[n];
+        const bool before = shown_[n];
+        shown_[n] = true;
+        std::string head = style_.bold(amount(node.value, node.unit));
+        if (const std::string name = name_of(node, label); !name.empty()) head += "  " + name;
+        if (before) {
+            line(level, head + "  see above");
+            return;
+        }
+        const std::string how = how_made(node);
+        line(level, how.empty() ? head : head + "  " + how);
+        print_place(node, level);
+        if (is(node, Operation::part)) print_equations(node, level + 1);
+        print_operands(node, level + 1);
+    }
+
+    /// Its address, else what its sum calls it; the label first where the address does not say it.
+    [[nodiscard]] std::string name_of(const TraceNode& node, const std::string& label) const {
+        if (node.address == trace_.address && label == trace_.address) return {};
+        if (node.address.empty()) return inert(label);
+        if (label.empty() || node.address.ends_with(label)) return inert(node.address);
+        return fmt::format("{} ({})", inert(label), inert(node.address));
+    }
+
+    [[nodiscard]] std::string how_made(const TraceNode& node) const {
+        if (node.not_covered) return "not covered: " + inert(node.rule);
+        if (is(node, Operation::input)) return {};
+        std::string how = formula_of(node);
+        if (how.empty()) how = inert(node.words);
+        const std::string rule = inert(node.rule);
+        if (!rule.empty() && how != rule) how += how.empty() ? rule : " (" + rule + ")";
+        return how;
+    }
+
+    /// "= a × b" with the numbers; empty where a line would not hold it.
+    [[nodiscard]] std::string formula_of(const TraceNode& node) const {
+        if (is(node, Operation::convert)) return conversion_of(node);
+        if (node.omitted > 0 || node.of.empty() || node.of.size() > most_in_a_line) return {};
+        if (is(node, Operation::sum)) return "= " + joined(node, " + ");
+        if (is(node, Operation::product)) return "= " + joined(node, " × ");
+        if (is(node, Operation::quotient)) return "= " + joined(node, " ÷ ");
+        if (is(node, Operation::power)) return "= " + joined(node, " ^ ");
+        return {};
+    }
+
+    [[nodiscard]] std::string joined(const TraceNode& node, std::string_view sign) const {
+        std::vector<std::string> parts;
+        for (const std::size_t n : node.of) {
+            parts.push_back(amount(trace_.nodes[n].value, trace_.nodes[n].unit));
+        }
+        return fmt::format("{}", fmt::join(parts, sign));
+    }
+
+    [[nodiscard]] std::string conversion_of(const TraceNode& node) const {
+        if (node.of.empty()) return {};
+        std::string how = "= " + joined(node, "");
+        if (!node.p.empty() && node.p != "1") how += " × " + node.p;
+        if (!node.q.empty() && node.q != "1") how += " ÷ " + node.q;
+        return how;
+    }
+
+    void print_place(const TraceNode& node, std::size_t level) {
+        if (!is(node, Operation::input)) return;
+        std::vector<std::string> facts;
+        if (node.at.known()) facts.push_back(inert(study_.files.where(node.at)));
+        if (!node.typed.empty()) facts.push_back(fmt::format("typed {}", inert(node.typed)));
+        if (!node.amount_is.empty()) facts.push_back(inert(node.amount_is));
+        remark(level, fmt::format("{}", fmt::join(facts, ", ")));
+        if (!node.source.empty()) remark(level, "source: " + inert(node.source));
+        if (!node.note.empty()) remark(level, "note: " + inert(node.note));
+    }
+
+    void print_operands(const TraceNode& node, std::size_t level) {
+        if (is(node, Operation::sum_of_products)) print_terms(node, level);
+        else {
+            for (std::size_t i = 0; i < node.of.size(); ++i) {
+                print(node.of[i], level, label_of(node, i));
+            }
+        }
+        print_omitted(node, level);
+    }
+
+    [[nodiscard]] static std::string label_of(const TraceNode& node, std::size_t operand) {
+        return operand < node.labels.size() ? node.labels[operand] : std::string();
+    }
+
+    /// Every product of a sum of products as a line, then its two factors.
+    void print_terms(const TraceNode& node, std::size_t level) {
+        for (std::size_t i = 0; i + 1 < node.of.size(); i += 2) {
+            const TraceNode& a = trace_.nodes[node.of[i]];
+            const TraceNode& b = trace_.nodes[node.of[i + 1]];
+            const double factors[] = {a.value, b.value};
+            const double value = value_of(Operation::product, factors);
+            std::string head = style_.bold(amount(value, node.unit));
+            const std::string label = inert(label_of(node, i));
+            if (!label.empty()) head += "  " + label;
+            line(level, fmt::format("{}  = {} × {}", head, amount(a.value, a.unit),
+                                    amount(b.value, b.unit)));
+            print(node.of[i], level + 1, {});
+            print(node.of[i + 1], level + 1, label_of(node, i + 1));
+        }
+    }
+
+    void print_omitted(const TraceNode& node, std::size_t level) {
+        if (node.omitted == 0) return;
+        if (node.of.empty()) {
+            line(level, fmt::format("... made of {} number{}, not shown (--depth)", node.omitted,
+                                    node.omitted == 1 ? "" : "s"));
+            return;
+        }
+        line(level, fmt::format("and {} smaller term{}, together {}", node.omitted,
+                                node.omitted == 1 ? "" : "s", amount(node.omitted_sum, node.unit)));
+    }
+
+    // --- loops ----------------------------------------------------------------------------------
+
+    /// The equations of a loop for the indicator of this part, each with both sides.
+    void print_equations(const TraceNode& node, std::size_t level) {
+        const NodeId solve_node = study_.graph.arguments(node.node)[0];
+        const std::uint32_t index = study_.graph.payload(solve_node);
+        const Solve& solve = study_.graph.solves()[index];
+        const std::uint32_t side = study_.graph.payload(node.node) % solve.right_sides;
+        const std::uint32_t own_row = study_.graph.payload(node.node) / solve.right_sides;
+        if (!equations_shown_.insert({index, side}).second) {
+            line(level, "of the loop whose equations are shown above");
+            return;
+        }
+        line(level, fmt::format("a loop of {}, solved together; each equation with both sides:",
+                                solve.size));
+        for (std::uint32_t row = 0; row < solve.size; ++row) {
+            if (solve.size > most_equations && row != own_row) continue;
+            line(level + 1, equation(solve, row, side));
+        }
+    }
+
+    [[nodiscard]] std::string equation(const Solve& solve, std::uint32_t row,
+                                       std::uint32_t side) const {
+        const auto arguments = study_.graph.arguments(solve.node);
+        const auto unknown = [&](std::uint32_t r) {
+            return at_.solved[solve.offset + std::size_t{r} * solve.right_sides + side];
+        };
+        const auto name = [&](std::uint32_t r) {
+            return inert(study_.graph.text_of(solve.unknowns[r]));
+        };
+        double right = 0.0;
+        std::string words;
+        for (std::size_t k = 0; k < solve.entries.size(); ++k) {
+            if (solve.entries[k].row != row) continue;
+            const double coefficient = at_.value[arguments[k]];
+            const std::uint32_t column = solve.entries[k].column;
+            right += coefficient * unknown(column);
+            words += fmt::format("{} × {} [{}] + ", shortest(coefficient),
+                                 shortest(unknown(column)), name(column));
+        }
+        const std::size_t own = solve.entries.size() + std::size_t{row} * solve.right_sides + side;
+        right += at_.value[arguments[own]];
+        return fmt::format("{} [{}] = {}{}; right side {}", shortest(unknown(row)), name(row),
+                           words, shortest(at_.value[arguments[own]]), shortest(right));
+    }
+
+    // --- from an input upwards ------------------------------------------------------------------
+
+    /// Results by product and unit, their indicators in one line.
+    void print_used_by() {
+        std::vector<std::pair<std::string, std::string>> groups;
+        for (const std::string& address : trace_.used_by) {
+            const std::size_t dot = address.rfind('.');
+            const std::string of = address.substr(0, dot);
+            const std::string last = dot == std::string::npos ? "" : address.substr(dot + 1);
+            if (groups.empty() || groups.back().first != of) groups.emplace_back(of, last);
+            else groups.back().second += ", " + last;
+        }
+        text_ += "\n" + style_.bold("Results that rest on it") + "\n";
+        for (const auto& [of, last] : groups) {
+            text_ += paragraph(inert(of) + ": " + inert(last), 2, 2, style_);
+        }
+    }
+
+    const Trace& trace_;
+    const Study& study_;
+    const Evaluation& at_;
+    const Style& style_;
+    std::vector<bool> shown_;
+    std::set<std::pair<std::uint32_t, std::uint32_t>> equations_shown_;
+    std::string text_;
+};
+
+}  // namespace
+
+std::string trace_text(const Trace& trace, const Study& study, const Evaluation& at,
+                       const Style& style) {
+    return Printer(trace, study, at, style).text();
+}
+
+}  // namespace deckle
