@@ -74,6 +74,7 @@ public:
             return {std::nullopt, std::move(error_)};
         }
         const std::uint32_t root = sum(0);
+        skip_spaces();
         if (root != nothing && at_ < text_.size()) fail_rest();
         if (error_.any()) return {std::nullopt, std::move(error_)};
         return {std::move(formula_), {}};
@@ -92,10 +93,10 @@ private:
         const std::size_t start = at_;
         std::uint32_t left = (this->*operand)(depth);
         while (left != nothing) {
-            skip_spaces();
-            const Symbol symbol = symbol_at(text_, at_);
+            const std::size_t next = after_spaces(text_, at_);
+            const Symbol symbol = symbol_at(text_, next);
             if (symbol.length == 0) return left;
-            at_ += symbol.length;
+            at_ = next + symbol.length;
             skip_spaces();
             const std::uint32_t right = (this->*operand)(depth);
             if (right == nothing) return nothing;
@@ -123,9 +124,9 @@ private:
         const std::size_t start = at_;
         const std::uint32_t base = primary(depth);
         if (base == nothing) return nothing;
-        skip_spaces();
-        if (!stands_at(text_, at_, "^")) return base;
-        ++at_;
+        const std::size_t next = after_spaces(text_, at_);
+        if (!stands_at(text_, next, "^")) return base;
+        at_ = next + 1;
         return with_exponent(start, base);
     }
 
@@ -144,7 +145,7 @@ private:
         const NumberScan number = scan_number(text_, at_);
         if (number.error.any()) return fail(number.error);
         at_ = number.end;
-        skip_spaces();
+        if (enclosed) skip_spaces();
         if (enclosed && !stands_at(text_, at_, ")")) return fail_exponent(begin);
         if (enclosed) ++at_;
         if (!number_stands_alone(begin)) return nothing;
