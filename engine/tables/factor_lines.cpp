@@ -55,6 +55,11 @@ std::string_view gas_indicator(std::string_view gas) {
 
 }  // namespace
 
+std::string per_text(std::string_view what, const Unit& per) {
+    const bool several = per.terms.size() > 1;
+    return several ? fmt::format("{}/({})", what, per.text) : fmt::format("{}/{}", what, per.text);
+}
+
 /// Makes the nodes of one factor.
 class FactorBook::Maker {
 public:
@@ -68,7 +73,10 @@ public:
         add_scarcity();
         add_price();
         add_uncovered();
-        std::ranges::stable_sort(nodes_.lines, {}, &FactorLine::indicator);
+        std::ranges::stable_sort(nodes_.lines, [&](const FactorLine& a, const FactorLine& b) {
+            if (a.indicator != b.indicator) return a.indicator < b.indicator;
+            return build_.graph.text_of(a.gas) < build_.graph.text_of(b.gas);
+        });
         add_brought();
         if (!factor_.characterization.empty()) book_.gwp_sets_.insert(factor_.characterization);
         if (factor_.states("releases") && book_.choice_.characterization != nullptr) {
@@ -109,7 +117,7 @@ private:
 
     /// Amount per one unit: divided by the number before the unit of `per`, unless that is 1.
     NodeId per_one(const Measure& amount, IndicatorId id, std::string_view rule, Place place) {
-        const std::string unit = fmt::format("{}/{}", book_.indicators_.at(id).unit, nodes_.per.text);
+        const std::string unit = per_text(book_.indicators_.at(id).unit, nodes_.per);
         const Quantity& per = factor_.per->amount.quantity;
         if (per.value == 1.0) return amount.node;
         const NodeId divisor = build_.graph.constant(per.value, build_.text(per.unit.text), build_.origin(factor_.per->place(), "per"));
@@ -155,7 +163,7 @@ private:
             if (entry.group != "water" || entry.key != "consumed") continue;
             const Place place = entry.stated.place();
             const WaterPart& part = factor_.waters[entry.water_part];
-            const Measure weight = part.region.empty() ? Measure{} : book_.scarcity_weight(part.region, part.use, part.place);
+            const Measure weight = part.region.empty() ? Measure{} : book_.scarcity_weight(part.region, part.use);
             if (!weight.known()) {
                 if (entry.stated.amount.quantity.value > 0.0) cover_nothing("water_scarcity", false);
                 continue;
@@ -173,14 +181,14 @@ private:
             if (book_.find(price.factor, price.place) != &factor_) continue;
             const Stated& stated = price.stated;
             const std::string& currency = book_.indicators_.at(indicator("cost")).unit;
-            const auto per = build_.across(build_.input(stated), known_unit(fmt::format("{}/{}", currency, nodes_.per.text)),
+            const auto per = build_.across(build_.input(stated), known_unit(per_text(currency, nodes_.per)),
                                            nodes_.bridges, stated.place());
             if (per) {
                 nodes_.lines.push_back({indicator("cost"), per->node, build_.text("price"), false});
             } else {
                 build_.problems.add(stated.place(), "wrong-unit",
                                     fmt::format("the price of {} does not fit its unit {}", factor_.id, nodes_.per.text),
-                                    fmt::format("for example 38 {}/{}", currency, nodes_.per.text));
+                                    fmt::format("for example 38 {}", per_text(currency, nodes_.per)));
             }
         }
     }
@@ -311,20 +319,11 @@ const FactorNodes& FactorBook::nodes(const Factor& factor) {
     return nodes;
 }
 
-Measure FactorBook::scarcity_weight(std::string_view region, std::string_view use, Place place) {
+Measure FactorBook::scarcity_weight(std::string_view region, std::string_view use) {
     if (choice_.scarcity == nullptr) return {};
     const std::string_view wanted = use.empty() ? std::string_view("non_agricultural") : use;
     const auto* weight = choice_.scarcity->weight(region, wanted);
-    if (weight != nullptr) return build_.input(weight->weight);
-    if (!choice_.scarcity->knows_region(region)) {
-        std::vector<std::string> names;
-        for (const auto& one : choice_.scarcity->weights) names.push_back(one.region);
-        build_.problems.add(place, "unknown-region", fmt::format("{} has no region {}", choice_.scarcity->id, region), did_you_mean(region, names));
-    } else {
-        build_.problems.add(place, "unknown-water-use", fmt::format("{} has no factor for {} use in {}", choice_.scarcity->id, wanted, region),
-                            "non_agricultural is the use of a mill");
-    }
-    return {};
+    return weight == nullptr ? Measure{} : build_.input(weight->weight);
 }
 
 NodeId FactorBook::uncovered(std::string_view subject, IndicatorId indicator, bool line_only, Place place) {

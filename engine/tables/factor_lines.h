@@ -36,6 +36,9 @@ struct FactorNodes {
     std::vector<Along> brings;
 };
 
+/// "kg CO2e/GJ LHV", "EUR_2025/(t km)": a unit of several symbols stands in parentheses.
+[[nodiscard]] std::string per_text(std::string_view what, const Unit& per);
+
 /// What a study asks of its tables.
 struct TableChoice {
     const Characterization* characterization = nullptr;
@@ -58,7 +61,7 @@ public:
     const FactorNodes& nodes(const Factor& factor);
 
     /// m3 world-eq per m3 consumed in a region by a use; an unknown Measure when there is none.
-    Measure scarcity_weight(std::string_view region, std::string_view use, Place place);
+    Measure scarcity_weight(std::string_view region, std::string_view use);
 
     /// A constant 0 that stands for what `subject` does not state.
     NodeId uncovered(std::string_view subject, IndicatorId indicator, bool line_only, Place place);

@@ -1,0 +1,50 @@
+// First stage of a mill's graph: which thing each use means, and how much of it there is, in the unit
+// that thing is counted in. Used by mill_graph.cpp only.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "engine/mill/mill_graph.h"
+
+namespace deckle {
+
+class Resolver {
+public:
+    Resolver(Build& build, FactorBook& book, const Build::NameLookup& names, MillNodes& nodes)
+        : build_(build), book_(book), names_(names), nodes_(nodes), mill_(*nodes.mill) {}
+
+    /// Fills MillNodes::processes and products, sorted by address; amounts of products.
+    void products();
+    /// Targets and amounts of uses, sorted by name; `rest` last.
+    void uses();
+    /// Water flows, returns, leaves and losses.
+    void flows();
+
+private:
+    void add_product(std::size_t process, const Made& made);
+    void set_amount(ProductNodes& product);
+    void add_dryness(ProductNodes& product);
+    void check_composition(const ProductNodes& product);
+
+    bool find_target(ResolvedUse& use);
+    void set_use_amount(const ProcessNodes& process, ResolvedUse& use);
+    Measure steam_use(const ResolvedUse& use, const ProductNodes& product, const Measure& typed);
+    std::optional<Measure> in_target_unit(const ProcessNodes& process, const ResolvedUse& use, const Measure& typed);
+    void set_rest(ProcessNodes& process);
+    void check_brought_twice(const ProcessNodes& process);
+    void report_misfit(const ResolvedUse& use, const Measure& typed, const Unit& wanted, const ProcessNodes& process);
+    Unit unit_of(const ResolvedUse& use);
+    std::vector<ProcessNodes::Flow> water_flows(const ProcessNodes& process, const std::vector<WaterFlow>& flows, bool in);
+    std::optional<Measure> of_process(const ProcessNodes& process, const Stated& stated, const Unit& unit, std::string_view what);
+    [[nodiscard]] std::vector<std::string> product_names() const;
+    [[nodiscard]] bool is_returned(std::string_view id) const;
+
+    Build& build_;
+    FactorBook& book_;
+    const Build::NameLookup& names_;
+    MillNodes& nodes_;
+    const Mill& mill_;
+};
+
+}  // namespace deckle
