@@ -226,6 +226,7 @@ FootprintQuestion at_a_glance(const Study& study, FootprintQuestion question) {
         question.indicators = those_known(broken_out, study);
     } else if (question.indicators.empty() && !named) {
         question.indicators = those_known(main_indicators, study);
+        question.at_a_glance = true;
     }
     return question;
 }

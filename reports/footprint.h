@@ -21,6 +21,7 @@ struct FootprintQuestion {
     std::vector<BreakoutBy> by;
     std::string process;                  ///< whose uses `--by user` shows; empty: the maker's
     std::optional<ElectricityView> view;  ///< empty: the study's headline
+    bool at_a_glance = false;  ///< the indicators are the main ones, chosen for the reader
 };
 
 /// Which way a figure that is not complete can still move when the missing part becomes known.

@@ -53,7 +53,10 @@ std::string electricity_note(const Footprint& footprint) {
             name_of(head.headline == ElectricityView::market ? ElectricityView::location
                                                              : ElectricityView::market));
     }
-    return fmt::format("Electricity: {}-based figures are the headline (marked *).", headline);
+    return fmt::format(
+        "Electricity: {}-based figures are the headline (marked * where the other "
+        "stands beside it).",
+        headline);
 }
 
 std::string sets_note(const StudyHead& head) {

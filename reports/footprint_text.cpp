@@ -50,6 +50,12 @@ struct Shown {
 
 using Lines = std::vector<const FootprintResult*>;
 
+/// At a glance only the first of the main indicators shows both totals.
+bool shows_both(const Indicator& indicator, const Footprint& footprint) {
+    if (footprint.question.view) return false;
+    return !footprint.question.at_a_glance || footprint.question.indicators.front() == indicator.id;
+}
+
 /// Both totals of an indicator stand beside each other where they differ, the headline first.
 void add_shown(std::vector<Shown>& shown, const Indicator& indicator, const Lines& lines,
                const Footprint& footprint) {
@@ -60,7 +66,7 @@ void add_shown(std::vector<Shown>& shown, const Indicator& indicator, const Line
     const bool differ = std::ranges::any_of(lines, [&](const FootprintResult* one) {
         return of_indicator(one) && one->market != one->location;
     });
-    if (!differ || footprint.question.view) {
+    if (!differ || !shows_both(indicator, footprint)) {
         shown.push_back({&indicator, Shown::View::asked});
         return;
     }

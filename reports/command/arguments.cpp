@@ -42,8 +42,7 @@ void declare(CLI::App& app, const OptionRow& row, Arguments& into) {
     }
     CLI::Option* option = app.add_option(spelling(row), values);
     option->expected(1)->allow_extra_args(false);
-    option->multi_option_policy(row.repeatable ? CLI::MultiOptionPolicy::TakeAll
-                                               : CLI::MultiOptionPolicy::Throw);
+    option->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
 }
 
 /// Names the first thing that no row of the table takes.
@@ -59,6 +58,19 @@ void refuse_extras(const VerbRow& verb, const std::vector<std::string>& extras) 
     const std::string near = did_you_mean(name, option_names(verb));
     refuse_usage(fmt::format("{} has no option {}", verb.name, inert(name)),
                  near.empty() ? help_hint(verb) : near);
+}
+
+/// The last option typed has no value after it.
+[[noreturn]] void refuse_missing_value(const VerbRow& verb, const std::vector<std::string>& typed) {
+    for (const OptionRow& row : verb.options) {
+        const bool last = row.kind != ValueKind::none && !typed.empty() &&
+                          (typed.back() == row.name || typed.back() == row.letter);
+        if (last) {
+            refuse_usage(fmt::format("{} needs {} after it: {}", row.name, row.argument, row.help),
+                         help_hint(verb));
+        }
+    }
+    refuse_usage("an option needs a value after it", help_hint(verb));
 }
 
 void check_choice(const OptionRow& row, const std::string& typed) {
@@ -132,6 +144,8 @@ Arguments read_arguments(const VerbRow& verb, const std::vector<std::string>& ty
     std::vector<std::string> reversed(typed.rbegin(), typed.rend());
     try {
         app.parse(std::move(reversed));
+    } catch (const CLI::ArgumentMismatch&) {
+        refuse_missing_value(verb, typed);
     } catch (const CLI::ParseError& error) {
         refuse_usage(inert(error.what()), help_hint(verb));
     }

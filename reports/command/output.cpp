@@ -39,7 +39,7 @@ std::string hint_for(int error) {
     const std::string name = target == "-" ? "standard output" : inert(target);
     throw InputError({Problem{{},
                               Severity::error,
-                              "cannot-write",
+                              std::string(cannot_write),
                               fmt::format("cannot write {}: {}", name, why),
                               std::move(hint),
                               {}}});

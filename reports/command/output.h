@@ -9,6 +9,9 @@
 
 namespace deckle::command {
 
+/// Code of the problem that an output cannot be written.
+inline constexpr std::string_view cannot_write = "cannot-write";
+
 /// Writes everything or fails; `-` is standard output. A device or a pipe is written as it is.
 /// `inputs` are never overwritten.
 /// Errors: InputError cannot-write: a folder, no such folder, no permission, a full disk, a reader

@@ -37,10 +37,12 @@ void say(std::string_view text) {
     fmt::print(stderr, "{}", shown);
 }
 
+/// Output that cannot be written is told alone: by then everything was computed.
 int say_input_error(const InputError& error, const Files& files) {
     std::vector<Problem> problems;
     std::ranges::transform(error.problems, std::back_inserter(problems), made_inert);
-    say(problems_text(problems, files));
+    const bool computed = problems.size() == 1 && problems.front().code == cannot_write;
+    say(computed ? problem_text(problems.front(), files) : problems_text(problems, files));
     return exit_bad_input;
 }
 

@@ -128,15 +128,17 @@ constexpr std::array<VerbRow, 4> all_verbs{
             .example = {"deckle footprint \"$(deckle demonstration)\" --by stage",
                         "shows at which stage each product's footprint arises"},
             .exits = usual_exits},
-    VerbRow{.name = "trace",
-            .purpose = "how a number came about, down to the line it was typed on",
-            .more = "Every line is a number with its unit, unrounded, and what it was made of; "
-                    "inputs end with file:line:column and their cited source. From an input, the "
-                    "results that rest on it are listed too.",
-            .options = trace_options,
-            .example = {"deckle trace \"$(deckle demonstration)\" ADDRESS --largest 3",
-                        "shows the three largest terms of every sum below a figure"},
-            .exits = usual_exits},
+    VerbRow{
+        .name = "trace",
+        .purpose = "how a number came about, down to the line it was typed on",
+        .more = "Every line is a number with its unit, unrounded, and what it was made of; "
+                "inputs end with file:line:column and their cited source. From an input, the "
+                "results that rest on it are listed too.",
+        .options = trace_options,
+        .example =
+            {"deckle trace \"$(deckle demonstration)\" results.bath_2ply.roll.climate --largest 3",
+             "shows the three largest terms of every sum below a figure"},
+        .exits = usual_exits},
     VerbRow{.name = "check",
             .purpose = "what a careful reader would question in a study",
             .more = "All problems of the files at once; then the balances of water, energy, dry "
