@@ -7,17 +7,18 @@
 namespace deckle {
 namespace {
 
-/// ScalarMath with the 32 x 32 -> 64 bit product of Philox.
+/// ScalarMath with the integer operations of Philox.
 struct DrawMath : ScalarMath {
+    static Word exclusive(Word a, Word b, std::uint32_t c) noexcept { return a ^ b ^ c; }
     static Word product(Word a, std::uint32_t b) noexcept { return (a & random::low_half) * b; }
 };
 
 constexpr std::uint64_t half_block = block_draws / 2;
 
 random::Words<DrawMath> call_words(DrawKey key, std::uint64_t id, std::uint64_t call) {
-    return random::philox<DrawMath>({call & random::low_half, key.stream, id & random::low_half, id >> 32U},
-                                    static_cast<std::uint32_t>(key.seed),
-                                    static_cast<std::uint32_t>(key.seed >> 32U));
+    random::Words<DrawMath> words[1] = {{call & random::low_half, key.stream, id & random::low_half, id >> 32U}};
+    random::philox(words, static_cast<std::uint32_t>(key.seed), static_cast<std::uint32_t>(key.seed >> 32U));
+    return words[0];
 }
 
 double sigma_of(const Spread& spread, double value, double parameter) {
@@ -30,10 +31,10 @@ double sigma_of(const Spread& spread, double value, double parameter) {
 
 std::array<std::uint32_t, 4> philox_words(std::array<std::uint32_t, 4> counter,
                                           std::array<std::uint32_t, 2> key) {
-    const auto words =
-        random::philox<DrawMath>({counter[0], counter[1], counter[2], counter[3]}, key[0], key[1]);
+    random::Words<DrawMath> words[1] = {{counter[0], counter[1], counter[2], counter[3]}};
+    random::philox(words, key[0], key[1]);
     const auto low = [](std::uint64_t word) { return static_cast<std::uint32_t>(word); };
-    return {low(words.w0), low(words.w1), low(words.w2), low(words.w3)};
+    return {low(words[0].w0), low(words[0].w1), low(words[0].w2), low(words[0].w3)};
 }
 
 double unit_draw(DrawKey key, std::uint64_t id, std::uint64_t draw) {

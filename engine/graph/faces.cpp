@@ -20,10 +20,18 @@ const word_view = new BigUint64Array(double_view.buffer);
 function bits_of(x) { double_view[0] = x; return word_view[0]; }
 function from_bits(bits) { word_view[0] = BigInt.asUintN(64, bits); return double_view[0]; }
 function two_to(k) { return from_bits(BigInt(k + 1023) << 52n); }
+function polynomial_part(terms, first, count, squares) {
+    if (count === 1) return terms[first];
+    if (count === 2) return squares[0] * terms[first + 1] + terms[first];
+    const level = count <= 4 ? 1 : (count <= 8 ? 2 : 3);
+    const half = 1 << level;
+    return polynomial_part(terms, first + half, count - half, squares) * squares[level] +
+        polynomial_part(terms, first, half, squares);
+}
 function polynomial(terms, x) {
-    let value = terms[terms.length - 1];
-    for (let i = terms.length - 1; i-- > 0;) value = value * x + terms[i];
-    return value;
+    const second = x * x;
+    const fourth = second * second;
+    return polynomial_part(terms, 0, terms.length, [x, second, fourth, fourth * fourth]);
 }
 function exponential(x) {
     if (x !== x) return x;
@@ -38,15 +46,9 @@ function exponential(x) {
     const half = (k * 0.5 + shifter) - shifter;
     return e_to_r * two_to(half) * two_to(k - half);
 }
-function logarithm(x) {
-    if (x === 0) return -Infinity;
-    if (!(x > 0)) return NaN;
-    if (x === Infinity) return x;
-    const tiny = x < 2.2250738585072014e-308;
-    const scaled = tiny ? x * 18014398509481984 : x;
-    const moved = bits_of(scaled) + (0x3FF0000000000000n - 0x3FE6A09E667F3BCDn);
-    const exponent = Number(moved >> 52n) - 1023;
-    const k = tiny ? exponent - 54 : exponent;
+function logarithm_of_ordinary(x) {
+    const moved = bits_of(x) + (0x3FF0000000000000n - 0x3FE6A09E667F3BCDn);
+    const k = Number(moved >> 52n) - 1023;
     const m = from_bits((moved & 0x000FFFFFFFFFFFFFn) + 0x3FE6A09E667F3BCDn);
     const f = m - 1;
     const s = f / (f + 2);
@@ -54,6 +56,13 @@ function logarithm(x) {
     const half_square = 0.5 * f * f;
     const series = z * polynomial(logarithm_terms, z);
     return k * ln2_high - ((half_square - (s * (half_square + series) + k * ln2_low)) - f);
+}
+function logarithm(x) {
+    if (x === 0) return -Infinity;
+    if (!(x > 0)) return NaN;
+    if (x === Infinity) return x;
+    if (x >= 2.2250738585072014e-308) return logarithm_of_ordinary(x);
+    return logarithm_of_ordinary(x * 18014398509481984) - 54 * (ln2_high + ln2_low);
 }
 function round_down(x) {
     if (!(x < 2251799813685248 && x > -2251799813685248)) return x;

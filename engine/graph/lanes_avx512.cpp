@@ -18,7 +18,15 @@ struct LaneMath {
         const Word factor = Word{} + std::uint64_t{b};
         return __builtin_bit_cast(Word, _mm512_maskz_mul_epu32(0xFF, __builtin_bit_cast(__m512i, a), __builtin_bit_cast(__m512i, factor)));
     }
-    static bool any(Mask mask) { return _mm512_movepi64_mask(__builtin_bit_cast(__m512i, mask)) != 0; }
+    static std::uint32_t bits(Mask mask) { return static_cast<std::uint32_t>(_mm512_movepi64_mask(__builtin_bit_cast(__m512i, mask))); }
+    static bool any(Mask mask) { return bits(mask) != 0; }
+    static bool all(Mask mask) { return !any(~mask); }
+    static Word exclusive(Word a, Word b, std::uint32_t c) {
+        const Word third = Word{} + std::uint64_t{c};
+        return __builtin_bit_cast(Word, _mm512_ternarylogic_epi64(__builtin_bit_cast(__m512i, a),
+                                                                  __builtin_bit_cast(__m512i, b),
+                                                                  __builtin_bit_cast(__m512i, third), 0x96));
+    }
     static Word counting() { return Word{0, 1, 2, 3, 4, 5, 6, 7}; }
 };
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <limits>
 #include <numeric>
 #include <stdexcept>
 #include <unordered_map>
@@ -44,6 +45,12 @@ LaneTable::Draw draw_of(const LaneTable& table, SpreadKind kind) {
         case SpreadKind::triangular: return table.triangular;
         default: return table.uniform;
     }
+}
+
+/// Open bounds as the ends of the doubles: the lanes then refuse infinity and not-a-number with them.
+Bounds finite(Bounds bounds) {
+    constexpr double most = std::numeric_limits<double>::max();
+    return {std::max(bounds.low, -most), std::min(bounds.high, most)};
 }
 
 /// Writes the steps with a value number in the place of each buffer, then shares buffers out.
@@ -214,7 +221,7 @@ void Planner::add_draw(const Input& input) {
     step.out = new_value();
     slot_[input.node] = {Slot::Kind::buffer, step.out};
     plan_.drawn.push_back({draw_of(*plan_.table, spread.kind),
-                           stable_id(graph_.text_of(input.addresses.front())), input.bounds});
+                           stable_id(graph_.text_of(input.addresses.front())), finite(input.bounds)});
 }
 
 /// Lays the loop out as elimination.h wants it.

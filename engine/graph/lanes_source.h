@@ -1,5 +1,5 @@
 // The lanes: one source, compiled once for each instruction set by lanes_sse2.cpp, lanes_avx2.cpp and
-// lanes_avx512.cpp, which first define LaneMath (Real, Word, width, root, product, any). Everything here is
+// lanes_avx512.cpp, which first define LaneMath (Real, Word, Mask, width, root, product, exclusive, bits, any, all). Everything here is
 // in an anonymous namespace and nothing but <cstdint> and intrinsics is included, so that no copy of a
 // library function made for a wide processor can be linked into code for every processor.
 // Each operation makes the + - * / of evaluate.cpp and operation.cpp in the same order.
@@ -146,14 +146,18 @@ bool of_pressure(const Operand* a, std::uint32_t, const double*, double* out, st
 /// A full block of numbers in (0, 1): the first half of the draws and the second from the same calls.
 void units(const DrawTask& task, double* out) {
     const auto key_0 = static_cast<std::uint32_t>(task.seed), key_1 = static_cast<std::uint32_t>(task.seed >> 32U);
+    const Word stream = Word{} + std::uint64_t{task.stream}, id_low = Word{} + task.id, id_high = id_low >> 32U;
     Word call = LaneMath::counting() + task.block * half_block;
-    for (std::uint32_t i = 0; i < half_block; i += width) {
-        const random::Words<LaneMath> counter{call, Word{} + std::uint64_t{task.stream}, Word{} + task.id,
-                                              Word{} + (task.id >> 32U)};
-        const auto words = random::philox<LaneMath>(counter, key_0, key_1);
-        store(out + i, random::unit_number<LaneMath>(words.w0, words.w1));
-        store(out + half_block + i, random::unit_number<LaneMath>(words.w2, words.w3));
-        call = call + std::uint64_t{width};
+    for (std::uint32_t i = 0; i < half_block; i += 2 * width) {
+        const Word next_call = call + std::uint64_t{width};
+        random::Words<LaneMath> words[2] = {{call, stream, id_low, id_high}, {next_call, stream, id_low, id_high}};
+        random::philox(words, key_0, key_1);
+        for (std::uint32_t k = 0; k < 2; ++k) {
+            double* to = out + i + k * width;
+            store(to, random::unit_number<LaneMath>(words[k].w0, words[k].w1));
+            store(to + half_block, random::unit_number<LaneMath>(words[k].w2, words[k].w3));
+        }
+        call = call + std::uint64_t{2 * width};
     }
 }
 
@@ -172,16 +176,24 @@ void tail_normals(double* numbers, std::uint32_t count) {
     }
 }
 
-/// The 15 % in the tails are collected first, so that logarithm and square root are taken of them alone.
+/// The 15 % in the tails are packed together first, so that logarithm and square root are taken of them
+/// alone.
 void normals(double* numbers) {
     alignas(64) double tails[block + width];
-    std::uint32_t where[block + width];
+    std::uint32_t where[block];
     std::uint32_t count = 0;
-    for (std::uint32_t i = 0; i < block; ++i) {
-        const double q = numbers[i] - 0.5;
-        tails[count] = numbers[i];
-        where[count] = i;
-        count += (q > random::central_half || q < -random::central_half) ? 1 : 0;
+    for (std::uint32_t i = 0; i < block; i += 64) {
+        std::uint64_t in_tail = 0;
+        for (std::uint32_t k = 0; k < 64; k += width) {
+            const Real q = load(numbers + i + k) - 0.5;
+            const auto outside = (q > random::central_half) | (q < -random::central_half);
+            in_tail |= std::uint64_t{LaneMath::bits(outside)} << k;
+        }
+        for (; in_tail != 0; in_tail &= in_tail - 1) {
+            where[count] = i + static_cast<std::uint32_t>(__builtin_ctzll(in_tail));
+            tails[count] = numbers[where[count]];
+            ++count;
+        }
     }
     for (std::uint32_t i = 0; i < block; i += width) {
         store(numbers + i, random::normal_of_centre<LaneMath>(load(numbers + i)));
@@ -190,20 +202,16 @@ void normals(double* numbers) {
     for (std::uint32_t k = 0; k < count; ++k) numbers[where[k]] = tails[k];
 }
 
-/// out = function(number, lane), finite and inside the bounds of the task.
+/// out = function(number, lane), inside the bounds of the task, which are finite.
 template <class Function>
 bool each_drawn(const DrawTask& task, double* out, std::uint32_t lanes, Function function) {
-    Finite finite;
-    Real lowest = Real{} + task.high_bound;
-    Real highest = Real{} + task.low_bound;
+    LaneMath::Mask inside = Real{} == Real{};
     for (std::uint32_t i = 0; i < lanes; i += width) {
         const Real value = function(load(out + i), i);
-        finite.see(value);
-        lowest = value < lowest ? value : lowest;
-        highest = value > highest ? value : highest;
+        inside = inside & (value >= task.low_bound) & (value <= task.high_bound);
         store(out + i, value);
     }
-    return finite.all() && !LaneMath::any(lowest < task.low_bound) && !LaneMath::any(highest > task.high_bound);
+    return LaneMath::all(inside);
 }
 
 bool draw_normal(const DrawTask& task, double* out, std::uint32_t lanes) {

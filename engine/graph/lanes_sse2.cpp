@@ -18,7 +18,12 @@ struct LaneMath {
         const Word factor = Word{} + std::uint64_t{b};
         return __builtin_bit_cast(Word, _mm_mul_epu32(__builtin_bit_cast(__m128i, a), __builtin_bit_cast(__m128i, factor)));
     }
-    static bool any(Mask mask) { return _mm_movemask_pd(__builtin_bit_cast(Real, mask)) != 0; }
+    static std::uint32_t bits(Mask mask) { return static_cast<std::uint32_t>(_mm_movemask_pd(__builtin_bit_cast(Real, mask))); }
+    static bool any(Mask mask) { return bits(mask) != 0; }
+    static bool all(Mask mask) { return !any(~mask); }
+    static Word exclusive(Word a, Word b, std::uint32_t c) {
+        return a ^ b ^ (Word{} + std::uint64_t{c});
+    }
     static Word counting() { return Word{0, 1}; }
 };
 

@@ -25,7 +25,7 @@ struct LoopShape {
 struct DrawTask {
     std::uint64_t seed, id, block;
     std::uint32_t stream;
-    double low_bound, high_bound;
+    double low_bound, high_bound;  ///< finite
     Operand value, first, second;  ///< value; sigma, or low and high
 };
 

@@ -1,8 +1,8 @@
 // Exponential and logarithm made of + - * / and integer moves alone, so that a figure has the same bits
 // on every processor, compiler and vector width; and the few other functions that every walk shares.
 // Written once for any number: `Math` names the number (a double here, a vector of doubles in the
-// lanes, which are compiled apart), its integer of the same width and its square root. A comparison of
-// vectors picks lane by lane in `?:`. Nothing of the standard library may be included here but
+// lanes, which are compiled apart), its integer of the same width, its square root, and `all`, whether a
+// condition holds in every lane. A comparison of vectors picks lane by lane in `?:`. Nothing of the standard library may be included here but
 // <cstdint>: the wide lanes include this file.
 #pragma once
 
@@ -15,6 +15,7 @@ struct ScalarMath {
     using Real = double;
     using Word = std::uint64_t;
     static Real root(Real x) noexcept { return __builtin_sqrt(x); }
+    static bool all(bool condition) noexcept { return condition; }
 };
 
 namespace elementary {
@@ -42,15 +43,32 @@ To same_bits(From from) {
     return __builtin_bit_cast(To, from);
 }
 
-/// Coefficients constant term first, evaluated from the last one down.
-template <class Real, unsigned Count>
-Real polynomial(const double (&coefficients)[Count], Real x) {
-    Real value = Real{} + coefficients[Count - 1];
-    for (unsigned i = Count - 1; i-- > 0;) value = value * x + coefficients[i];
-    return value;
+/// Terms First to First + Count - 1 of a polynomial, divided by x^First: the lower half of the terms plus
+/// x^half times the upper half, half a power of two. `squares`: x, x^2, x^4, x^8.
+template <unsigned First, unsigned Count, class Real, unsigned Terms>
+Real polynomial_part(const double (&coefficients)[Terms], const Real (&squares)[4]) {
+    if constexpr (Count == 1) {
+        return Real{} + coefficients[First];
+    } else if constexpr (Count == 2) {
+        return squares[0] * coefficients[First + 1] + coefficients[First];
+    } else {
+        constexpr unsigned level = Count <= 4 ? 1 : (Count <= 8 ? 2 : 3);
+        constexpr unsigned half = 1U << level;
+        return polynomial_part<First + half, Count - half>(coefficients, squares) * squares[level] +
+               polynomial_part<First, half>(coefficients, squares);
+    }
 }
 
-/// 2^k for whole k from -1022 to 1023.
+/// Coefficients constant term first, at most 16. Halving keeps the chains of operations short.
+template <class Real, unsigned Terms>
+Real polynomial(const double (&coefficients)[Terms], Real x) {
+    const Real second = x * x;
+    const Real fourth = second * second;
+    const Real squares[4] = {x, second, fourth, fourth * fourth};
+    return polynomial_part<0, Terms>(coefficients, squares);
+}
+
+/// 2^k for whole k from -1022 to 1023: the exponent's bits alone.
 template <class Math>
 typename Math::Real two_to(typename Math::Real k) {
     using Word = typename Math::Word;
@@ -65,46 +83,58 @@ template <class Math>
 typename Math::Real exponential(typename Math::Real x) {
     using namespace elementary;
     using Real = typename Math::Real;
-    const Real highest = Real{} + 710.0;
-    const Real lowest = Real{} - 746.0;
-    x = x > 710.0 ? highest : x;
-    x = x < -746.0 ? lowest : x;
+    const auto ordinary = (x < 708.0) & (x > -708.0);
+    if (!Math::all(ordinary)) {
+        const Real highest = Real{} + 710.0;
+        const Real lowest = Real{} - 746.0;
+        x = x > 710.0 ? highest : x;
+        x = x < -746.0 ? lowest : x;
+    }
     const Real k = (x * log2_e + shifter) - shifter;
     const Real r_high = x - k * ln2_high;
     const Real r_low = k * ln2_low;
     const Real r = r_high - r_low;
     const Real rest = (r_high - r) - r_low;
     const Real e_to_r = 1.0 + (r + (r * r * polynomial(exponential_terms, r) + rest));
+    if (Math::all(ordinary)) return e_to_r * two_to<Math>(k);  // exact: the result is an ordinary number
     const Real half = (k * 0.5 + shifter) - shifter;
     return e_to_r * two_to<Math>(half) * two_to<Math>(k - half);
 }
 
-/// Natural logarithm, error below 1 unit in the last place; -infinity of 0, not a number below 0.
+/// Natural logarithm of an ordinary number, 2^-1022 <= x < infinity; error below 1 unit in the last place.
 template <class Math>
-typename Math::Real logarithm(typename Math::Real x) {
+typename Math::Real logarithm_of_ordinary(typename Math::Real x) {
     using namespace elementary;
     using Real = typename Math::Real;
     using Word = typename Math::Word;
     constexpr std::uint64_t half_root = 0x3FE6A09E667F3BCDULL;  // sqrt(1/2)
     constexpr std::uint64_t one = 0x3FF0000000000000ULL;
-    const auto tiny = x < 0x1p-1022;
-    const Real scaled = tiny ? x * 0x1p54 : x;
-    const Word moved = same_bits<Word>(scaled) + (one - half_root);
+    const Word moved = same_bits<Word>(x) + (one - half_root);
     // x = 2^k m with m in [sqrt(1/2), sqrt(2)); k comes out of the exponent by way of 2^52 + k + 1023
-    const Real exponent = same_bits<Real>((moved >> 52U) | 0x4330000000000000ULL) - (0x1p52 + 1023.0);
-    const Real k = tiny ? exponent - 54.0 : exponent;
+    const Real k = same_bits<Real>((moved >> 52U) | 0x4330000000000000ULL) - (0x1p52 + 1023.0);
     const Real m = same_bits<Real>((moved & 0x000FFFFFFFFFFFFFULL) + half_root);
     const Real f = m - 1.0;
     const Real s = f / (f + 2.0);
     const Real z = s * s;
     const Real half_square = 0.5 * f * f;
     const Real series = z * polynomial(logarithm_terms, z);
-    const Real value =
-        k * ln2_high - ((half_square - (s * (half_square + series) + k * ln2_low)) - f);
+    return k * ln2_high - ((half_square - (s * (half_square + series) + k * ln2_low)) - f);
+}
+
+/// Natural logarithm; -infinity of 0, not a number below 0.
+template <class Math>
+typename Math::Real logarithm(typename Math::Real x) {
+    using namespace elementary;
+    using Real = typename Math::Real;
+    if (Math::all((x >= 0x1p-1022) & (x < infinity))) return logarithm_of_ordinary<Math>(x);
+    const Real scaled = x * 0x1p54;
+    const auto tiny = x < 0x1p-1022;
+    const Real of_tiny = logarithm_of_ordinary<Math>(scaled) - 54.0 * (ln2_high + ln2_low);
+    const Real ordinary = tiny ? of_tiny : logarithm_of_ordinary<Math>(x);
+    const Real not_infinite = x < infinity ? ordinary : x;
     const Real of_zero = Real{} - infinity;
     const Real of_negative = of_zero * 0.0;
-    const Real ordinary = x < infinity ? value : x;
-    const Real not_negative = x > 0.0 ? ordinary : of_negative;
+    const Real not_negative = x > 0.0 ? not_infinite : of_negative;
     return x == 0.0 ? of_zero : not_negative;
 }
 
