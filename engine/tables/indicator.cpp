@@ -6,21 +6,22 @@
 namespace deckle {
 
 Indicators::Indicators(bool with_land_management, bool with_removals, std::string currency) {
-    const auto carried = [&](const char* id, const char* unit, const char* title, bool memo = false) {
-        all_.push_back({id, unit, IndicatorKind::carried, title, {}, memo});
+    enum class Shown : std::uint8_t { always, if_stated, as_memo };
+    const auto carried = [&](const char* id, const char* unit, const char* title, Shown shown = Shown::always) {
+        all_.push_back({id, unit, IndicatorKind::carried, title, {}, shown == Shown::as_memo, shown != Shown::always});
     };
     const auto held = [&](const char* id, const char* unit, const char* title) {
-        all_.push_back({id, unit, IndicatorKind::held, title, {}, false});
+        all_.push_back({id, unit, IndicatorKind::held, title, {}, false, false});
     };
     const auto derived = [&](const char* id, const char* unit, const char* title, std::vector<Indicator::Part> parts,
-                             bool memo = false) {
-        all_.push_back({id, unit, IndicatorKind::derived, title, std::move(parts), memo});
+                             Shown shown = Shown::always) {
+        all_.push_back({id, unit, IndicatorKind::derived, title, std::move(parts), shown == Shown::as_memo, shown != Shown::always});
     };
     carried("climate_fossil", "kg CO2e", "climate, fossil (with CO2e given as one number)");
     carried("climate_biogenic", "kg CO2e", "climate, biogenic methane and nitrous oxide");
     carried("climate_land_use", "kg CO2e", "climate, land-use change");
-    carried("climate_land_management", "kg CO2e", "climate, recurring land management", !with_land_management);
-    carried("climate_removals", "kg CO2e", "land removals", !with_removals);
+    carried("climate_land_management", "kg CO2e", "climate, recurring land management", with_land_management ? Shown::always : Shown::as_memo);
+    carried("climate_removals", "kg CO2e", "land removals", with_removals ? Shown::always : Shown::as_memo);
     std::vector<Indicator::Part> lines{
         {index("climate_fossil"), 1, 1}, {index("climate_biogenic"), 1, 1}, {index("climate_land_use"), 1, 1}};
     if (with_land_management) lines.push_back({index("climate_land_management"), 1, 1});
@@ -30,19 +31,19 @@ Indicators::Indicators(bool with_land_management, bool with_removals, std::strin
     held("packaging_biogenic_carbon", "kg C", "biogenic carbon held in its packaging");
     derived("climate_with_uptake", "kg CO2e", "climate less the uptake of the carbon held",
             {{index("climate"), 1, 1}, {index("biogenic_carbon"), -44, 12}});
-    carried("biogenic_co2_released", "kg CO2", "biogenic CO2 released", true);
+    carried("biogenic_co2_released", "kg CO2", "biogenic CO2 released", Shown::as_memo);
     derived("biogenic_co2_taken_up", "kg CO2", "biogenic CO2 taken up beforehand",
-            {{index("biogenic_co2_released"), -1, 1}}, true);
-    carried("aircraft", "kg CO2e", "aircraft (memo)", true);
-    carried("land_management_fossil", "kg CO2e", "fossil part of land management (memo)", true);
+            {{index("biogenic_co2_released"), -1, 1}}, Shown::as_memo);
+    carried("aircraft", "kg CO2e", "aircraft (memo)", Shown::as_memo);
+    carried("land_management_fossil", "kg CO2e", "fossil part of land management (memo)", Shown::as_memo);
     carried("water_withdrawn", "m3", "water withdrawn");
     carried("water_consumed", "m3", "water consumed");
     carried("water_scarcity", "m3 world-eq", "water scarcity");
     carried("fibre", "kg", "dry fibre that went in");
     carried("energy_renewable", "MJ", "primary energy, renewable");
     carried("energy_non_renewable", "MJ", "primary energy, non-renewable");
-    carried("land_occupied", "m2 year", "land occupied");
-    carried("cost", currency.empty() ? "money" : currency.c_str(), "cost");
+    carried("land_occupied", "m2 year", "land occupied", Shown::if_stated);
+    carried("cost", currency.empty() ? "money" : currency.c_str(), "cost", Shown::if_stated);
 }
 
 bool Indicators::add(Indicator indicator) {

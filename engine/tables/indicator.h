@@ -25,7 +25,8 @@ struct Indicator {
     IndicatorKind kind = IndicatorKind::carried;
     std::string title;  ///< in words, for heads and reports
     std::vector<Part> parts;  ///< of a derived indicator
-    bool memo = false;  ///< already inside another line, or shown in no total
+    bool memo = false;      ///< already inside another line, or shown in no total
+    bool optional = false;  ///< has results only where something states it
 };
 
 class Indicators {

@@ -1,0 +1,272 @@
+#include "engine/analysis/breakout.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+
+#include "engine/study/model.h"
+#include "engine/text/nearest.h"
+
+namespace deckle {
+namespace {
+
+constexpr std::array<std::pair<BreakoutBy, std::string_view>, 7> names{{{BreakoutBy::stage, "stage"},
+                                                                        {BreakoutBy::process, "process"},
+                                                                        {BreakoutBy::user, "user"},
+                                                                        {BreakoutBy::use, "use"},
+                                                                        {BreakoutBy::factor, "factor"},
+                                                                        {BreakoutBy::gas, "gas"},
+                                                                        {BreakoutBy::scope, "scope"}}};
+constexpr double least_total = 0.1;  ///< of the sum of absolute amounts, for shares to mean something
+
+/// Amounts by name, each summed in the order of the graph.
+class Groups {
+public:
+    void add(const std::string& name, double value) {
+        const auto [found, is_new] = index_.try_emplace(name, rows_.size());
+        if (is_new) rows_.push_back({name, 0.0, 0.0});
+        rows_[found->second].value += value;
+    }
+    void add_all(const Groups& other, double factor) {
+        for (const Contribution& row : other.rows_) add(row.name, factor * row.value);
+    }
+    [[nodiscard]] std::vector<Contribution> take() { return std::move(rows_); }
+
+private:
+    std::vector<Contribution> rows_;
+    std::map<std::string, std::size_t> index_;
+};
+
+/// A break-out shows where it arises: the tag that the question asks for.
+std::string group_of(const Graph& graph, const Tag& tag, BreakoutBy by) {
+    const auto text = [&](TextId id) { return graph.text_of(id); };
+    switch (by) {
+        case BreakoutBy::stage: return text(tag.stage);
+        case BreakoutBy::process: return text(tag.process);
+        case BreakoutBy::use: return text(tag.process) + ": " + text(tag.use);
+        case BreakoutBy::factor: return tag.factor == 0 ? text(tag.use) : text(tag.factor);
+        case BreakoutBy::gas: return text(tag.gas);
+        case BreakoutBy::scope: return text(tag.scope);
+        case BreakoutBy::user: return text(tag.use);
+    }
+    return {};
+}
+
+Groups where_it_arises(const Study& study, const Evaluation& at, NodeId node, BreakoutBy by) {
+    const Graph& graph = study.graph;
+    const auto slope = derivatives(graph, at, node);
+    Groups groups;
+    for (NodeId one = 0; one <= node; ++one) {
+        const auto tags = graph.tags(one);
+        if (tags.empty() || slope[one] == 0.0) continue;
+        const auto pairs = graph.arguments(one);
+        for (std::size_t term = 0; term < tags.size(); ++term) {
+            if (!tags[term].is_burden()) continue;
+            const double value = at.value[pairs[2 * term]] * at.value[pairs[2 * term + 1]] * slope[one];
+            if (value != 0.0) groups.add(group_of(graph, tags[term], by), value);
+        }
+    }
+    return groups;
+}
+
+/// The terms of one sum by use, the thing used with all that stands behind it.
+Groups terms_by_use(const Study& study, const Evaluation& at, NodeId sum) {
+    Groups groups;
+    if (sum == no_node) return groups;
+    const Graph& graph = study.graph;
+    const auto tags = graph.tags(sum);
+    const auto pairs = graph.arguments(sum);
+    for (std::size_t term = 0; term < tags.size(); ++term) {
+        groups.add(graph.text_of(tags[term].use), at.value[pairs[2 * term]] * at.value[pairs[2 * term + 1]]);
+    }
+    return groups;
+}
+
+/// `--by user`: what the process of a product buys, scaled to the result.
+class WhatIsBought {
+public:
+    WhatIsBought(const Study& study, const Evaluation& at, const Result& result, NodeId node)
+        : study_(study), at_(at), result_(result), node_(node), view_(node == result.market ? market_view : location_view) {}
+
+    Groups run(std::string_view process) {
+        if (!process.empty()) return of_process(process);
+        if (const ConsumerNodes* product = consumer()) return of_consumer(*product);
+        for (const auto& mill : study_.model->mill_nodes) {
+            for (const ProductNodes& product : mill->products) {
+                if (is_subject(*mill, product)) return of_mill_product(*mill, product);
+            }
+        }
+        throw InputError({{{}, Severity::error, "no-break-out", fmt::format("{} is of no single process", result_.address), "ask for one product with --product, or for a process with --process", {}}});
+    }
+
+private:
+    const ConsumerNodes* consumer() const {
+        for (const auto& product : study_.model->product_nodes) {
+            if (product->product->id == result_.of) return product.get();
+        }
+        return nullptr;
+    }
+
+    bool is_subject(const MillNodes& mill, const ProductNodes& product) const {
+        return product.id == result_.of || fmt::format("{}.{}", mill.mill->id, product.id) == result_.of;
+    }
+
+    /// The carried lines that make up the indicator asked for, with their weights.
+    std::vector<std::pair<IndicatorId, double>> parts(IndicatorId id) const {
+        const Indicator& indicator = study_.indicators[id];
+        if (indicator.kind != IndicatorKind::derived) return {{id, 1.0}};
+        std::vector<std::pair<IndicatorId, double>> all;
+        for (const Indicator::Part& part : indicator.parts) {
+            for (const auto& [line, weight] : parts(part.of)) all.emplace_back(line, weight * part.numerator / part.denominator);
+        }
+        return all;
+    }
+
+    template <class LinesOf>
+    Groups weighted(LinesOf lines_of, double factor) const {
+        Groups groups;
+        for (const auto& [line, weight] : parts(result_.indicator)) {
+            groups.add_all(terms_by_use(study_, at_, lines_of(line)), weight * factor);
+        }
+        return groups;
+    }
+
+    double output_factor() const {
+        const bool period = result_.per == "period";
+        if (!period) return 1.0;
+        for (const Output& output : study_.model->output) {
+            if (output.of != result_.of) continue;
+            const NodeId node = study_.graph.find(output.amount.address);
+            const auto unit = study_.graph.text_of(study_.graph.unit(node));
+            const double typed = at_.value[node];
+            const auto tonnes = conversion(known_unit(unit), known_unit("t"));
+            return tonnes ? tonnes->apply(typed) : typed;
+        }
+        return 1.0;
+    }
+
+    /// One unit of the product: terms × share ÷ amount made; carbon held is a line of its own.
+    Groups of_mill_product(const MillNodes& mill, const ProductNodes& product) const {
+        const ProcessNodes& process = mill.processes[product.process_index];
+        const double share = product.share.known() ? at_.value[product.share.node] : 1.0;
+        const double factor = share / at_.value[product.amount.node] * output_factor();
+        Groups groups = weighted([&](IndicatorId line) { return process.totals.at(line)[view_]; }, factor);
+        for (const auto& [line, weight] : parts(result_.indicator)) {
+            if (study_.indicators[line].id == "biogenic_carbon" && product.carbon != no_node) {
+                groups.add("carbon held", weight * at_.value[product.carbon] * output_factor());
+            }
+        }
+        return groups;
+    }
+
+    /// A piece's own uses, and for its sheets what their process buys; scaled to the unit asked for.
+    Groups of_consumer(const ConsumerNodes& product) const {
+        Groups groups;
+        const double piece = piece_factor(product);
+        for (const auto& [line, weight] : parts(result_.indicator)) {
+            const NodeId sum = product.piece.at(line)[view_];
+            if (sum == no_node) continue;
+            const auto tags = study_.graph.tags(sum);
+            const auto pairs = study_.graph.arguments(sum);
+            for (std::size_t term = 0; term < tags.size(); ++term) {
+                const double value = weight * piece * at_.value[pairs[2 * term]] * at_.value[pairs[2 * term + 1]];
+                if (tags[term].is_burden()) groups.add(study_.graph.text_of(tags[term].use), value);
+                else spread_sheet(groups, pairs[2 * term + 1], line, value);
+            }
+        }
+        return groups;
+    }
+
+    /// The value of a sheet as the terms of its process.
+    void spread_sheet(Groups& groups, NodeId sheet_line, IndicatorId line, double value) const {
+        for (const auto& mill : study_.model->mill_nodes) {
+            for (const ProductNodes& product : mill->products) {
+                if (product.lines.at(line)[view_] != sheet_line || at_.value[sheet_line] == 0.0) continue;
+                const ProcessNodes& process = mill->processes[product.process_index];
+                const NodeId total = process.totals.at(line)[view_];
+                groups.add_all(terms_by_use(study_, at_, total), value / at_.value[total]);
+                return;
+            }
+        }
+    }
+
+    /// How many pieces stand behind one unit of the result: its value over the piece's.
+    double piece_factor(const ConsumerNodes& product) const {
+        double total = 0.0;
+        for (const auto& [line, weight] : parts(result_.indicator)) {
+            const NodeId sum = product.piece.at(line)[view_];
+            if (sum != no_node) total += weight * at_.value[sum];
+        }
+        return total == 0.0 ? 0.0 : at_.value[node_] / total;
+    }
+
+    Groups of_process(std::string_view wanted) const {
+        std::vector<std::string> known;
+        for (const auto& mill : study_.model->mill_nodes) {
+            for (const ProcessNodes& process : mill->processes) {
+                known.push_back(process.process->id);
+                known.push_back(process.process->address());
+                if (process.process->id != wanted && process.process->address() != wanted) continue;
+                if (process.products.empty()) continue;
+                const ProductNodes& product = mill->products[process.products[0]];
+                return weighted([&](IndicatorId line) { return process.totals.at(line)[view_]; }, 1.0 / at_.value[product.amount.node]);
+            }
+        }
+        throw InputError({{{}, Severity::error, "unknown-process", fmt::format("there is no process {}", wanted), did_you_mean(wanted, known), {}}});
+    }
+
+    const Study& study_;
+    const Evaluation& at_;
+    const Result& result_;
+    NodeId node_;
+    std::size_t view_;
+};
+
+void settle_shares(Breakout& breakout) {
+    double absolute = 0.0;
+    for (const Contribution& row : breakout.rows) absolute += std::abs(row.value);
+    breakout.shares = breakout.total != 0.0 && std::abs(breakout.total) >= least_total * absolute;
+    for (Contribution& row : breakout.rows) row.share = breakout.shares ? row.value / breakout.total : 0.0;
+    std::ranges::stable_sort(breakout.rows, [](const Contribution& a, const Contribution& b) {
+        return std::abs(a.value) != std::abs(b.value) ? std::abs(a.value) > std::abs(b.value) : a.name < b.name;
+    });
+}
+
+}  // namespace
+
+std::string_view name_of(BreakoutBy by) noexcept {
+    for (const auto& [value, name] : names) {
+        if (value == by) return name;
+    }
+    return {};
+}
+
+std::optional<BreakoutBy> breakout_by(std::string_view name) noexcept {
+    for (const auto& [value, text] : names) {
+        if (text == name) return value;
+    }
+    return std::nullopt;
+}
+
+Breakout break_out(const Study& study, const Evaluation& at, const Result& result, NodeId node, BreakoutBy by, std::string_view process) {
+    const Degree degree = study.graph.degree(node);
+    if (degree != Degree::one && degree != Degree::any) {
+        throw InputError({{{}, Severity::error, "no-break-out", fmt::format("{} is a ratio and has no break-out", result.address), "break out its numerator", {}}});
+    }
+    Breakout breakout;
+    breakout.by = by;
+    breakout.total = at.value[node];
+    Groups groups = by == BreakoutBy::user ? WhatIsBought(study, at, result, node).run(process) : where_it_arises(study, at, node, by);
+    breakout.rows = groups.take();
+    if (!process.empty()) {
+        breakout.total = 0.0;
+        for (const Contribution& row : breakout.rows) breakout.total += row.value;
+    }
+    settle_shares(breakout);
+    return breakout;
+}
+
+}  // namespace deckle

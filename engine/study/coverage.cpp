@@ -1,0 +1,87 @@
+#include "engine/study/coverage.h"
+
+#include <algorithm>
+#include <map>
+
+namespace deckle {
+namespace {
+
+void join(Reach& into, const Reach& from) {
+    into.burden = into.burden || from.burden;
+    into.uncovered = into.uncovered || from.uncovered;
+    into.line_only = into.line_only || from.line_only;
+    into.one_number = into.one_number || from.one_number;
+}
+
+std::vector<std::uint8_t> marked_nodes(const Graph& graph) {
+    std::vector<std::uint8_t> marked(graph.size(), 0);
+    for (const NotCovered& mark : graph.not_covered()) marked[mark.node] = 1;
+    return marked;
+}
+
+}  // namespace
+
+std::vector<Reach> reach_of(const Graph& graph) {
+    std::vector<Reach> reach(graph.size());
+    for (const NotCovered& mark : graph.not_covered()) {
+        (mark.line_only ? reach[mark.node].line_only : reach[mark.node].uncovered) = true;
+    }
+    const auto marked = marked_nodes(graph);
+    for (NodeId node = 0; node < graph.size(); ++node) {
+        const auto arguments = graph.arguments(node);
+        if (graph.operation(node) == Operation::part) {  // of its own column only
+            const Solve& system = graph.solves()[graph.payload(arguments[0])];
+            const auto all = graph.arguments(system.node).subspan(system.entries.size());
+            for (std::uint32_t row = 0; row < system.size; ++row) {
+                join(reach[node], reach[all[row * system.right_sides + graph.payload(node) % system.right_sides]]);
+            }
+            continue;
+        }
+        if (graph.operation(node) == Operation::solve) continue;
+        for (const NodeId argument : arguments) join(reach[node], reach[argument]);
+        const auto tags = graph.tags(node);
+        for (std::size_t term = 0; term < tags.size(); ++term) {
+            if (!tags[term].is_burden() || marked[arguments[2 * term + 1]] != 0) continue;
+            reach[node].burden = true;
+            if (graph.text_of(tags[term].gas) == "total") reach[node].one_number = true;
+        }
+    }
+    return reach;
+}
+
+Coverage coverage_of(const Reach& reach, IndicatorKind kind) {
+    const bool missing = reach.uncovered || (reach.line_only && kind != IndicatorKind::derived);
+    if (!missing) return Coverage::complete;
+    return reach.burden ? Coverage::at_least : Coverage::not_covered;
+}
+
+std::vector<Uncovered> uncovered(const Study& study, const Result& result) {
+    const Graph& graph = study.graph;
+    const NodeId wanted[] = {result.node};
+    const auto below = graph.ancestors(wanted);
+    const bool derived = study.indicators[result.indicator].kind == IndicatorKind::derived;
+    std::vector<Uncovered> list;
+    std::map<NodeId, std::size_t> index_of;
+    for (const NotCovered& mark : graph.not_covered()) {
+        if (below[mark.node] == 0 || (derived && mark.line_only)) continue;
+        const auto line = std::ranges::find_if(study.indicators, [&](const Indicator& i) { return i.id == graph.text_of(mark.indicator); });
+        index_of[mark.node] = list.size();
+        list.push_back({static_cast<IndicatorId>(line - study.indicators.begin()), graph.text_of(mark.subject), {}, mark.line_only});
+    }
+    if (list.empty()) return list;
+    for (NodeId node = 0; node < graph.size(); ++node) {
+        if (below[node] == 0) continue;
+        const auto tags = graph.tags(node);
+        for (std::size_t term = 0; term < tags.size(); ++term) {
+            const auto found = index_of.find(graph.arguments(node)[2 * term + 1]);
+            if (found == index_of.end()) continue;
+            auto& uses = list[found->second].uses;
+            std::string use = graph.text_of(tags[term].process) + ": " + graph.text_of(tags[term].use);
+            if (std::ranges::find(uses, use) == uses.end()) uses.push_back(std::move(use));
+        }
+    }
+    std::ranges::stable_sort(list, {}, [](const Uncovered& u) { return u.line_only; });
+    return list;
+}
+
+}  // namespace deckle

@@ -1,0 +1,26 @@
+// What the results of a graph rest on: real burdens, marks of what is not covered, CO2e given as one
+// number. One forward pass over the graph answers for every node at once.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "engine/graph/graph.h"
+#include "engine/study/study.h"
+
+namespace deckle {
+
+struct Reach {
+    bool burden = false;      ///< at least one burden that is stated
+    bool uncovered = false;   ///< something expected is not stated
+    bool line_only = false;   ///< not stated in this line, but counted in another as one number
+    bool one_number = false;  ///< CO2e given as one number
+};
+
+/// One entry a node.
+[[nodiscard]] std::vector<Reach> reach_of(const Graph& graph);
+
+/// Coverage of a line (carried or held), or of a sum of lines (derived), at a node.
+[[nodiscard]] Coverage coverage_of(const Reach& reach, IndicatorKind kind);
+
+}  // namespace deckle

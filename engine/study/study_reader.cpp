@@ -1,0 +1,308 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <filesystem>
+
+#include "engine/study/model.h"
+#include "engine/text/nearest.h"
+
+namespace deckle {
+namespace {
+
+constexpr std::array study_key_list{
+    Key{"study", Need::required}, Key{"title", Need::required}, Key{"owner"}, Key{"period"}, Key{"boundary"}, Key{"note"},
+    Key{"characterization", Need::required}, Key{"scarcity"}, Key{"prices"}, Key{"electricity"}, Key{"grids"}, Key{"stands_for"},
+    Key{"factors", Need::required}, Key{"mills", Need::required}, Key{"products"}, Key{"output"}, Key{"exempted"}, Key{"rules"}};
+constexpr std::array grid_key_list{Key{"location"}, Key{"residual"}};
+constexpr std::array exempted_key_list{Key{"what", Need::required}, Key{"why", Need::required}, Key{"highest_plausible", Need::required}};
+constexpr std::array rules_key_list{Key{"id", Need::required}, Key{"version", Need::required}, Key{"declared_unit"}, Key{"boundary"},
+                                    Key{"cut_off"}, Key{"allocation_order"}, Key{"indicators"}, Key{"limits"}, Key{"note"}};
+
+const KeyTable study_keys{"study", study_key_list};
+const KeyTable grid_keys{"grids", grid_key_list};
+const KeyTable exempted_keys{"exempted", exempted_key_list};
+const KeyTable rules_keys{"rules", rules_key_list};
+
+namespace fs = std::filesystem;
+
+class StudyReader {
+public:
+    StudyReader(Files& files, StudyModel& model, Problems& problems) : files_(files), model_(model), problems_(problems) {}
+
+    void read(const std::string& path) {
+        std::error_code error;
+        fs::path file(path);
+        if (fs::is_directory(file, error)) file /= "study.yaml";
+        folder_ = file.parent_path();
+        const std::uint32_t index = files_.read(file.string());
+        const YamlValue root = read_yaml(files_, index, problems_);
+        if (!root.is_map() || !check_keys(root, study_keys, {index, 1, 1, 1}, problems_)) return;
+        read_head(root);
+        read_grids(root);
+        read_stands_for(root);
+        read_exempted(root);
+        read_rules(root);
+        read_tables(root);
+        read_mills(root);
+        read_products_of(root);
+        read_output(root);
+        check_names();
+    }
+
+private:
+    std::string text(const YamlValue& map, std::string_view key) {
+        const YamlValue* value = map.find(key);
+        return value == nullptr ? std::string{} : read_text(*value, key, problems_);
+    }
+
+    const YamlEntry* mapping(const YamlValue& map, std::string_view key) {
+        const YamlEntry* entry = map.entry(key);
+        if (entry == nullptr || entry->value.is_map() || entry->value.kind == YamlValue::Kind::nothing) {
+            return entry == nullptr || !entry->value.is_map() ? nullptr : entry;
+        }
+        problems_.add(key_place(*entry), "not-a-mapping", fmt::format("{} is a mapping, not {}", key, entry->value.kind_text()), "");
+        return nullptr;
+    }
+
+    static Place place_of(const YamlValue& map, std::string_view key) {
+        const YamlValue* value = map.find(key);
+        return value == nullptr ? map.place : value->place;
+    }
+
+    void read_head(const YamlValue& root) {
+        model_.id = text(root, "study");
+        model_.place = place_of(root, "study");
+        check_id(model_.id, model_.place, "a study", problems_);
+        model_.title = text(root, "title");
+        model_.owner = text(root, "owner");
+        model_.period = text(root, "period");
+        model_.note = text(root, "note");
+        model_.boundary = root.find("boundary") == nullptr ? "cradle_to_gate" : text(root, "boundary");
+        if (model_.boundary != "cradle_to_gate") {
+            problems_.add(place_of(root, "boundary"), "unknown-word", fmt::format("boundary: {} is not computed", model_.boundary), "cradle_to_gate");
+        }
+        model_.characterization = text(root, "characterization");
+        model_.characterization_place = place_of(root, "characterization");
+        model_.scarcity = text(root, "scarcity");
+        model_.scarcity_place = place_of(root, "scarcity");
+        model_.prices = text(root, "prices");
+        model_.prices_place = place_of(root, "prices");
+        model_.electricity = root.find("electricity") == nullptr ? "location" : text(root, "electricity");
+        if (model_.electricity != "market" && model_.electricity != "location") {
+            problems_.add(place_of(root, "electricity"), "unknown-word", fmt::format("electricity: {} is not known", model_.electricity), "market or location");
+        }
+    }
+
+    void read_grids(const YamlValue& root) {
+        const YamlEntry* grids = mapping(root, "grids");
+        if (grids == nullptr) return;
+        for (const YamlEntry& entry : grids->value.entries) {
+            if (!check_keys(entry.value, grid_keys, key_place(entry), problems_)) continue;
+            model_.grids.push_back({entry.key, text(entry.value, "location"), text(entry.value, "residual"), key_place(entry)});
+        }
+    }
+
+    void read_stands_for(const YamlValue& root) {
+        const YamlEntry* entry = mapping(root, "stands_for");
+        if (entry == nullptr) return;
+        for (const YamlEntry& one : entry->value.entries) {
+            check_id(one.key, key_place(one), "a short id", problems_);
+            model_.stands_for[one.key] = read_text(one.value, one.key, problems_);
+            model_.stands_for_places.emplace_back(one.key, one.value.place);
+        }
+    }
+
+    void read_exempted(const YamlValue& root) {
+        const YamlEntry* entry = root.entry("exempted");
+        if (entry == nullptr || entry->value.kind == YamlValue::Kind::nothing) return;
+        if (!entry->value.is_list()) {
+            problems_.add(key_place(*entry), "not-a-list", "exempted is a list", "[{what: ..., why: ..., highest_plausible: 0.2 %}]");
+            return;
+        }
+        for (std::size_t i = 0; i < entry->value.items.size(); ++i) {
+            const YamlValue& item = entry->value.items[i];
+            if (!check_keys(item, exempted_keys, key_place(*entry), problems_)) continue;
+            Exemption exemption{text(item, "what"), text(item, "why"), item.place, std::nullopt};
+            if (const YamlEntry* highest = item.entry("highest_plausible")) {
+                exemption.highest_plausible = read_stated(highest->value, fmt::format("study.exempted.{}.highest_plausible", i + 1),
+                                                          key_place(*highest), amount_keys, {}, problems_);
+            }
+            model_.exempted.push_back(std::move(exemption));
+        }
+    }
+
+    std::vector<std::string> words(const YamlValue& map, std::string_view key) {
+        std::vector<std::string> list;
+        const YamlValue* value = map.find(key);
+        if (value == nullptr || value->kind == YamlValue::Kind::nothing) return list;
+        if (value->is_scalar()) return {value->text};
+        if (!value->is_list()) {
+            problems_.add(value->place, "not-a-list", fmt::format("{} is a list of words", key), "");
+            return list;
+        }
+        for (const YamlValue& item : value->items) list.push_back(read_text(item, key, problems_));
+        return list;
+    }
+
+    void read_rules(const YamlValue& root) {
+        const YamlEntry* entry = mapping(root, "rules");
+        if (entry == nullptr || !check_keys(entry->value, rules_keys, key_place(*entry), problems_)) return;
+        RuleSet& rules = model_.rules;
+        rules.place = key_place(*entry);
+        rules.id = text(entry->value, "id");
+        rules.version = text(entry->value, "version");
+        rules.declared_unit = text(entry->value, "declared_unit");
+        rules.boundary = text(entry->value, "boundary");
+        rules.allocation_order = words(entry->value, "allocation_order");
+        rules.indicators = words(entry->value, "indicators");
+        rules.cut_off = share(entry->value, "cut_off", "study.rules");
+        if (const YamlEntry* limits = mapping(entry->value, "limits")) {
+            for (const YamlEntry& limit : limits->value.entries) {
+                check_id(limit.key, key_place(limit), "a limit", problems_);
+                auto stated = read_stated(limit.value, "study.rules.limits." + limit.key, key_place(limit), amount_keys, {}, problems_);
+                if (stated) rules.limits.emplace(limit.key, std::move(*stated));
+            }
+        }
+    }
+
+    std::optional<Stated> share(const YamlValue& map, std::string_view key, const std::string& base) {
+        const YamlEntry* entry = map.entry(key);
+        if (entry == nullptr) return std::nullopt;
+        auto stated = read_stated(entry->value, fmt::format("{}.{}", base, key), key_place(*entry), amount_keys, {}, problems_);
+        if (stated && !require_dimension(*stated, dimensions::number, key, "5 %", problems_)) return std::nullopt;
+        return stated;
+    }
+
+    /// Files named under a key, each as its index; those that cannot be read are reported.
+    std::vector<std::uint32_t> files_at(const YamlValue& root, std::string_view key) {
+        std::vector<std::uint32_t> indices;
+        const YamlValue* value = root.find(key);
+        if (value == nullptr) return indices;
+        const std::vector<YamlValue> one{*value};
+        const auto& list = value->is_list() ? value->items : one;
+        for (const YamlValue& item : list) {
+            if (!item.is_scalar()) {
+                if (item.kind != YamlValue::Kind::nothing) problems_.add(item.place, "not-text", fmt::format("{} names files", key), "[a.yaml, b.yaml]");
+                continue;
+            }
+            try {
+                indices.push_back(files_.read(fs::path(folder_ / item.text).lexically_normal().string(), item.place));
+            } catch (const InputError& error) {
+                problems_.add(error);
+            }
+        }
+        return indices;
+    }
+
+    void read_tables(const YamlValue& root) {
+        for (const std::uint32_t file : files_at(root, "factors")) read_table_file(files_, file, model_.tables, problems_);
+        if (model_.prices.ends_with(".yaml")) {  // the file itself may be named
+            for (const std::uint32_t file : files_at(root, "prices")) read_table_file(files_, file, model_.tables, problems_);
+            model_.prices = model_.tables.prices.empty() ? std::string{} : model_.tables.prices.back().id;
+        }
+        check_set(model_.prices, model_.prices_place, "prices", model_.tables.prices);
+        check_set(model_.characterization, model_.characterization_place, "characterization", model_.tables.characterizations);
+        check_set(model_.scarcity, model_.scarcity_place, "scarcity", model_.tables.scarcities);
+    }
+
+    template <class Table>
+    void check_set(const std::string& id, Place place, std::string_view what, const std::vector<Table>& tables) {
+        if (id.empty()) return;
+        std::vector<std::string> names;
+        for (const Table& table : tables) {
+            if (table.id == id) return;
+            names.push_back(table.id);
+        }
+        const std::string near = did_you_mean(id, names);
+        problems_.add(place, "unknown-set", fmt::format("no file under `factors` holds {}: {}", what, id),
+                      !near.empty() ? near : (names.empty() ? fmt::format("add the file of that {} set", what) : fmt::format("known: {}", fmt::join(names, ", "))));
+    }
+
+    void read_mills(const YamlValue& root) {
+        for (const std::uint32_t file : files_at(root, "mills")) {
+            if (auto mill = read_mill(files_, file, problems_)) model_.mills.push_back(std::move(*mill));
+        }
+    }
+
+    void read_products_of(const YamlValue& root) {
+        const auto paths = files_at(root, "products");
+        if (!paths.empty()) model_.products = read_products(files_, paths, problems_);
+    }
+
+    void read_output(const YamlValue& root) {
+        const YamlEntry* output = mapping(root, "output");
+        if (output == nullptr) return;
+        for (const YamlEntry& entry : output->value.entries) {
+            YamlValue amount = entry.value;
+            Output one{entry.key, key_place(entry), {}, {}};
+            split_unit(amount, one.per);
+            auto stated = read_stated(amount, "study.output." + entry.key, key_place(entry), amount_keys, {}, problems_);
+            if (!stated) continue;
+            if (one.per.empty()) one.per = stated->unit().text;
+            if (one.per.empty()) {
+                problems_.add(stated->place(), "missing-unit", fmt::format("{} of what?", stated->scalar.text), "for example 40e6 roll, or 61_240 t");
+                continue;
+            }
+            one.amount = std::move(*stated);
+            model_.output.push_back(std::move(one));
+        }
+    }
+
+    /// Takes the name of a packing level off the amount when it is no unit by itself ("12e3 display_box").
+    static void split_unit(YamlValue& amount, std::string& per) {
+        YamlValue* scalar = &amount;
+        if (amount.is_map()) {
+            const auto found = std::ranges::find_if(amount.entries, [](const YamlEntry& e) { return e.key == "amount"; });
+            if (found != amount.entries.end()) scalar = &found->value;
+        }
+        const std::size_t space = scalar->text.rfind(' ');
+        if (space == std::string::npos) return;
+        const std::string word = scalar->text.substr(space + 1);
+        if (parse_unit(word).unit || !std::ranges::all_of(word, [](char c) { return (c >= 'a' && c <= 'z') || c == '_' || (c >= '0' && c <= '9'); })) return;
+        per = word;
+        scalar->text.erase(space);
+    }
+
+    /// Mills and tables share one namespace, and so do the products of mills and consumers.
+    void check_names() {
+        std::vector<std::pair<std::string, Place>> tables, products;
+        const auto claim = [&](auto& space, const std::string& id, Place place, std::string_view what) {
+            for (const auto& [known, first] : space) {
+                if (known != id) continue;
+                problems_.add(place, "duplicate-id", fmt::format("two {} are called {}", what, id), "give one another id", {first});
+                return;
+            }
+            space.emplace_back(id, place);
+        };
+        for (const auto& table : model_.tables.factors) claim(tables, table.id, table.place, "tables or mills");
+        for (const auto& table : model_.tables.characterizations) claim(tables, table.id, table.place, "tables or mills");
+        for (const auto& table : model_.tables.scarcities) claim(tables, table.id, table.place, "tables or mills");
+        for (const auto& table : model_.tables.prices) claim(tables, table.id, table.place, "tables or mills");
+        for (const auto& mill : model_.mills) claim(tables, mill.id, mill.place, "tables or mills");
+        for (const auto& product : model_.products) claim(products, product.id, product.place, "products");
+        for (const auto& mill : model_.mills) {
+            for (const auto& process : mill.processes) {
+                for (const auto& made : process.makes) {
+                    const bool consumer = std::ranges::any_of(model_.products, [&](const Product& p) { return p.id == made.id; });
+                    if (consumer) claim(products, made.id, made.place, "products");
+                }
+            }
+        }
+    }
+
+    Files& files_;
+    StudyModel& model_;
+    Problems& problems_;
+    fs::path folder_;
+};
+
+}  // namespace
+
+void read_study(const std::string& path, Files& files, StudyModel& model, Problems& problems) {
+    StudyReader(files, model, problems).read(path);
+}
+
+std::vector<const KeyTable*> study_key_tables() { return {&study_keys, &grid_keys, &exempted_keys, &rules_keys}; }
+
+}  // namespace deckle
