@@ -190,12 +190,12 @@ void Block::Parts::explain_draw(std::uint64_t draw) const {
             throw NoAnswer(failure.problem);
         }
     }();
-    for (const NodeId node : plan.not_negative) {
-        if (result.value[node] >= 0.0) continue;
-        const auto name = graph.name_of(node);
-        refuse(node, "negative-rest",
-               fmt::format("draw {} makes {} negative ({})", draw, name.empty() ? "a rest" : name,
-                           format_significant(result.value[node], 6)),
+    for (const Requirement& requirement : plan.requirements) {
+        const double value = result.value[requirement.node];
+        if (value >= 0.0) continue;
+        refuse(requirement.node, "negative-rest",
+               fmt::format("draw {} makes {} negative ({})", draw, graph.text_of(requirement.what),
+                           format_significant(value, 6)),
                "the other uses of that kind can exceed the output; state narrower spreads or the amount itself");
     }
 }

@@ -33,13 +33,13 @@ enum class LaneWidth : std::uint8_t { sse2, avx2, avx512 };
 struct LaneRequest {
     std::span<const NodeId> wanted;        ///< whose lanes are read after each block
     std::span<const NodeId> given = {};    ///< whose lanes come from outside: what other plans computed
-    std::span<const NodeId> not_negative = {};  ///< amounts that no draw may turn negative: rests
 };
 
 struct LaneSteps;
 
 class LanePlan {
 public:
+    /// Requirements of the graph that the wanted nodes rest on are looked at in every draw.
     /// `base` holds the values of all that does not vary, and the values that spreads stand around.
     /// Graph and base must outlive the plan.
     LanePlan(const Graph& graph, const Evaluation& base, const LaneRequest& request,

@@ -62,7 +62,6 @@ public:
         plan_.base = &base;
         plan_.table = &table;
         plan_.given = request.given.size();
-        plan_.not_negative.assign(request.not_negative.begin(), request.not_negative.end());
     }
 
     LaneSteps make() {
@@ -71,8 +70,8 @@ public:
         for (NodeId node = 0; node < graph_.size(); ++node) {
             if (lanes_needed_[node] != 0) add_node(node);
         }
-        for (const NodeId node : request_.not_negative) {
-            if (varying_[node] != 0) add_check(node);
+        for (const Requirement& requirement : graph_.requirements()) {
+            if (lanes_needed_[requirement.node] != 0) add_check(requirement);
         }
         for (const NodeId node : request_.wanted) add_wanted(node);
         share_buffers();
@@ -86,7 +85,7 @@ private:
     void add_node(NodeId node);
     void add_draw(const Input& input);
     void add_solve(NodeId node);
-    void add_check(NodeId node);
+    void add_check(const Requirement& requirement);
     void add_wanted(NodeId node);
     void share_buffers();
 
@@ -125,10 +124,8 @@ void Planner::mark_varying() {
 
 /// The varying nodes that the wanted ones rest on; a given one ends the search.
 void Planner::mark_needed() {
-    std::vector<NodeId> wanted(request_.wanted.begin(), request_.wanted.end());
-    wanted.insert(wanted.end(), request_.not_negative.begin(), request_.not_negative.end());
     lanes_needed_.assign(graph_.size(), 0);
-    for (const NodeId node : wanted) need(node);
+    for (const NodeId node : request_.wanted) need(node);
     for (NodeId node = static_cast<NodeId>(graph_.size()); node-- > 0;) {
         if (lanes_needed_[node] == 0 || slot_[node].kind == Slot::Kind::given) continue;
         for (const NodeId argument : graph_.arguments(node)) need(argument);
@@ -137,7 +134,7 @@ void Planner::mark_needed() {
             if (parameter != no_node) need(parameter);
         }
     }
-    plan_.needed = graph_.ancestors(wanted);
+    plan_.needed = graph_.ancestors(request_.wanted);
     for (NodeId node = static_cast<NodeId>(graph_.size()); node-- > 0;) {
         if (plan_.needed[node] == 0 || graph_.operation(node) != Operation::input) continue;
         for (const NodeId parameter : graph_.inputs()[graph_.payload(node)].spread.parameters) {
@@ -267,7 +264,10 @@ void Planner::add_solve(NodeId node) {
     plan_.loops.push_back(std::move(loop));
 }
 
-void Planner::add_check(NodeId node) { (void)add_step(Step::Kind::check, {slot(node)}); }
+void Planner::add_check(const Requirement& requirement) {
+    plan_.requirements.push_back(requirement);
+    (void)add_step(Step::Kind::check, {slot(requirement.node)});
+}
 
 void Planner::add_wanted(NodeId node) {
     if (varying_[node] != 0) {

@@ -49,7 +49,7 @@ struct LaneSteps {
     const Evaluation* base = nullptr;
     const LaneTable* table = nullptr;
     std::vector<std::uint8_t> needed;  ///< ancestors of all that is wanted
-    std::vector<NodeId> not_negative;
+    std::vector<Requirement> requirements;
     std::vector<Step> steps;
     std::vector<Slot> arguments;
     std::vector<double> constants;  ///< eight copies of each
