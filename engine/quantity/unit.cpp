@@ -27,8 +27,11 @@ Dimension with_word(const Dimension& plain, std::string_view word) {
 
 std::string term_text(const UnitTerm& term) {
     std::string text = term.symbol;
-    if (term.power != 1 && term.power != -1)
-        text += std::to_string(term.power < 0 ? -term.power : term.power);
+    const int power = term.power < 0 ? -term.power : term.power;
+    if (power != 1) {
+        if (is_digit(text.back())) text += '^';  // Nm3^2
+        text += std::to_string(power);
+    }
     return term.word.empty() ? text : fmt::format("{} {}", text, term.word);
 }
 

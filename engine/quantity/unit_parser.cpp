@@ -45,6 +45,7 @@ const Superscript* superscript_at(std::string_view text, std::size_t at) {
 }
 
 bool is_operator_at(std::string_view text, std::size_t at) {
+    if (is_ascii_at(text, at)) return space_at(text, at) > 0;
     return one_of_at(text, at, {"\u00B7", "\u22C5", "\u00B1", "\u00D7", "\u00F7", "\u2212"}) > 0 ||
            space_at(text, at) > 0 || superscript_at(text, at) != nullptr;
 }
@@ -190,6 +191,10 @@ private:
         const std::size_t start = at_;
         const std::size_t end = word_end(text_, at_);
         if (end == start) return fail_expected(start);
+        if (!places_.empty() && places_.back().second == start) {
+            return fail(start, end, "unit-syntax", "expected a space, · or / between two units",
+                        "m2 kg");
+        }
         UnitTerm term{ascii(text_.substr(start, end - start)), {}, 1};
         at_ = end;
         if (find_symbol(term.symbol) == nullptr && !is_money(term.symbol) && !split_power(term)) {

@@ -13,6 +13,10 @@ namespace deckle {
     return at <= text.size() && text.substr(at, part.size()) == part;
 }
 
+[[nodiscard]] constexpr bool is_ascii_at(std::string_view text, std::size_t at) {
+    return at < text.size() && (static_cast<unsigned char>(text[at]) & 0x80U) == 0;
+}
+
 /// Length of the first of `parts` that stands at `at`; 0 when none does.
 [[nodiscard]] constexpr std::size_t one_of_at(std::string_view text, std::size_t at,
                                               std::initializer_list<std::string_view> parts) {
@@ -24,7 +28,8 @@ namespace deckle {
 
 /// Length of one space at `at`: blank, tab, line end, no-break, thin and narrow no-break space.
 [[nodiscard]] constexpr std::size_t space_at(std::string_view text, std::size_t at) {
-    return one_of_at(text, at, {" ", "\t", "\n", "\r", "\u00A0", "\u2009", "\u202F"});
+    if (is_ascii_at(text, at)) return one_of_at(text, at, {" ", "\t", "\n", "\r"});
+    return one_of_at(text, at, {"\u00A0", "\u2009", "\u202F"});
 }
 
 /// The first position from `at` without a space.

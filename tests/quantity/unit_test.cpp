@@ -47,6 +47,8 @@ TEST_CASE("units have one spelling whatever was typed", "[quantity][unit]") {
         {"%", "%"},
         {"points", "points"},
         {"Nm3/h", "Nm3/h"},
+        {"Nm3^2", "Nm3^2"},
+        {"t/EUR_2025^2", "t/EUR_2025^2"},
     }));
     CAPTURE(typed);
     const UnitResult result = parse_unit(typed);
@@ -130,6 +132,8 @@ TEST_CASE("what is no unit is refused with its place, code and hint", "[quantity
         {"m^10", "unit-syntax", 1, 3, power},
         {"m2^2", "unit-syntax", 2, 2, power},
         {"m^", "unit-syntax", 1, 1, power},
+        {"m²kg", "unit-syntax", 3, 2, "m2 kg"},
+        {"J/(m^2kg)", "unit-syntax", 6, 2, "m2 kg"},
         {"kg of", "unit-syntax", 3, 2, "0.444 kg/kg of fibre"},
         {"kg of Fibre", "unit-syntax", 3, 8, "0.444 kg/kg of fibre"},
         {"scf9", "unit-too-large", 0, 4, "use fewer or smaller powers"},
