@@ -60,17 +60,13 @@ void refuse_extras(const VerbRow& verb, const std::vector<std::string>& extras) 
                  near.empty() ? help_hint(verb) : near);
 }
 
-/// The last option typed has no value after it.
-[[noreturn]] void refuse_missing_value(const VerbRow& verb, const std::vector<std::string>& typed) {
-    for (const OptionRow& row : verb.options) {
-        const bool last = row.kind != ValueKind::none && !typed.empty() &&
-                          (typed.back() == row.name || typed.back() == row.letter);
-        if (last) {
-            refuse_usage(fmt::format("{} needs {} after it: {}", row.name, row.argument, row.help),
-                         help_hint(verb));
-        }
-    }
-    refuse_usage("an option needs a value after it", help_hint(verb));
+/// The parser's complaint starts with the option: "--by: 1 required TEXT missing".
+[[noreturn]] void refuse_missing_value(const VerbRow& verb, std::string_view complaint) {
+    const std::string_view name = complaint.substr(0, complaint.find(':'));
+    const auto row = std::ranges::find(verb.options, name, &OptionRow::name);
+    if (row == verb.options.end()) refuse_usage(inert(complaint), help_hint(verb));
+    refuse_usage(fmt::format("{} needs {} after it: {}", row->name, row->argument, row->help),
+                 help_hint(verb));
 }
 
 void check_choice(const OptionRow& row, const std::string& typed) {
@@ -144,8 +140,8 @@ Arguments read_arguments(const VerbRow& verb, const std::vector<std::string>& ty
     std::vector<std::string> reversed(typed.rbegin(), typed.rend());
     try {
         app.parse(std::move(reversed));
-    } catch (const CLI::ArgumentMismatch&) {
-        refuse_missing_value(verb, typed);
+    } catch (const CLI::ArgumentMismatch& error) {
+        refuse_missing_value(verb, error.what());
     } catch (const CLI::ParseError& error) {
         refuse_usage(inert(error.what()), help_hint(verb));
     }

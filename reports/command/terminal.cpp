@@ -7,7 +7,6 @@
 #include <algorithm>
 #include <chrono>
 #include <cstdlib>
-#include <string_view>
 
 #include "reports/inert.h"
 
@@ -38,7 +37,7 @@ Style style_of_stream(int descriptor) {
     return style;
 }
 
-Progress::Progress(std::string what) : what_(inert(what)) {
+Progress::Progress(std::string_view what) : what_(inert(what)) {
     if (isatty(STDERR_FILENO) != 0) thread_ = std::thread([this] { show(); });
 }
 

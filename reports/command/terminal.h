@@ -5,6 +5,7 @@
 #include <condition_variable>
 #include <mutex>
 #include <string>
+#include <string_view>
 #include <thread>
 
 #include "reports/style.h"
@@ -19,7 +20,7 @@ namespace deckle::command {
 /// standard error is a terminal.
 class Progress {
 public:
-    explicit Progress(std::string what);
+    explicit Progress(std::string_view what);
     ~Progress();
     Progress(const Progress&) = delete;
     Progress& operator=(const Progress&) = delete;

@@ -1,0 +1,82 @@
+"""The man page and the completion that the build writes: MANUAL_FOLDER is the third argument."""
+import pathlib
+import re
+import subprocess
+import sys
+import unittest
+
+import support
+from support import CommandTest, deckle
+
+FOLDER = pathlib.Path(sys.argv.pop(3))
+
+
+def options_in(text):
+    return set(re.findall(r"(?<![\w-])--[a-z]+", text))
+
+
+class ManPage(CommandTest):
+    def test_man_shows_it_without_a_warning(self):
+        done = subprocess.run(["man", "--warnings", "-E", "UTF-8", "-l", "-Tutf8", "-Z", FOLDER / "deckle.1"],
+                              capture_output=True, text=True, timeout=60, env=support.environment())
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertEqual(done.stderr, "")
+
+    def test_it_has_what_every_help_has(self):
+        page = (FOLDER / "deckle.1").read_text("utf-8").replace("\\-", "-")
+        for verb in re.findall(r"^  ([a-z]+)  ", deckle("--help").out.split("All verbs")[1], re.M):
+            self.assertIn(f".SS {verb}\n", page)
+            missing = options_in(deckle(verb, "--help").out) - options_in(page)
+            self.assertEqual(missing, set(), verb)
+
+    def test_statuses_and_version(self):
+        page = (FOLDER / "deckle.1").read_text("utf-8")
+        for status in ("0", "1", "2", "3", "70"):
+            self.assertIn(f".TP\n.B {status}\n", page)
+        self.assertIn(deckle("--version").out.strip(), page)
+
+
+class Completion(CommandTest):
+    """Asks a real bash what it would offer."""
+
+    def offers(self, *words):
+        script = (f'source "{FOLDER / "deckle.bash"}"; COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _deckle; '
+                  'printf "%s\\n" "${COMPREPLY[@]}"')
+        done = subprocess.run(["bash", "--norc", "-c", script, "bash", *words], capture_output=True, text=True,
+                              cwd=self.scratch, timeout=60, env=support.environment())
+        self.assertEqual(done.stderr, "")
+        return [line for line in done.stdout.splitlines() if line]
+
+    def test_verbs(self):
+        self.assertEqual(self.offers("deckle", "f"), ["footprint"])
+        self.assertEqual(self.offers("deckle", "")[:4], ["footprint", "trace", "check", "demonstration"])
+
+    def test_options_of_the_verb_alone(self):
+        self.assertEqual(self.offers("deckle", "trace", "s", "a", "--d"), ["--depth"])
+        self.assertEqual(self.offers("deckle", "check", "s", "--d"), [])
+
+    def test_choices(self):
+        self.assertEqual(self.offers("deckle", "footprint", "s", "--by", "s"), ["stage", "scope"])
+        self.assertEqual(self.offers("deckle", "footprint", "s", "--by", "=", "u"), ["user", "use"])
+        self.assertEqual(self.offers("deckle", "trace", "s", "a", "--format", ""), ["text", "json"])
+
+    def test_files_with_spaces(self):
+        self.write("my study/study.yaml", "")
+        self.assertEqual(self.offers("deckle", "check", "my"), ["my study"])
+        self.assertEqual(self.offers("deckle", "check", "x", "-o", "my"), ["my study"])
+
+    def test_every_option_of_every_help_is_offered(self):
+        for verb in self.offers("deckle", ""):
+            if verb.startswith("-"):
+                continue
+            offered = set(self.offers("deckle", verb, "s", "--"))
+            self.assertEqual(options_in(deckle(verb, "--help").out.split("Example\n")[0]), offered, verb)
+
+    def test_it_registers_itself(self):
+        done = subprocess.run(["bash", "--norc", "-c", f'source "{FOLDER / "deckle.bash"}"; complete -p deckle'],
+                              capture_output=True, text=True, timeout=60)
+        self.assertEqual(done.stdout.strip(), "complete -F _deckle deckle")
+
+
+if __name__ == "__main__":
+    support.main()
