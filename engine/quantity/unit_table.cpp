@@ -16,6 +16,7 @@ consteval Ratio is(std::string_view p, std::string_view q) {
     return {exact(p), exact(q)};
 }
 
+// Titles and clauses from memory; the values are compared with two unit libraries in the tests.
 constexpr std::string_view si =
     "BIPM, The International System of Units (SI Brochure), 9th ed., 2019, tables 2 to 7";
 constexpr std::string_view si_beside =
@@ -24,10 +25,10 @@ constexpr std::string_view nist = "NIST Special Publication 811, 2008 ed., appen
 constexpr std::string_view nist_44 =
     "NIST Handbook 44, appendix C: general tables of units of measurement";
 constexpr std::string_view steam =
-    "5th International Conference on the Properties of Steam, London 1956: international table "
-    "calorie 4.1868 J";
+    "5th International Conference on the Properties of Steam, London 1956, as told in NIST SP 811";
 constexpr std::string_view btu_source =
-    "ISO 31-4:1992, annex A, and NIST SP 811, footnote 9: 1 Btu/lb = 2.326 kJ/kg";
+    "NIST SP 811, 2008 ed., appendix B.8: from the calorie of 4.1868 J, so that 1 Btu/lb = 2.326 "
+    "kJ/kg";
 constexpr std::string_view trade = "common practice, no published source";
 
 using enum Measure;
@@ -68,9 +69,8 @@ constexpr std::array symbols{
     UnitSymbol{"min", is("60"), time, "60 s", si_beside},
     UnitSymbol{"h", is("3600"), time, "60 min", si_beside},
     UnitSymbol{"d", is("86400"), time, "24 h", si_beside},
-    UnitSymbol{"week", is("604800"), time, "7 d", "ISO 8601-1:2019, 3.1.2.8"},
-    UnitSymbol{"year", is("31557600"), time, "Julian year, 365.25 d",
-               "IAU Style Manual, 1989, 5.15"},
+    UnitSymbol{"week", is("604800"), time, "7 d", "ISO 8601-1:2019"},
+    UnitSymbol{"year", is("31557600"), time, "Julian year, 365.25 d", "IAU Style Manual, 1989"},
     // Temperature, base K
     UnitSymbol{"K", is("1"), temperature, "base unit", si},
     UnitSymbol{"degC", is("1"), temperature, "value + 273.15 K; also °C", si, Offset::deg_c},
@@ -118,7 +118,7 @@ constexpr std::array symbols{
     UnitSymbol{"Nm3", is("1"), gas_volume, "m3 of gas at 0 degC (273.15 K), 101 325 Pa",
                "DIN 1343:1990"},
     UnitSymbol{"Sm3", is("273.15", "288.15"), gas_volume,
-               "m3 of gas at 15 degC (288.15 K), 101 325 Pa", "ISO 13443:1996, clause 3"},
+               "m3 of gas at 15 degC (288.15 K), 101 325 Pa", "ISO 13443:1996"},
     UnitSymbol{
         "scf", is("1392.254396388864", "51967"), gas_volume,
         "ft3 of gas at 60 degF (51967/180 K), 101 325 Pa: 0.028316846592 × 273.15 × 180 / 51967 "
@@ -133,7 +133,7 @@ constexpr std::array symbols{
     UnitSymbol{"case", is("1"), piece, "one case", trade},
     UnitSymbol{"pallet", is("1"), piece, "one pallet", trade},
     // Shares
-    UnitSymbol{"%", is("0.01"), number, "0.01", "ISO 80000-1:2009, 7.1.4"},
+    UnitSymbol{"%", is("0.01"), number, "0.01", "BIPM, SI Brochure, 9th ed., 2019, 5.4.7"},
     UnitSymbol{"points", is("0.01"), number, "difference of two values in %", trade},
     // Other SI units
     UnitSymbol{"mol", is("1"), amount, "base unit", si},
