@@ -11,13 +11,10 @@
 namespace deckle {
 namespace {
 
-constexpr std::array<std::string_view, 7> main_indicators{"climate",
-                                                          "climate_with_uptake",
-                                                          "water_withdrawn",
-                                                          "water_consumed",
-                                                          "water_scarcity",
-                                                          "fibre",
-                                                          "cost"};
+constexpr std::array<std::string_view, 6> main_indicators{"climate",         "climate_with_uptake",
+                                                          "water_withdrawn", "water_consumed",
+                                                          "water_scarcity",  "cost"};
+constexpr std::array<std::string_view, 4> main_pers{"t", "roll", "bundle", "period"};
 constexpr std::array<std::string_view, 2> broken_out{"climate", "water_consumed"};
 
 bool holds(const std::vector<std::string>& names, std::string_view name) {
@@ -201,15 +198,22 @@ void narrow_products(const Study& study, FootprintQuestion& question) {
     }
 }
 
-/// All units but the unrounded counts; with a break-out the first of each product.
-void narrow_pers(const Study& study, FootprintQuestion& question) {
+/// Of products that were named all units but the unrounded counts; else the main ones of consumer
+/// products and all of the mills'; with a break-out the first of each product.
+bool is_for_reading(const Subject& subject, std::string_view per, const FootprintQuestion& question,
+                    bool named) {
+    if (per.ends_with("_unrounded")) return false;
+    if (!question.by.empty()) return per == subject.pers.front();
+    if (named || subject.kind == Subject::Kind::mill_product) return true;
+    return std::ranges::find(main_pers, per) != main_pers.end();
+}
+
+void narrow_pers(const Study& study, FootprintQuestion& question, bool named) {
     for (const Subject& subject : study.subjects) {
         if (!asked(question.products, subject.id)) continue;
         for (const auto& per : subject.pers) {
-            if (!per.ends_with("_unrounded") && !holds(question.pers, per)) {
-                question.pers.push_back(per);
-            }
-            if (!question.by.empty()) break;
+            if (holds(question.pers, per)) continue;
+            if (is_for_reading(subject, per, question, named)) question.pers.push_back(per);
         }
     }
 }
@@ -221,7 +225,7 @@ FootprintQuestion at_a_glance(const Study& study, FootprintQuestion question) {
     const bool broken = !question.by.empty();
     require_known(study, question);
     if (!named && broken) narrow_products(study, question);
-    if (question.pers.empty()) narrow_pers(study, question);
+    if (question.pers.empty()) narrow_pers(study, question, named);
     if (question.indicators.empty() && broken) {
         question.indicators = those_known(broken_out, study);
     } else if (question.indicators.empty() && !named) {

@@ -15,18 +15,6 @@ namespace {
 
 constexpr std::size_t most_factors_named = 4;
 
-bool any_bound(const Footprint& footprint, Bound bound) {
-    return std::ranges::any_of(footprint.results, [&](const FootprintResult& one) {
-        return one.bound == bound && one.result->coverage == Coverage::at_least;
-    });
-}
-
-bool any_not_covered(const Footprint& footprint) {
-    return std::ranges::any_of(footprint.results, [](const FootprintResult& one) {
-        return one.result->coverage == Coverage::not_covered;
-    });
-}
-
 bool any_one_number(const Footprint& footprint) {
     return std::ranges::any_of(footprint.results,
                                [](const FootprintResult& one) { return one.result->one_number; });
@@ -69,21 +57,29 @@ std::string sets_note(const StudyHead& head) {
         inert(fmt::format("{}", fmt::join(head.gwp_sets, ", "))), inert(head.characterization));
 }
 
-std::vector<std::string> mark_notes(const Footprint& footprint) {
-    std::vector<std::string> notes;
-    if (any_bound(footprint, Bound::at_least)) {
-        notes.emplace_back("≥ is at least: a part is not covered, see below.");
+constexpr std::array<std::string_view, 4> mark_notes{
+    "≥ is at least: a part is not covered, see below.",
+    "≤ is at most: what it subtracts is itself at least.",
+    "≈ is open both ways: parts that add and parts that subtract are not covered.",
+    "– is not covered."};
+
+/// Units that the products shown have besides those shown.
+std::string units_note(const Footprint& footprint) {
+    std::vector<std::string> others;
+    for (const FootprintResult& one : footprint.results) {
+        for (const std::string& per : one.subject->pers) {
+            const bool shown =
+                std::ranges::find(footprint.question.pers, per) != footprint.question.pers.end();
+            const bool known = std::ranges::find(others, per) != others.end();
+            if (!shown && !known && !per.ends_with("_unrounded")) others.push_back(per);
+        }
     }
-    if (any_bound(footprint, Bound::at_most)) {
-        notes.emplace_back("≤ is at most: what it subtracts is itself at least.");
-    }
-    if (any_bound(footprint, Bound::open)) {
-        notes.emplace_back(
-            "≈ is open both ways: parts that add and parts that subtract are not "
-            "covered.");
-    }
-    if (any_not_covered(footprint)) notes.emplace_back("– is not covered.");
-    return notes;
+    if (others.empty()) return {};
+    const bool all_by_product =
+        footprint.question.by.empty() && footprint.question.products.empty();
+    return fmt::format("Also per {}: --per UNIT{}.",
+                       inert(fmt::format("{}", fmt::join(others, ", "))),
+                       all_by_product ? ", or --product ID for all units of a product" : "");
 }
 
 std::string findings_note(const Study& study) {
@@ -93,8 +89,13 @@ std::string findings_note(const Study& study) {
 }
 
 std::string scarcity_note(const StudyHead& head) {
-    if (head.scarcity.empty()) return "Water scarcity: the study names no model.";
+    if (head.scarcity.empty()) return {};
     return fmt::format("Water scarcity: model {}.", inert(head.scarcity));
+}
+
+/// What no factor could cover, since the study names no model for it.
+bool lacks_model(const Footprint& footprint, std::string_view indicator) {
+    return indicator == "water_scarcity" && footprint.study->head.scarcity.empty();
 }
 
 /// Indicators that lack the same factors stand in one line.
@@ -104,10 +105,11 @@ struct Gap {
     bool one_number = false;
 };
 
-std::vector<Gap> grouped(const std::vector<CoverageNote>& coverage) {
+std::vector<Gap> grouped(const Footprint& footprint) {
     std::vector<std::pair<std::string, bool>> order;
     std::map<std::pair<std::string, bool>, std::set<std::string>> factors;
-    for (const CoverageNote& note : coverage) {
+    for (const CoverageNote& note : footprint.coverage) {
+        if (lacks_model(footprint, note.indicator)) continue;
         const auto key = std::pair(note.indicator, note.one_number);
         if (!factors.contains(key)) order.push_back(key);
         factors[key].insert(note.factor);
@@ -175,17 +177,26 @@ std::string_view mark_of(Bound bound) noexcept {
     return "≈";
 }
 
-std::string footprint_notes(const Footprint& footprint, const Style& style) {
+std::string footprint_notes(const Footprint& footprint, std::string_view tables,
+                            const Style& style) {
     const Study& study = *footprint.study;
     std::vector<std::string> notes{electricity_note(footprint), sets_note(study.head),
                                    scarcity_note(study.head)};
     if (any_one_number(footprint)) {
         notes.emplace_back("CO2e that a source gives as one number counts in the fossil line.");
     }
-    for (auto& note : mark_notes(footprint)) notes.push_back(std::move(note));
+    for (const std::string_view note : mark_notes) {
+        const std::string_view mark = note.substr(0, note.find(' '));
+        if (tables.find(mark) != std::string_view::npos) notes.emplace_back(note);
+    }
+    notes.push_back(units_note(footprint));
     notes.push_back(findings_note(study));
     std::vector<std::string> gaps;
-    for (const Gap& gap : grouped(footprint.coverage)) gaps.push_back(gap_text(gap));
+    for (const Gap& gap : grouped(footprint)) gaps.push_back(gap_text(gap));
+    const bool no_model = std::ranges::any_of(footprint.coverage, [&](const CoverageNote& note) {
+        return lacks_model(footprint, note.indicator);
+    });
+    if (no_model) gaps.emplace_back("water_scarcity: the study names no model");
     return section("Notes", notes, style) + section("Not covered", gaps, style);
 }
 

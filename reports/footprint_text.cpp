@@ -132,7 +132,7 @@ bool counts_sheets(const Footprint& footprint, std::string_view per) {
 }
 
 std::string sheets_cell(const Footprint& footprint, const Subject& subject) {
-    if (subject.whole_count == no_node) return std::string(absent);
+    if (subject.whole_count == no_node) return {};
     return fmt::format("{:.0f}", footprint.at->value[subject.whole_count]);
 }
 
@@ -275,8 +275,18 @@ std::string details_text(const Footprint& footprint, const Style& style) {
 
 // --- break-out: a table for every product and unit, a row a contribution ------------------------
 
+/// CO2e that a factor states as such has no gas, but the line it was typed in.
+std::string gas_name(const std::string& name) {
+    if (name == "total") return "CO2e given as one number";
+    for (const std::string_view line : {"fossil", "biogenic", "land_use", "land_management"}) {
+        if (name == line) return fmt::format("CO2e, {}", spaced(name));
+    }
+    return inert(name);
+}
+
 std::string contribution_name(BreakoutBy by, const std::string& name) {
     if (name.empty()) return "(unnamed)";
+    if (by == BreakoutBy::gas) return gas_name(name);
     return by == BreakoutBy::scope ? "scope " + inert(name) : inert(name);
 }
 
@@ -388,12 +398,12 @@ std::string breakouts_text(const Footprint& footprint, const Style& style) {
 }  // namespace
 
 std::string footprint_text(const Footprint& footprint, const Style& style) {
-    std::string text = head_text(footprint, style);
     const auto& question = footprint.question;
-    if (!question.by.empty()) text += breakouts_text(footprint, style);
-    else if (!question.products.empty()) text += details_text(footprint, style);
-    else text += overview_text(footprint, style);
-    return text + footprint_notes(footprint, style);
+    std::string tables;
+    if (!question.by.empty()) tables = breakouts_text(footprint, style);
+    else if (!question.products.empty()) tables = details_text(footprint, style);
+    else tables = overview_text(footprint, style);
+    return head_text(footprint, style) + tables + footprint_notes(footprint, tables, style);
 }
 
 }  // namespace deckle

@@ -31,7 +31,7 @@ Json node_json(const TraceNode& node, const Files& files) {
         std::ranges::any_of(node.labels, [](const std::string& label) { return !label.empty(); });
     if (labelled) json["labels"] = node.labels;
     json["omitted"] = node.omitted;
-    if (node.omitted > 0) json["omitted_sum"] = node.omitted_sum;
+    if (node.omitted > 0 && !node.of.empty()) json["omitted_sum"] = node.omitted_sum;
     if (!node.p.empty()) json["times"] = node.p;
     if (!node.q.empty()) json["divided_by"] = node.q;
     if (node.not_covered) json["not_covered"] = true;

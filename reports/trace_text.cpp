@@ -97,7 +97,7 @@ private:
     [[nodiscard]] std::string formula_of(const TraceNode& node) const {
         if (is(node, Operation::convert)) return conversion_of(node);
         if (node.omitted > 0 || node.of.empty() || node.of.size() > most_in_a_line) return {};
-        if (is(node, Operation::sum)) return "= " + joined(node, " + ");
+        if (is(node, Operation::sum)) return "= " + added(node);
         if (is(node, Operation::product)) return "= " + joined(node, " × ");
         if (is(node, Operation::quotient)) return "= " + joined(node, " ÷ ");
         if (is(node, Operation::power)) return "= " + joined(node, " ^ ");
@@ -112,6 +112,17 @@ private:
         return fmt::format("{}", fmt::join(parts, sign));
     }
 
+    [[nodiscard]] std::string added(const TraceNode& node) const {
+        std::string text;
+        for (const std::size_t n : node.of) {
+            const TraceNode& term = trace_.nodes[n];
+            const bool minus = term.value < 0.0 && !text.empty();
+            if (!text.empty()) text += minus ? " − " : " + ";
+            text += amount(minus ? -term.value : term.value, term.unit);
+        }
+        return text;
+    }
+
     [[nodiscard]] std::string conversion_of(const TraceNode& node) const {
         if (node.of.empty()) return {};
         std::string how = "= " + joined(node, "");
@@ -124,7 +135,9 @@ private:
         if (!is(node, Operation::input)) return;
         std::vector<std::string> facts;
         if (node.at.known()) facts.push_back(inert(study_.files.where(node.at)));
-        if (!node.typed.empty()) facts.push_back(fmt::format("typed {}", inert(node.typed)));
+        if (!node.typed.empty() && inert(node.typed) != amount(node.value, node.unit)) {
+            facts.push_back(fmt::format("typed {}", inert(node.typed)));
+        }
         if (!node.amount_is.empty()) facts.push_back(inert(node.amount_is));
         remark(level, fmt::format("{}", fmt::join(facts, ", ")));
         if (!node.source.empty()) remark(level, "source: " + inert(node.source));
@@ -158,7 +171,7 @@ private:
             line(level, fmt::format("{}  = {} × {}", head, amount(a.value, a.unit),
                                     amount(b.value, b.unit)));
             print(node.of[i], level + 1, {});
-            print(node.of[i + 1], level + 1, label_of(node, i + 1));
+            print(node.of[i + 1], level + 1, {});
         }
     }
 
@@ -190,7 +203,7 @@ private:
                                 solve.size));
         for (std::uint32_t row = 0; row < solve.size; ++row) {
             if (solve.size > most_equations && row != own_row) continue;
-            line(level + 1, equation(solve, row, side));
+            remark(level, equation(solve, row, side));
         }
     }
 
@@ -221,20 +234,43 @@ private:
 
     // --- from an input upwards ------------------------------------------------------------------
 
-    /// Results by product and unit, their indicators in one line.
+    /// "bath_3ply per t, roll: climate, fibre": units that share their indicators in one line.
     void print_used_by() {
-        std::vector<std::pair<std::string, std::string>> groups;
-        for (const std::string& address : trace_.used_by) {
-            const std::size_t dot = address.rfind('.');
-            const std::string of = address.substr(0, dot);
-            const std::string last = dot == std::string::npos ? "" : address.substr(dot + 1);
-            if (groups.empty() || groups.back().first != of) groups.emplace_back(of, last);
-            else groups.back().second += ", " + last;
-        }
+        std::vector<Used> groups;
+        for (const std::string& address : trace_.used_by) add_used(groups, address);
         text_ += "\n" + style_.bold("Results that rest on it") + "\n";
-        for (const auto& [of, last] : groups) {
-            text_ += paragraph(inert(of) + ": " + inert(last), 2, 2, style_);
+        for (const Used& one : joined_units(std::move(groups))) {
+            text_ += paragraph(fmt::format("results.{} per {}: {}", inert(one.of), inert(one.pers),
+                                           inert(one.indicators)),
+                               2, 2, style_);
         }
+    }
+
+    struct Used {
+        std::string of, pers, indicators;
+    };
+
+    void add_used(std::vector<Used>& groups, const std::string& address) const {
+        const auto result = std::ranges::find(study_.results, address, &Result::address);
+        if (result == study_.results.end() || result->per.ends_with("_unrounded")) return;
+        const std::string& indicator = study_.indicators[result->indicator].id;
+        if (groups.empty() || groups.back().of != result->of || groups.back().pers != result->per) {
+            groups.push_back({result->of, result->per, indicator});
+        } else {
+            groups.back().indicators += ", " + indicator;
+        }
+    }
+
+    static std::vector<Used> joined_units(std::vector<Used> groups) {
+        std::vector<Used> joined;
+        for (Used& one : groups) {
+            const auto same = std::ranges::find_if(joined, [&](const Used& other) {
+                return other.of == one.of && other.indicators == one.indicators;
+            });
+            if (same == joined.end()) joined.push_back(std::move(one));
+            else same->pers += ", " + one.pers;
+        }
+        return joined;
     }
 
     const Trace& trace_;

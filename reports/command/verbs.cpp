@@ -51,7 +51,9 @@ constexpr std::array footprint_options{
               .kind = ValueKind::text,
               .group = "Calculation",
               .help = "only per this unit: t, GJ, kWh, roll, sheet, pack, case, m2, period, ...",
-              .standard = "every unit a product has; with --by its first",
+              .standard = "of all products t, roll, bundle and period; of a product named every "
+                          "unit it has; with "
+                          "--by its first",
               .repeatable = true},
     OptionRow{.name = "--indicator",
               .argument = "ID",
