@@ -13,14 +13,16 @@
 namespace deckle {
 namespace {
 
-constexpr std::array<std::pair<BreakoutBy, std::string_view>, 7> names{{{BreakoutBy::stage, "stage"},
-                                                                        {BreakoutBy::process, "process"},
-                                                                        {BreakoutBy::user, "user"},
-                                                                        {BreakoutBy::use, "use"},
-                                                                        {BreakoutBy::factor, "factor"},
-                                                                        {BreakoutBy::gas, "gas"},
-                                                                        {BreakoutBy::scope, "scope"}}};
-constexpr double least_total = 0.1;  ///< of the sum of absolute amounts, for shares to mean something
+constexpr std::array<std::pair<BreakoutBy, std::string_view>, 7> names{
+    {{BreakoutBy::stage, "stage"},
+     {BreakoutBy::process, "process"},
+     {BreakoutBy::user, "user"},
+     {BreakoutBy::use, "use"},
+     {BreakoutBy::factor, "factor"},
+     {BreakoutBy::gas, "gas"},
+     {BreakoutBy::scope, "scope"}}};
+constexpr double least_total =
+    0.1;  ///< of the sum of absolute amounts, for shares to mean something
 
 /// Amounts by name, each summed in the order of the graph.
 class Groups {
@@ -65,7 +67,8 @@ Groups where_it_arises(const Study& study, const Evaluation& at, NodeId node, Br
         const auto pairs = graph.arguments(one);
         for (std::size_t term = 0; term < tags.size(); ++term) {
             if (!tags[term].is_burden()) continue;
-            const double value = at.value[pairs[2 * term]] * at.value[pairs[2 * term + 1]] * slope[one];
+            const double value =
+                at.value[pairs[2 * term]] * at.value[pairs[2 * term + 1]] * slope[one];
             if (value != 0.0) groups.add(group_of(graph, tags[term], by), value);
         }
     }
@@ -80,7 +83,8 @@ Groups terms_by_use(const Study& study, const Evaluation& at, NodeId sum) {
     const auto tags = graph.tags(sum);
     const auto pairs = graph.arguments(sum);
     for (std::size_t term = 0; term < tags.size(); ++term) {
-        groups.add(graph.text_of(tags[term].use), at.value[pairs[2 * term]] * at.value[pairs[2 * term + 1]]);
+        groups.add(graph.text_of(tags[term].use),
+                   at.value[pairs[2 * term]] * at.value[pairs[2 * term + 1]]);
     }
     return groups;
 }
@@ -89,7 +93,11 @@ Groups terms_by_use(const Study& study, const Evaluation& at, NodeId sum) {
 class WhatIsBought {
 public:
     WhatIsBought(const Study& study, const Evaluation& at, const Result& result, NodeId node)
-        : study_(study), at_(at), result_(result), node_(node), view_(node == result.market ? market_view : location_view) {}
+        : study_(study),
+          at_(at),
+          result_(result),
+          node_(node),
+          view_(node == result.market ? market_view : location_view) {}
 
     Groups run(std::string_view process) {
         if (!process.empty()) return of_process(process);
@@ -99,7 +107,12 @@ public:
                 if (is_subject(*mill, product)) return of_mill_product(*mill, product);
             }
         }
-        throw InputError({{{}, Severity::error, "no-break-out", fmt::format("{} is of no single process", result_.address), "ask for one product with --product, or for a process with --process", {}}});
+        throw InputError({{{},
+                           Severity::error,
+                           "no-break-out",
+                           fmt::format("{} is of no single process", result_.address),
+                           "ask for one product with --product, or for a process with --process",
+                           {}}});
     }
 
 private:
@@ -111,7 +124,8 @@ private:
     }
 
     bool is_subject(const MillNodes& mill, const ProductNodes& product) const {
-        return product.id == result_.of || fmt::format("{}.{}", mill.mill->id, product.id) == result_.of;
+        return product.id == result_.of ||
+               fmt::format("{}.{}", mill.mill->id, product.id) == result_.of;
     }
 
     /// The carried lines that make up the indicator asked for, with their weights.
@@ -120,7 +134,8 @@ private:
         if (indicator.kind != IndicatorKind::derived) return {{id, 1.0}};
         std::vector<std::pair<IndicatorId, double>> all;
         for (const Indicator::Part& part : indicator.parts) {
-            for (const auto& [line, weight] : parts(part.of)) all.emplace_back(line, weight * part.numerator / part.denominator);
+            for (const auto& [line, weight] : parts(part.of))
+                all.emplace_back(line, weight * part.numerator / part.denominator);
         }
         return all;
     }
@@ -153,7 +168,8 @@ private:
         const ProcessNodes& process = mill.processes[product.process_index];
         const double share = product.share.known() ? at_.value[product.share.node] : 1.0;
         const double factor = share / at_.value[product.amount.node] * output_factor();
-        Groups groups = weighted([&](IndicatorId line) { return process.totals.at(line)[view_]; }, factor);
+        Groups groups =
+            weighted([&](IndicatorId line) { return process.totals.at(line)[view_]; }, factor);
         for (const auto& [line, weight] : parts(result_.indicator)) {
             if (study_.indicators[line].id == "biogenic_carbon" && product.carbon != no_node) {
                 groups.add("carbon held", weight * at_.value[product.carbon] * output_factor());
@@ -162,7 +178,8 @@ private:
         return groups;
     }
 
-    /// A piece's own uses, and for its sheets what their process buys; scaled to the unit asked for.
+    /// A piece's own uses, and for its sheets what their process buys; scaled to the unit asked
+    /// for.
     Groups of_consumer(const ConsumerNodes& product) const {
         Groups groups;
         const double piece = piece_factor(product);
@@ -172,7 +189,8 @@ private:
             const auto tags = study_.graph.tags(sum);
             const auto pairs = study_.graph.arguments(sum);
             for (std::size_t term = 0; term < tags.size(); ++term) {
-                const double value = weight * piece * at_.value[pairs[2 * term]] * at_.value[pairs[2 * term + 1]];
+                const double value =
+                    weight * piece * at_.value[pairs[2 * term]] * at_.value[pairs[2 * term + 1]];
                 if (tags[term].is_burden()) groups.add(study_.graph.text_of(tags[term].use), value);
                 else spread_sheet(groups, pairs[2 * term + 1], line, value);
             }
@@ -184,7 +202,8 @@ private:
     void spread_sheet(Groups& groups, NodeId sheet_line, IndicatorId line, double value) const {
         for (const auto& mill : study_.model->mill_nodes) {
             for (const ProductNodes& product : mill->products) {
-                if (product.lines.at(line)[view_] != sheet_line || at_.value[sheet_line] == 0.0) continue;
+                if (product.lines.at(line)[view_] != sheet_line || at_.value[sheet_line] == 0.0)
+                    continue;
                 const ProcessNodes& process = mill->processes[product.process_index];
                 const NodeId total = process.totals.at(line)[view_];
                 groups.add_all(terms_by_use(study_, at_, total), value / at_.value[total]);
@@ -212,10 +231,16 @@ private:
                 if (process.process->id != wanted && process.process->address() != wanted) continue;
                 if (process.products.empty()) continue;
                 const ProductNodes& product = mill->products[process.products[0]];
-                return weighted([&](IndicatorId line) { return process.totals.at(line)[view_]; }, 1.0 / at_.value[product.amount.node]);
+                return weighted([&](IndicatorId line) { return process.totals.at(line)[view_]; },
+                                1.0 / at_.value[product.amount.node]);
             }
         }
-        throw InputError({{{}, Severity::error, "unknown-process", fmt::format("there is no process {}", wanted), did_you_mean(wanted, known), {}}});
+        throw InputError({{{},
+                           Severity::error,
+                           "unknown-process",
+                           fmt::format("there is no process {}", wanted),
+                           did_you_mean(wanted, known),
+                           {}}});
     }
 
     const Study& study_;
@@ -229,9 +254,11 @@ void settle_shares(Breakout& breakout) {
     double absolute = 0.0;
     for (const Contribution& row : breakout.rows) absolute += std::abs(row.value);
     breakout.shares = breakout.total != 0.0 && std::abs(breakout.total) >= least_total * absolute;
-    for (Contribution& row : breakout.rows) row.share = breakout.shares ? row.value / breakout.total : 0.0;
+    for (Contribution& row : breakout.rows)
+        row.share = breakout.shares ? row.value / breakout.total : 0.0;
     std::ranges::stable_sort(breakout.rows, [](const Contribution& a, const Contribution& b) {
-        return std::abs(a.value) != std::abs(b.value) ? std::abs(a.value) > std::abs(b.value) : a.name < b.name;
+        return std::abs(a.value) != std::abs(b.value) ? std::abs(a.value) > std::abs(b.value)
+                                                      : a.name < b.name;
     });
 }
 
@@ -251,15 +278,22 @@ std::optional<BreakoutBy> breakout_by(std::string_view name) noexcept {
     return std::nullopt;
 }
 
-Breakout break_out(const Study& study, const Evaluation& at, const Result& result, NodeId node, BreakoutBy by, std::string_view process) {
+Breakout break_out(const Study& study, const Evaluation& at, const Result& result, NodeId node,
+                   BreakoutBy by, std::string_view process) {
     const Degree degree = study.graph.degree(node);
     if (degree != Degree::one && degree != Degree::any) {
-        throw InputError({{{}, Severity::error, "no-break-out", fmt::format("{} is a ratio and has no break-out", result.address), "break out its numerator", {}}});
+        throw InputError({{{},
+                           Severity::error,
+                           "no-break-out",
+                           fmt::format("{} is a ratio and has no break-out", result.address),
+                           "break out its numerator",
+                           {}}});
     }
     Breakout breakout;
     breakout.by = by;
     breakout.total = at.value[node];
-    Groups groups = by == BreakoutBy::user ? WhatIsBought(study, at, result, node).run(process) : where_it_arises(study, at, node, by);
+    Groups groups = by == BreakoutBy::user ? WhatIsBought(study, at, result, node).run(process)
+                                           : where_it_arises(study, at, node, by);
     breakout.rows = groups.take();
     if (!process.empty()) {
         breakout.total = 0.0;

@@ -1,6 +1,6 @@
-// Break-outs: a result as the sum of its contributions. Where it arises (stage, process, use, factor,
-// gas, scope): each burden times its derivative, from one reverse pass. What is bought (user): the terms
-// of the process's own sum. Both add up to the result.
+// Break-outs: a result as the sum of its contributions. Where it arises (stage, process, use,
+// factor, gas, scope): each burden times its derivative, from one reverse pass. What is bought
+// (user): the terms of the process's own sum. Both add up to the result.
 #pragma once
 
 #include <optional>
@@ -18,7 +18,7 @@ enum class BreakoutBy : std::uint8_t { stage, process, user, use, factor, gas, s
 [[nodiscard]] std::optional<BreakoutBy> breakout_by(std::string_view name) noexcept;
 
 struct Contribution {
-    std::string name;   ///< "energy", "vellomere.boiler_house", "1", ...
+    std::string name;    ///< "energy", "vellomere.boiler_house", "1", ...
     double value = 0.0;  ///< in the result's unit; signed
     double share = 0.0;  ///< value / total; 0 when only amounts are shown
 };
@@ -30,9 +30,9 @@ struct Breakout {
     std::vector<Contribution> rows;  ///< largest absolute value first
 };
 
-/// Break-out of `node` (a result's headline, market or location node). `process` picks another process
-/// for BreakoutBy::user. Errors: InputError no-break-out for a ratio; unknown-process.
-[[nodiscard]] Breakout break_out(const Study& study, const Evaluation& at, const Result& result, NodeId node,
-                                 BreakoutBy by, std::string_view process = {});
+/// Break-out of `node` (a result's headline, market or location node). `process` picks another
+/// process for BreakoutBy::user. Errors: InputError no-break-out for a ratio; unknown-process.
+[[nodiscard]] Breakout break_out(const Study& study, const Evaluation& at, const Result& result,
+                                 NodeId node, BreakoutBy by, std::string_view process = {});
 
 }  // namespace deckle

@@ -17,7 +17,8 @@ std::string label_of(const Graph& graph, const Tag& tag) {
     std::string label = graph.text_of(tag.use);
     const auto add = [&](TextId id) {
         const std::string& text = graph.text_of(id);
-        if (!text.empty() && text != graph.text_of(tag.use)) label += (label.empty() ? "" : ", ") + text;
+        if (!text.empty() && text != graph.text_of(tag.use))
+            label += (label.empty() ? "" : ", ") + text;
     };
     add(tag.factor);
     add(tag.gas);
@@ -26,7 +27,8 @@ std::string label_of(const Graph& graph, const Tag& tag) {
 
 class Tracer {
 public:
-    Tracer(const Study& study, const Evaluation& at, const TraceOptions& options) : study_(study), graph_(study.graph), at_(at), options_(options) {
+    Tracer(const Study& study, const Evaluation& at, const TraceOptions& options)
+        : study_(study), graph_(study.graph), at_(at), options_(options) {
         for (const NotCovered& mark : graph_.not_covered()) uncovered_.emplace(mark.node, true);
     }
 
@@ -59,12 +61,14 @@ private:
         line.address = std::string(graph_.name_of(node));
         line.operation = std::string(row_of(graph_.operation(node)).name);
         line.rule = graph_.text_of(graph_.origin(node).rule);
-        line.words = line.rule.empty() ? std::string(row_of(graph_.operation(node)).words) : line.rule;
+        line.words =
+            line.rule.empty() ? std::string(row_of(graph_.operation(node)).words) : line.rule;
         line.value = at_.value[node];
         line.unit = graph_.text_of(graph_.unit(node));
         line.at = graph_.origin(node).place;
         line.not_covered = uncovered_.contains(node);
-        if (graph_.operation(node) == Operation::input) describe_input(graph_.inputs()[graph_.payload(node)], line);
+        if (graph_.operation(node) == Operation::input)
+            describe_input(graph_.inputs()[graph_.payload(node)], line);
         if (graph_.operation(node) == Operation::convert) {
             const Conversion& c = graph_.conversions()[graph_.payload(node)];
             line.p = graph_.text_of(c.p_text);
@@ -97,8 +101,10 @@ private:
         const auto tags = graph_.tags(node);
         const auto chosen = choose(arguments, step, operation, line);
         for (const std::size_t term : chosen) {
-            const std::string label = term < tags.size() ? label_of(graph_, tags[term]) : std::string{};
-            for (std::size_t k = 0; k < step; ++k) all.emplace_back(arguments[step * term + k], label);
+            const std::string label =
+                term < tags.size() ? label_of(graph_, tags[term]) : std::string{};
+            for (std::size_t k = 0; k < step; ++k)
+                all.emplace_back(arguments[step * term + k], label);
         }
         return all;
     }
@@ -110,24 +116,27 @@ private:
     }
 
     /// Terms of a sum in the order of the sum, only the largest when asked for.
-    std::vector<std::size_t> choose(std::span<const NodeId> arguments, std::size_t step, Operation operation, TraceNode& line) const {
+    std::vector<std::size_t> choose(std::span<const NodeId> arguments, std::size_t step,
+                                    Operation operation, TraceNode& line) const {
         std::vector<std::size_t> terms(arguments.size() / step);
         std::iota(terms.begin(), terms.end(), std::size_t{0});
         const bool is_sum = operation == Operation::sum || operation == Operation::sum_of_products;
         const auto most = static_cast<std::size_t>(std::max(0, options_.largest));
         if (!is_sum || most == 0 || terms.size() <= most) return terms;
         std::ranges::stable_sort(terms, [&](std::size_t a, std::size_t b) {
-            return std::abs(term_value(arguments, step, a)) > std::abs(term_value(arguments, step, b));
+            return std::abs(term_value(arguments, step, a)) >
+                   std::abs(term_value(arguments, step, b));
         });
-        for (std::size_t i = most; i < terms.size(); ++i) line.omitted_sum += term_value(arguments, step, terms[i]);
+        for (std::size_t i = most; i < terms.size(); ++i)
+            line.omitted_sum += term_value(arguments, step, terms[i]);
         line.omitted = terms.size() - most;
         terms.resize(most);
         std::ranges::sort(terms);
         return terms;
     }
 
-    /// The equation of one unknown of a loop: its own right side, and each coefficient with the other
-    /// unknown it multiplies, so that a reader verifies it by substitution.
+    /// The equation of one unknown of a loop: its own right side, and each coefficient with the
+    /// other unknown it multiplies, so that a reader verifies it by substitution.
     std::vector<Operand> of_loop(NodeId part) const {
         const NodeId node = graph_.arguments(part)[0];
         const Solve& system = graph_.solves()[graph_.payload(node)];
@@ -135,20 +144,25 @@ private:
         const std::uint32_t row = graph_.payload(part) / system.right_sides;
         const std::uint32_t side = graph_.payload(part) % system.right_sides;
         std::vector<Operand> all;
-        all.emplace_back(arguments[system.entries.size() + graph_.payload(part)], "what it brings besides the loop");
+        all.emplace_back(arguments[system.entries.size() + graph_.payload(part)],
+                         "what it brings besides the loop");
         for (std::size_t k = 0; k < system.entries.size(); ++k) {
             if (system.entries[k].row != row) continue;
             const std::string& other = graph_.text_of(system.unknowns[system.entries[k].column]);
             all.emplace_back(arguments[k], fmt::format("needs of {}", other));
-            const NodeId unknown = part_of(node, system.entries[k].column * system.right_sides + side);
-            if (unknown != no_node) all.emplace_back(unknown, fmt::format("of one unit of {}", other));
+            const NodeId unknown =
+                part_of(node, system.entries[k].column * system.right_sides + side);
+            if (unknown != no_node)
+                all.emplace_back(unknown, fmt::format("of one unit of {}", other));
         }
         return all;
     }
 
     NodeId part_of(NodeId solve, std::uint32_t index) const {
         for (NodeId node = solve + 1; node < graph_.size(); ++node) {
-            if (graph_.operation(node) == Operation::part && graph_.arguments(node)[0] == solve && graph_.payload(node) == index) return node;
+            if (graph_.operation(node) == Operation::part && graph_.arguments(node)[0] == solve &&
+                graph_.payload(node) == index)
+                return node;
         }
         return no_node;
     }
@@ -185,18 +199,26 @@ NodeId node_of(const Study& study, std::string_view address) {
     std::vector<std::string> known;
     for (const auto& [name, one] : study.graph.names()) known.push_back(study.graph.text_of(name));
     const std::string near = did_you_mean(address, known);
-    throw InputError({{{}, Severity::error, "unknown-address", fmt::format("there is no {} in this study", address),
-                       near.empty() ? "addresses are results.OF.PER.INDICATOR, MILL.PROCESS.uses.NAME, TABLE.FACTOR.releases.GAS" : near, {}}});
+    throw InputError({{{},
+                       Severity::error,
+                       "unknown-address",
+                       fmt::format("there is no {} in this study", address),
+                       near.empty() ? "addresses are results.OF.PER.INDICATOR, "
+                                      "MILL.PROCESS.uses.NAME, TABLE.FACTOR.releases.GAS"
+                                    : near,
+                       {}}});
 }
 
 }  // namespace
 
-Trace trace(const Study& study, const Evaluation& at, std::string_view address, const TraceOptions& options) {
+Trace trace(const Study& study, const Evaluation& at, std::string_view address,
+            const TraceOptions& options) {
     const NodeId node = node_of(study, address);
     Trace result;
     result.address = std::string(address);
     result.nodes = Tracer(study, at, options).run(node, address);
-    if (study.graph.operation(node) == Operation::input) result.used_by = results_above(study, node);
+    if (study.graph.operation(node) == Operation::input)
+        result.used_by = results_above(study, node);
     return result;
 }
 

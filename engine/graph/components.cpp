@@ -10,7 +10,10 @@ constexpr std::uint32_t unseen = 0xFFFFFFFFU;
 class Search {
 public:
     explicit Search(const std::vector<std::vector<std::uint32_t>>& successors)
-        : successors_(successors), number_(successors.size(), unseen), low_(successors.size()), on_stack_(successors.size(), false) {}
+        : successors_(successors),
+          number_(successors.size(), unseen),
+          low_(successors.size()),
+          on_stack_(successors.size(), false) {}
 
     std::vector<std::vector<std::uint32_t>> run() {
         for (std::uint32_t node = 0; node < successors_.size(); ++node) {
@@ -44,7 +47,8 @@ private:
                 continue;
             }
             frames_.pop_back();
-            if (!frames_.empty()) low_[frames_.back().node] = std::min(low_[frames_.back().node], low_[node]);
+            if (!frames_.empty())
+                low_[frames_.back().node] = std::min(low_[frames_.back().node], low_[node]);
             if (low_[node] == number_[node]) close(node);
         }
     }
@@ -72,7 +76,8 @@ private:
 
 }  // namespace
 
-std::vector<std::vector<std::uint32_t>> strong_components(const std::vector<std::vector<std::uint32_t>>& successors) {
+std::vector<std::vector<std::uint32_t>> strong_components(
+    const std::vector<std::vector<std::uint32_t>>& successors) {
     return Search(successors).run();
 }
 

@@ -14,7 +14,8 @@ namespace {
 /// A few arguments without allocation; the long sums of a large network fall back to the heap.
 class Gathered {
 public:
-    std::span<const double> operator()(std::span<const NodeId> nodes, const std::vector<double>& values) {
+    std::span<const double> operator()(std::span<const NodeId> nodes,
+                                       const std::vector<double>& values) {
         if (nodes.size() > store_.size()) store_.resize(nodes.size());
         for (std::size_t i = 0; i < nodes.size(); ++i) store_[i] = values[nodes[i]];
         return {store_.data(), nodes.size()};
@@ -26,10 +27,13 @@ private:
 
 [[noreturn]] void refuse_value(const Graph& graph, NodeId node) {
     const auto name = graph.name_of(node);
-    throw NoAnswer({graph.origin(node).place, Severity::error, "not-finite",
+    throw NoAnswer({graph.origin(node).place,
+                    Severity::error,
+                    "not-finite",
                     fmt::format("{} has no finite value ({})", name.empty() ? "a figure" : name,
                                 graph.text_of(graph.origin(node).rule)),
-                    "a divisor is zero, or a number is far outside what a mill can have", {}});
+                    "a divisor is zero, or a number is far outside what a mill can have",
+                    {}});
 }
 
 void run_solve(const Graph& graph, const Solve& system, Gathered& gather, Evaluation& result) {
@@ -39,15 +43,104 @@ void run_solve(const Graph& graph, const Solve& system, Gathered& gather, Evalua
     const std::span<double> x(result.solved.data() + system.offset, b.size());
     const SolveFailure failure = solve_system(system, coefficients, b, x);
     if (failure.outcome == SolveOutcome::solved) return;
-    throw NoAnswer({graph.origin(system.node).place, Severity::error, "unsolvable-loop",
+    throw NoAnswer({graph.origin(system.node).place,
+                    Severity::error,
+                    "unsolvable-loop",
                     loop_message(graph, system, coefficients, failure),
-                    "a loop must make more of its products than it uses of them", {}});
+                    "a loop must make more of its products than it uses of them",
+                    {}});
 }
+
+/// The reverse pass: slopes flow from a node to its arguments, through a loop by its transposed
+/// system.
+class Reverse {
+public:
+    Reverse(const Graph& graph, const Evaluation& at)
+        : graph_(graph),
+          at_(at),
+          slope_(graph.size(), 0.0),
+          unknown_slope_(graph.solved_size(), 0.0),
+          reached_(graph.solves().size(), false) {}
+
+    std::vector<double> from(NodeId of) {
+        slope_[of] = 1.0;
+        for (NodeId node = of + 1; node-- > 0;) pass(node);
+        return std::move(slope_);
+    }
+
+private:
+    void pass(NodeId node) {
+        switch (graph_.operation(node)) {
+            case Operation::input:
+            case Operation::constant: return;
+            case Operation::solve: return through_loop(node);
+            default: break;
+        }
+        if (slope_[node] == 0.0) return;
+        switch (graph_.operation(node)) {
+            case Operation::part: return into_loop(node);
+            case Operation::convert: {
+                const Conversion& c = graph_.conversions()[graph_.payload(node)];
+                slope_[graph_.arguments(node)[0]] += slope_[node] * c.p / c.q;
+                return;
+            }
+            default: return through_arguments(node);
+        }
+    }
+
+    void through_arguments(NodeId node) {
+        const auto arguments = graph_.arguments(node);
+        values_.resize(arguments.size());
+        for (std::size_t i = 0; i < arguments.size(); ++i) values_[i] = at_.value[arguments[i]];
+        local_.assign(arguments.size(), 0.0);
+        add_slopes(graph_.operation(node), values_, at_.value[node], slope_[node], local_);
+        for (std::size_t i = 0; i < arguments.size(); ++i) slope_[arguments[i]] += local_[i];
+    }
+
+    void into_loop(NodeId part) {
+        const std::uint32_t solve = graph_.payload(graph_.arguments(part)[0]);
+        unknown_slope_[graph_.solves()[solve].offset + graph_.payload(part)] += slope_[part];
+        reached_[solve] = true;
+    }
+
+    /// lambda from the transposed system; right sides get lambda, coefficient (i, j) gets lambda_i
+    /// x_j.
+    void through_loop(NodeId node) {
+        if (!reached_[graph_.payload(node)]) return;
+        const Solve& system = graph_.solves()[graph_.payload(node)];
+        const auto arguments = graph_.arguments(node);
+        const std::size_t unknowns = std::size_t{system.size} * system.right_sides;
+        values_.resize(system.entries.size());
+        for (std::size_t k = 0; k < values_.size(); ++k) values_[k] = at_.value[arguments[k]];
+        local_.assign(unknowns, 0.0);
+        solve_transposed(system, values_,
+                         std::span<const double>(unknown_slope_).subspan(system.offset, unknowns),
+                         local_);
+        for (std::size_t k = 0; k < system.entries.size(); ++k) {
+            const auto [row, column] = system.entries[k];
+            double total = 0.0;
+            for (std::uint32_t r = 0; r < system.right_sides; ++r) {
+                total += local_[row * system.right_sides + r] *
+                         at_.solved[system.offset + column * system.right_sides + r];
+            }
+            slope_[arguments[k]] += total;
+        }
+        for (std::size_t k = 0; k < unknowns; ++k)
+            slope_[arguments[system.entries.size() + k]] += local_[k];
+    }
+
+    const Graph& graph_;
+    const Evaluation& at_;
+    std::vector<double> slope_, unknown_slope_, values_, local_;
+    std::vector<bool> reached_;
+};
 
 }  // namespace
 
-Evaluation evaluate(const Graph& graph, const Overlay& overlay, std::span<const std::uint8_t> wanted) {
-    Evaluation result{std::vector<double>(graph.size(), 0.0), std::vector<double>(graph.solved_size(), 0.0)};
+Evaluation evaluate(const Graph& graph, const Overlay& overlay,
+                    std::span<const std::uint8_t> wanted) {
+    Evaluation result{std::vector<double>(graph.size(), 0.0),
+                      std::vector<double>(graph.solved_size(), 0.0)};
     evaluate_into(graph, overlay, wanted, result);
     return result;
 }
@@ -66,7 +159,9 @@ void evaluate_into(const Graph& graph, const Overlay& overlay, std::span<const s
         const Operation operation = graph.operation(node);
         switch (operation) {
             case Operation::input: continue;
-            case Operation::constant: value[node] = graph.constants()[graph.payload(node)]; continue;
+            case Operation::constant:
+                value[node] = graph.constants()[graph.payload(node)];
+                continue;
             case Operation::sum: {
                 double total = value[a[0]];
                 for (std::size_t i = 1; i < a.size(); ++i) total += value[a[i]];
@@ -81,7 +176,8 @@ void evaluate_into(const Graph& graph, const Overlay& overlay, std::span<const s
             }
             case Operation::sum_of_products: {
                 double total = value[a[0]] * value[a[1]];
-                for (std::size_t i = 2; i < a.size(); i += 2) total += value[a[i]] * value[a[i + 1]];
+                for (std::size_t i = 2; i < a.size(); i += 2)
+                    total += value[a[i]] * value[a[i + 1]];
                 value[node] = total;
                 break;
             }
@@ -92,9 +188,12 @@ void evaluate_into(const Graph& graph, const Overlay& overlay, std::span<const s
                 value[node] = value[a[0]] * c.p / c.q;
                 break;
             }
-            case Operation::solve: run_solve(graph, graph.solves()[graph.payload(node)], gather, result); continue;
+            case Operation::solve:
+                run_solve(graph, graph.solves()[graph.payload(node)], gather, result);
+                continue;
             case Operation::part:
-                value[node] = result.solved[graph.solves()[graph.payload(a[0])].offset + graph.payload(node)];
+                value[node] =
+                    result.solved[graph.solves()[graph.payload(a[0])].offset + graph.payload(node)];
                 break;
             default: value[node] = value_of(operation, gather(a, value)); break;
         }
@@ -103,57 +202,7 @@ void evaluate_into(const Graph& graph, const Overlay& overlay, std::span<const s
 }
 
 std::vector<double> derivatives(const Graph& graph, const Evaluation& at, NodeId of) {
-    const auto& value = at.value;
-    std::vector<double> slope(graph.size(), 0.0);
-    std::vector<double> solved(graph.solved_size(), 0.0);
-    std::vector<double> arguments, local;
-    slope[of] = 1.0;
-    for (NodeId node = of + 1; node-- > 0;) {
-        const double up = slope[node];
-        const auto a = graph.arguments(node);
-        switch (graph.operation(node)) {
-            case Operation::input:
-            case Operation::constant: continue;
-            case Operation::part:
-                if (up != 0.0) {
-                    solved[graph.solves()[graph.payload(a[0])].offset + graph.payload(node)] += up;
-                    slope[a[0]] = 1.0;  // marks the solve as reached
-                }
-                continue;
-            case Operation::solve: {
-                if (up == 0.0) continue;
-                const Solve& system = graph.solves()[graph.payload(node)];
-                const std::size_t unknowns = std::size_t{system.size} * system.right_sides;
-                arguments.resize(system.entries.size());
-                for (std::size_t k = 0; k < arguments.size(); ++k) arguments[k] = value[a[k]];
-                local.assign(unknowns, 0.0);
-                solve_transposed(system, arguments, std::span<const double>(solved).subspan(system.offset, unknowns), local);
-                for (std::size_t k = 0; k < system.entries.size(); ++k) {
-                    const auto [row, column] = system.entries[k];
-                    double total = 0.0;
-                    for (std::uint32_t r = 0; r < system.right_sides; ++r) {
-                        total += local[row * system.right_sides + r] * at.solved[system.offset + column * system.right_sides + r];
-                    }
-                    slope[a[k]] += total;
-                }
-                for (std::size_t k = 0; k < unknowns; ++k) slope[a[system.entries.size() + k]] += local[k];
-                continue;
-            }
-            default: break;
-        }
-        if (up == 0.0) continue;
-        if (graph.operation(node) == Operation::convert) {
-            const Conversion& c = graph.conversions()[graph.payload(node)];
-            slope[a[0]] += up * c.p / c.q;
-            continue;
-        }
-        arguments.resize(a.size());
-        for (std::size_t i = 0; i < a.size(); ++i) arguments[i] = value[a[i]];
-        local.assign(a.size(), 0.0);
-        add_slopes(graph.operation(node), arguments, value[node], up, local);
-        for (std::size_t i = 0; i < a.size(); ++i) slope[a[i]] += local[i];
-    }
-    return slope;
+    return Reverse(graph, at).from(of);
 }
 
 }  // namespace deckle

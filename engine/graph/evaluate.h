@@ -28,7 +28,8 @@ struct Evaluation {
 [[nodiscard]] Evaluation evaluate(const Graph& graph, const Overlay& overlay = {},
                                   std::span<const std::uint8_t> wanted = {});
 
-/// The same into existing storage, without allocation. `result` must come from evaluate() on this graph.
+/// The same into existing storage, without allocation. `result` must come from evaluate() on this
+/// graph.
 void evaluate_into(const Graph& graph, const Overlay& overlay, std::span<const std::uint8_t> wanted,
                    Evaluation& result);
 

@@ -18,7 +18,8 @@ public:
         return *this;
     }
     Hash& mix(const Place& place) {
-        return mix((std::uint64_t{place.file} << 32U) | place.line).mix((std::uint64_t{place.column} << 32U) | place.length);
+        return mix((std::uint64_t{place.file} << 32U) | place.line)
+            .mix((std::uint64_t{place.column} << 32U) | place.length);
     }
     Hash& mix(std::span<const NodeId> nodes) {
         for (const NodeId node : nodes) mix(node);
@@ -54,7 +55,8 @@ bool stepping(Operation operation) { return row_of(operation).stepped; }
 Graph::Graph() { (void)text(""); }
 
 TextId Graph::text(std::string_view text) {
-    const auto [found, is_new] = text_index_.try_emplace(std::string(text), static_cast<TextId>(texts_.size()));
+    const auto [found, is_new] =
+        text_index_.try_emplace(std::string(text), static_cast<TextId>(texts_.size()));
     if (is_new) texts_.emplace_back(text);
     return found->second;
 }
@@ -103,16 +105,20 @@ NodeId Graph::add_input(Input input, TextId unit, Origin origin) {
     const auto [begin, end] = equal_.equal_range(hash);
     for (auto it = begin; it != end; ++it) {
         const NodeId node = it->second;
-        if (operation_[node] != Operation::input || !(origin_[node].place == origin.place)) continue;
+        if (operation_[node] != Operation::input || !(origin_[node].place == origin.place))
+            continue;
         Input& known = inputs_[payload_[node]];
-        const bool same_draw = origin.place.known() || known.addresses.front() == input.addresses.front();
+        const bool same_draw =
+            origin.place.known() || known.addresses.front() == input.addresses.front();
         if (known.value != input.value || unit_[node] != unit || !same_draw) continue;
         for (const TextId address : input.addresses) {
-            if (std::ranges::find(known.addresses, address) == known.addresses.end()) known.addresses.push_back(address);
+            if (std::ranges::find(known.addresses, address) == known.addresses.end())
+                known.addresses.push_back(address);
         }
         return node;
     }
-    const NodeId node = append(Operation::input, {}, static_cast<std::uint32_t>(inputs_.size()), unit, origin);
+    const NodeId node =
+        append(Operation::input, {}, static_cast<std::uint32_t>(inputs_.size()), unit, origin);
     input.node = node;
     inputs_.push_back(std::move(input));
     equal_.emplace(hash, node);
@@ -130,12 +136,15 @@ NodeId Graph::constant(double value, TextId unit, Origin origin) {
     const auto [begin, end] = equal_.equal_range(hash);
     for (auto it = begin; it != end; ++it) {
         const NodeId node = it->second;
-        if (operation_[node] == Operation::constant && origin_[node] == origin && unit_[node] == unit &&
-            std::bit_cast<std::uint64_t>(constants_[payload_[node]]) == std::bit_cast<std::uint64_t>(value)) {
+        if (operation_[node] == Operation::constant && origin_[node] == origin &&
+            unit_[node] == unit &&
+            std::bit_cast<std::uint64_t>(constants_[payload_[node]]) ==
+                std::bit_cast<std::uint64_t>(value)) {
             return node;
         }
     }
-    const NodeId node = append(Operation::constant, {}, static_cast<std::uint32_t>(constants_.size()), unit, origin);
+    const NodeId node = append(Operation::constant, {},
+                               static_cast<std::uint32_t>(constants_.size()), unit, origin);
     constants_.push_back(value);
     degree_[node] = value == 0.0 ? Degree::any : Degree::zero;
     equal_.emplace(hash, node);
@@ -144,13 +153,18 @@ NodeId Graph::constant(double value, TextId unit, Origin origin) {
 
 NodeId Graph::convert(NodeId argument, Conversion conversion, TextId unit, Origin origin) {
     const auto same = std::ranges::find_if(conversions_, [&](const Conversion& c) {
-        return c.p == conversion.p && c.q == conversion.q && c.p_text == conversion.p_text && c.q_text == conversion.q_text;
+        return c.p == conversion.p && c.q == conversion.q && c.p_text == conversion.p_text &&
+               c.q_text == conversion.q_text;
     });
     const auto payload = static_cast<std::uint32_t>(same - conversions_.begin());
     if (same == conversions_.end()) conversions_.push_back(conversion);
     const NodeId arguments[] = {argument};
-    const std::uint64_t hash =
-        Hash().mix(kind_hash(Operation::convert)).mix(payload).mix(unit).mix(std::span<const NodeId>(arguments)).value();
+    const std::uint64_t hash = Hash()
+                                   .mix(kind_hash(Operation::convert))
+                                   .mix(payload)
+                                   .mix(unit)
+                                   .mix(std::span<const NodeId>(arguments))
+                                   .value();
     if (const NodeId equal = find_equal(hash, Operation::convert, arguments, payload, {});
         equal != no_node && unit_[equal] == unit) {
         return equal;
@@ -161,16 +175,20 @@ NodeId Graph::convert(NodeId argument, Conversion conversion, TextId unit, Origi
     return node;
 }
 
-NodeId Graph::make(Operation operation, std::initializer_list<NodeId> arguments, TextId unit, Origin origin) {
-    return make(operation, std::span<const NodeId>(arguments.begin(), arguments.size()), unit, origin);
+NodeId Graph::make(Operation operation, std::initializer_list<NodeId> arguments, TextId unit,
+                   Origin origin) {
+    return make(operation, std::span<const NodeId>(arguments.begin(), arguments.size()), unit,
+                origin);
 }
 
-NodeId Graph::make(Operation operation, std::span<const NodeId> arguments, TextId unit, Origin origin) {
+NodeId Graph::make(Operation operation, std::span<const NodeId> arguments, TextId unit,
+                   Origin origin) {
     if (operation == Operation::sum_of_products && arguments.size() % 2 != 0) {
         throw std::logic_error("a sum of products takes pairs");
     }
     const std::uint64_t hash = Hash().mix(kind_hash(operation)).mix(arguments).value();
-    if (const NodeId equal = find_equal(hash, operation, arguments, no_index, {}); equal != no_node) return equal;
+    if (const NodeId equal = find_equal(hash, operation, arguments, no_index, {}); equal != no_node)
+        return equal;
     const Degree degree = degree_from(operation, arguments);
     const NodeId node = append(operation, arguments, no_index, unit, origin);
     degree_[node] = degree;
@@ -178,15 +196,18 @@ NodeId Graph::make(Operation operation, std::span<const NodeId> arguments, TextI
     return node;
 }
 
-NodeId Graph::burdens(std::span<const NodeId> pairs, std::span<const Tag> tags, TextId unit, Origin origin) {
+NodeId Graph::burdens(std::span<const NodeId> pairs, std::span<const Tag> tags, TextId unit,
+                      Origin origin) {
     if (pairs.size() != 2 * tags.size()) throw std::logic_error("one tag a term");
     Hash mixed;
     mixed.mix(kind_hash(Operation::sum_of_products)).mix(pairs);
     for (const Tag& tag : tags) {
-        mixed.mix((std::uint64_t{tag.stage} << 32U) | tag.process).mix((std::uint64_t{tag.use} << 32U) | tag.factor);
+        mixed.mix((std::uint64_t{tag.stage} << 32U) | tag.process)
+            .mix((std::uint64_t{tag.use} << 32U) | tag.factor);
         mixed.mix((std::uint64_t{tag.gas} << 32U) | tag.scope);
     }
-    if (const NodeId equal = find_equal(mixed.value(), Operation::sum_of_products, pairs, no_index, tags);
+    if (const NodeId equal =
+            find_equal(mixed.value(), Operation::sum_of_products, pairs, no_index, tags);
         equal != no_node) {
         return equal;
     }
@@ -218,11 +239,13 @@ Degree Graph::degree_from(Operation operation, std::span<const NodeId> arguments
             return degree;
         case Operation::sum_of_products:
             for (std::size_t i = 0; i < arguments.size(); i += 2) {
-                degree = joined(degree, multiplied(degree_[arguments[i]], degree_[arguments[i + 1]]));
+                degree =
+                    joined(degree, multiplied(degree_[arguments[i]], degree_[arguments[i + 1]]));
             }
             return degree;
         case Operation::quotient: {
-            const bool plain_divisor = degree_[arguments[1]] == Degree::zero || degree_[arguments[1]] == Degree::any;
+            const bool plain_divisor =
+                degree_[arguments[1]] == Degree::zero || degree_[arguments[1]] == Degree::any;
             return plain_divisor ? degree_[arguments[0]] : Degree::mixed;
         }
         default: break;
@@ -237,25 +260,33 @@ Solution Graph::solve(std::uint32_t size, std::span<const Solve::Entry> entries,
                       std::span<const NodeId> coefficients, std::uint32_t right_sides,
                       std::span<const NodeId> right_side_nodes, std::span<const TextId> unknowns,
                       std::span<const TextId> units, Origin origin) {
-    if (coefficients.size() != entries.size() || right_side_nodes.size() != std::size_t{size} * right_sides ||
-        unknowns.size() != size || units.size() != right_side_nodes.size()) {
+    if (coefficients.size() != entries.size() ||
+        right_side_nodes.size() != std::size_t{size} * right_sides || unknowns.size() != size ||
+        units.size() != right_side_nodes.size()) {
         throw std::logic_error("a solve whose parts do not fit together");
     }
     std::vector<NodeId> arguments(coefficients.begin(), coefficients.end());
     arguments.insert(arguments.end(), right_side_nodes.begin(), right_side_nodes.end());
     Hash mixed;
-    mixed.mix(kind_hash(Operation::solve)).mix(size).mix(right_sides).mix(std::span<const NodeId>(arguments));
+    mixed.mix(kind_hash(Operation::solve))
+        .mix(size)
+        .mix(right_sides)
+        .mix(std::span<const NodeId>(arguments));
     for (const auto& entry : entries) mixed.mix((std::uint64_t{entry.row} << 32U) | entry.column);
 
     NodeId node = no_node;
     const auto [begin, end] = equal_.equal_range(mixed.value());
     for (auto it = begin; it != end; ++it) {
-        if (operation_[it->second] == Operation::solve && std::ranges::equal(this->arguments(it->second), arguments)) node = it->second;
+        if (operation_[it->second] == Operation::solve &&
+            std::ranges::equal(this->arguments(it->second), arguments))
+            node = it->second;
     }
     if (node == no_node) {
-        node = append(Operation::solve, arguments, static_cast<std::uint32_t>(solves_.size()), 0, origin);
+        node = append(Operation::solve, arguments, static_cast<std::uint32_t>(solves_.size()), 0,
+                      origin);
         for (const NodeId coefficient : coefficients) {
-            if (degree_[coefficient] == Degree::one || degree_[coefficient] == Degree::mixed) degree_[node] = Degree::mixed;
+            if (degree_[coefficient] == Degree::one || degree_[coefficient] == Degree::mixed)
+                degree_[node] = Degree::mixed;
         }
         Solve system;
         system.node = node;
@@ -277,7 +308,8 @@ Solution Graph::solve(std::uint32_t size, std::span<const Solve::Entry> entries,
             part = append(Operation::part, argument, k, units[k], origin);
             Degree column = Degree::any;
             for (std::uint32_t row = 0; row < size; ++row) {
-                column = joined(column, degree_[right_side_nodes[row * right_sides + k % right_sides]]);
+                column =
+                    joined(column, degree_[right_side_nodes[row * right_sides + k % right_sides]]);
             }
             degree_[part] = degree_[node] == Degree::mixed ? Degree::mixed : column;
             equal_.emplace(hash, part);
@@ -287,7 +319,9 @@ Solution Graph::solve(std::uint32_t size, std::span<const Solve::Entry> entries,
     return solution;
 }
 
-void Graph::set_order(std::size_t solve, std::vector<std::uint32_t> order) { solves_[solve].order = std::move(order); }
+void Graph::set_order(std::size_t solve, std::vector<std::uint32_t> order) {
+    solves_[solve].order = std::move(order);
+}
 
 void Graph::mark_not_covered(NotCovered mark) {
     const auto same = std::ranges::find_if(not_covered_, [&](const NotCovered& m) {
@@ -297,7 +331,8 @@ void Graph::mark_not_covered(NotCovered mark) {
 }
 
 void Graph::require_not_negative(Requirement requirement) {
-    const auto same = std::ranges::find_if(requirements_, [&](const Requirement& r) { return r.node == requirement.node; });
+    const auto same = std::ranges::find_if(
+        requirements_, [&](const Requirement& r) { return r.node == requirement.node; });
     if (same == requirements_.end()) requirements_.push_back(requirement);
 }
 
@@ -305,12 +340,14 @@ void Graph::name(NodeId node, std::string_view address) {
     const TextId id = text(address);
     const auto [found, is_new] = named_.try_emplace(id, node);
     if (!is_new) {
-        if (found->second != node) throw std::logic_error(fmt::format("two nodes are named {}", address));
+        if (found->second != node)
+            throw std::logic_error(fmt::format("two nodes are named {}", address));
         return;
     }
     const auto [hashed, fresh] = ids_.try_emplace(stable_id(address), id);
     if (!fresh && hashed->second != id) {
-        throw std::logic_error(fmt::format("{} and {} have the same 64-bit id; rename one", address, texts_[hashed->second]));
+        throw std::logic_error(fmt::format("{} and {} have the same 64-bit id; rename one", address,
+                                           texts_[hashed->second]));
     }
     names_.emplace_back(id, node);
     first_name_.try_emplace(node, id);
@@ -330,7 +367,8 @@ NodeId Graph::find(std::string_view address) const {
 
 std::string_view Graph::name_of(NodeId node) const {
     const auto found = first_name_.find(node);
-    return found == first_name_.end() ? std::string_view{} : std::string_view(texts_[found->second]);
+    return found == first_name_.end() ? std::string_view{}
+                                      : std::string_view(texts_[found->second]);
 }
 
 std::vector<std::uint8_t> Graph::ancestors(std::span<const NodeId> wanted) const {

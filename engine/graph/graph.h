@@ -1,7 +1,8 @@
-// The calculation graph: every number of a study is a node, an input or an operation on earlier nodes.
-// Append-only while a study is built, constant afterwards. Nodes are rows of parallel arrays; the order
-// of the rows is the order of evaluation, so a circle cannot be written down. Values live outside, in
-// an Evaluation (evaluate.h) or a Block (lanes.h). Start reading at Graph::make and Graph::solve.
+// The calculation graph: every number of a study is a node, an input or an operation on earlier
+// nodes. Append-only while a study is built, constant afterwards. Nodes are rows of parallel
+// arrays; the order of the rows is the order of evaluation, so a circle cannot be written down.
+// Values live outside, in an Evaluation (evaluate.h) or a Block (lanes.h). Start reading at
+// Graph::make and Graph::solve.
 #pragma once
 
 #include <array>
@@ -24,14 +25,16 @@ using TextId = std::uint32_t;  ///< index into Graph::texts; 0 is the empty text
 inline constexpr NodeId no_node = 0xFFFFFFFFU;
 inline constexpr std::uint32_t no_index = 0xFFFFFFFFU;
 
-/// What caused a node: the text it was read from and the rule that made it ("freight = mass × distance").
+/// What caused a node: the text it was read from and the rule that made it ("freight = mass ×
+/// distance").
 struct Origin {
     Place place;
     TextId rule = 0;
     friend bool operator==(const Origin&, const Origin&) = default;
 };
 
-/// How many burdens a node multiplies: none, one, or a mixture that has no break-out. `any` is zero.
+/// How many burdens a node multiplies: none, one, or a mixture that has no break-out. `any` is
+/// zero.
 enum class Degree : std::uint8_t { zero, one, mixed, any };
 
 /// What a term of a sum of products brings into the system, for the break-out. All are TextIds.
@@ -45,7 +48,8 @@ struct Tag {
 enum class SpreadKind : std::uint8_t { none, normal, lognormal, triangular, uniform };
 
 /// Spread of an input. normal: half-width of the 95 % interval; lognormal: the factor k;
-/// triangular and uniform: low and high. Parameters are inputs of the graph, so they have addresses.
+/// triangular and uniform: low and high. Parameters are inputs of the graph, so they have
+/// addresses.
 struct Spread {
     SpreadKind kind = SpreadKind::none;
     bool relative = false;  ///< normal: the half-width is a share of the value
@@ -73,8 +77,8 @@ struct Conversion {
     TextId p_text = 0, q_text = 0;
 };
 
-/// One linear system x_i = sum_j c_ij x_j + b_ir: `size` unknowns for each of `right_sides` columns.
-/// Arguments of its node: the coefficients in the order of `entries`, then b row by row.
+/// One linear system x_i = sum_j c_ij x_j + b_ir: `size` unknowns for each of `right_sides`
+/// columns. Arguments of its node: the coefficients in the order of `entries`, then b row by row.
 struct Solve {
     struct Entry {
         std::uint32_t row, column;
@@ -82,16 +86,16 @@ struct Solve {
     NodeId node = no_node;
     std::uint32_t size = 0, right_sides = 0;
     std::vector<Entry> entries;
-    std::vector<std::uint32_t> order;     ///< in which unknowns are eliminated (size <= 64)
-    std::vector<TextId> unknowns;         ///< names of the products, for messages and traces
-    std::size_t offset = 0;               ///< of its first unknown in Evaluation::solved
+    std::vector<std::uint32_t> order;  ///< in which unknowns are eliminated (size <= 64)
+    std::vector<TextId> unknowns;      ///< names of the products, for messages and traces
+    std::size_t offset = 0;            ///< of its first unknown in Evaluation::solved
 };
 
 /// A place where an expected indicator is unstated. Its node is a constant 0.
 struct NotCovered {
     NodeId node = no_node;
-    TextId subject = 0;    ///< factor or input that lacks it: "example.wet_strength_resin"
-    TextId indicator = 0;  ///< the line that is not covered
+    TextId subject = 0;      ///< factor or input that lacks it: "example.wet_strength_resin"
+    TextId indicator = 0;    ///< the line that is not covered
     bool line_only = false;  ///< the burden itself counts elsewhere (CO2e given as one number)
 };
 
@@ -124,13 +128,16 @@ public:
     /// A node of any other plain operation; an equal node that exists already is not made again.
     /// A sum, product or sum of products of one term is kept (its words explain the trace).
     NodeId make(Operation operation, std::span<const NodeId> arguments, TextId unit, Origin origin);
-    NodeId make(Operation operation, std::initializer_list<NodeId> arguments, TextId unit, Origin origin);
+    NodeId make(Operation operation, std::initializer_list<NodeId> arguments, TextId unit,
+                Origin origin);
 
-    /// A sum of products with one tag a term. A term whose tag has a stage is a burden: it has degree
-    /// one, its two factors have none. Other terms are ordinary ones that know their use.
-    NodeId burdens(std::span<const NodeId> pairs, std::span<const Tag> tags, TextId unit, Origin origin);
+    /// A sum of products with one tag a term. A term whose tag has a stage is a burden: it has
+    /// degree one, its two factors have none. Other terms are ordinary ones that know their use.
+    NodeId burdens(std::span<const NodeId> pairs, std::span<const Tag> tags, TextId unit,
+                   Origin origin);
 
-    /// The system of a loop. `coefficients[k]` belongs to `entries[k]`; `right_sides_nodes` row by row.
+    /// The system of a loop. `coefficients[k]` belongs to `entries[k]`; `right_sides_nodes` row by
+    /// row.
     Solution solve(std::uint32_t size, std::span<const Solve::Entry> entries,
                    std::span<const NodeId> coefficients, std::uint32_t right_sides,
                    std::span<const NodeId> right_side_nodes, std::span<const TextId> unknowns,
@@ -149,7 +156,8 @@ public:
     [[nodiscard]] std::span<const NodeId> arguments(NodeId node) const {
         return {arguments_.data() + first_[node], count_[node]};
     }
-    /// Index into inputs(), constants(), conversions(), solves(); for `part` row * right_sides + side.
+    /// Index into inputs(), constants(), conversions(), solves(); for `part` row * right_sides +
+    /// side.
     [[nodiscard]] std::uint32_t payload(NodeId node) const { return payload_[node]; }
     [[nodiscard]] TextId unit(NodeId node) const { return unit_[node]; }
     [[nodiscard]] const Origin& origin(NodeId node) const { return origin_[node]; }
@@ -164,7 +172,9 @@ public:
     [[nodiscard]] std::span<const Conversion> conversions() const noexcept { return conversions_; }
     [[nodiscard]] std::span<const Solve> solves() const noexcept { return solves_; }
     [[nodiscard]] std::span<const NotCovered> not_covered() const noexcept { return not_covered_; }
-    [[nodiscard]] std::span<const Requirement> requirements() const noexcept { return requirements_; }
+    [[nodiscard]] std::span<const Requirement> requirements() const noexcept {
+        return requirements_;
+    }
     [[nodiscard]] std::size_t solved_size() const noexcept { return solved_size_; }
 
     /// Node of an address, or no_node.
@@ -172,7 +182,9 @@ public:
     /// First name of a node, or "".
     [[nodiscard]] std::string_view name_of(NodeId node) const;
     /// All names in the order they were given.
-    [[nodiscard]] std::span<const std::pair<TextId, NodeId>> names() const noexcept { return names_; }
+    [[nodiscard]] std::span<const std::pair<TextId, NodeId>> names() const noexcept {
+        return names_;
+    }
 
     /// The nodes that `wanted` rest on, themselves included: one flag a node.
     [[nodiscard]] std::vector<std::uint8_t> ancestors(std::span<const NodeId> wanted) const;

@@ -14,14 +14,22 @@ constexpr double default_ambient_k = 273.15;
 
 class Allocator {
 public:
-    Allocator(Build& build, const Build::NameLookup& names, const ProcessNodes& process, std::vector<ProductNodes>& products)
-        : build_(build), names_(names), process_(*process.process), members_(process.products), products_(products) {}
+    Allocator(Build& build, const Build::NameLookup& names, const ProcessNodes& process,
+              std::vector<ProductNodes>& products)
+        : build_(build),
+          names_(names),
+          process_(*process.process),
+          members_(process.products),
+          products_(products) {}
 
     void run() {
         if (!process_.allocation) {
-            build_.problems.add(process_.place, "missing-allocation",
-                                fmt::format("{} makes {} products and does not say how they share its burdens", process_.id, members_.size()),
-                                "allocation: mass, energy, exergy, price, {reference_efficiencies: {heat, power}} or shares");
+            build_.problems.add(
+                process_.place, "missing-allocation",
+                fmt::format("{} makes {} products and does not say how they share its burdens",
+                            process_.id, members_.size()),
+                "allocation: mass, energy, exergy, price, {reference_efficiencies: {heat, power}} "
+                "or shares");
             return;
         }
         if (process_.allocation->method == "shares") return shares();
@@ -39,7 +47,8 @@ private:
 
     std::optional<Measure> misfit(const ProductNodes& product, std::string_view what) {
         build_.problems.add(product.made->place, "wrong-unit",
-                            fmt::format("{} cannot take part in an allocation by {}: it is {}", product.id, what, product.amount.unit.dimension.text()),
+                            fmt::format("{} cannot take part in an allocation by {}: it is {}",
+                                        product.id, what, product.amount.unit.dimension.text()),
                             "choose another method, or give the key that is missing");
         return std::nullopt;
     }
@@ -56,14 +65,17 @@ private:
 
     /// Dry mass where every product has a dryness, else as it is.
     std::optional<Measure> mass(const ProductNodes& product) {
-        const bool dry = std::ranges::all_of(members_, [&](std::size_t i) { return !products_[i].bridges.empty(); });
-        const auto weight = build_.across(product.typed, known_unit(dry ? "t dry" : "t"), product.bridges, place());
+        const bool dry = std::ranges::all_of(
+            members_, [&](std::size_t i) { return !products_[i].bridges.empty(); });
+        const auto weight =
+            build_.across(product.typed, known_unit(dry ? "t dry" : "t"), product.bridges, place());
         return weight ? weight : misfit(product, "mass");
     }
 
     std::optional<Measure> energy(const ProductNodes& product) {
         for (const std::string_view unit : {"GJ", "GJ LHV"}) {
-            if (auto weight = build_.in_unit(product.amount, known_unit(unit), place())) return Measure{weight->node, known_unit("GJ")};
+            if (auto weight = build_.in_unit(product.amount, known_unit(unit), place()))
+                return Measure{weight->node, known_unit("GJ")};
         }
         return misfit(product, "energy");
     }
@@ -72,29 +84,40 @@ private:
         const auto heat = energy(product);
         if (!heat || product.family == Family::electricity) return heat;
         if (!product.made->steam.stated()) {
-            build_.problems.add(product.made->place, "missing-key", fmt::format("the exergy of {} needs the state of the steam", product.id),
-                                "pressure, temperature, condensate and make_up");
+            build_.problems.add(
+                product.made->place, "missing-key",
+                fmt::format("the exergy of {} needs the state of the steam", product.id),
+                "pressure, temperature, condensate and make_up");
             return std::nullopt;
         }
-        const Measure mean = mean_temperature(build_, product.made->steam, names_, product.made->place);
+        const Measure mean =
+            mean_temperature(build_, product.made->steam, names_, product.made->place);
         if (!mean.known()) return std::nullopt;
-        const Measure ambient = process_.ambient ? build_.input(*process_.ambient, names_)
-                                                 : build_.constant(default_ambient_k, "K", "ambient of an exergy allocation: 0 degC", place());
-        const NodeId cold = build_.graph.make(Operation::quotient, {ambient.node, mean.node}, 0, build_.origin(place(), "T0 / Tm"));
+        const Measure ambient =
+            process_.ambient ? build_.input(*process_.ambient, names_)
+                             : build_.constant(default_ambient_k, "K",
+                                               "ambient of an exergy allocation: 0 degC", place());
+        const NodeId cold = build_.graph.make(Operation::quotient, {ambient.node, mean.node}, 0,
+                                              build_.origin(place(), "T0 / Tm"));
         const Measure one = build_.constant(1.0, "", "1", place());
-        const Measure carnot = build_.subtract(one, {cold, {}}, "quality of the heat = 1 − T0/Tm", place());
-        return Measure{build_.multiply(*heat, carnot, "exergy = heat × (1 − T0/Tm)", place()).node, known_unit("GJ")};
+        const Measure carnot =
+            build_.subtract(one, {cold, {}}, "quality of the heat = 1 − T0/Tm", place());
+        return Measure{build_.multiply(*heat, carnot, "exergy = heat × (1 − T0/Tm)", place()).node,
+                       known_unit("GJ")};
     }
 
     std::optional<Measure> price(const ProductNodes& product) {
         if (!product.made->price) {
-            build_.problems.add(product.made->place, "missing-key", fmt::format("{} has no price", product.id), "price: 1400 EUR_2025/t");
+            build_.problems.add(product.made->place, "missing-key",
+                                fmt::format("{} has no price", product.id),
+                                "price: 1400 EUR_2025/t");
             return std::nullopt;
         }
         const Measure price = build_.input(*product.made->price, names_);
         if (!price.known()) return std::nullopt;
         for (const Measure* amount : {&product.amount, &product.typed}) {
-            const Measure value = build_.multiply(*amount, price, "value = amount × price", product.made->price->place());
+            const Measure value = build_.multiply(*amount, price, "value = amount × price",
+                                                  product.made->price->place());
             for (const Money& money : price.unit.dimension.money()) {
                 if (money.exponent != 1) continue;
                 const std::string code(money.code.data(), money.code.size());
@@ -107,12 +130,18 @@ private:
     std::optional<Measure> by_efficiency(const ProductNodes& product) {
         const auto output = energy(product);
         const bool power = product.family == Family::electricity;
-        const auto& reference = power ? process_.allocation->power_efficiency : process_.allocation->heat_efficiency;
+        const auto& reference =
+            power ? process_.allocation->power_efficiency : process_.allocation->heat_efficiency;
         if (!output || !reference) return std::nullopt;
         const Measure typed = build_.input(*reference, names_);
         if (!typed.known()) return std::nullopt;
         const Measure efficiency = build_.ratio(typed, place());
-        return Measure{build_.divide(*output, efficiency, "fuel that would make it alone = output ÷ reference efficiency", place()).node, known_unit("GJ")};
+        return Measure{
+            build_
+                .divide(*output, efficiency,
+                        "fuel that would make it alone = output ÷ reference efficiency", place())
+                .node,
+            known_unit("GJ")};
     }
 
     /// share = weight ÷ sum of weights.
@@ -121,16 +150,25 @@ private:
         for (const Measure& weight : weights) {
             const auto same = build_.in_unit(weight, weights[0].unit, place());
             if (!same) {
-                build_.problems.add(place(), "wrong-unit", "the products cannot be weighed against each other", "prices in one currency and year");
+                build_.problems.add(place(), "wrong-unit",
+                                    "the products cannot be weighed against each other",
+                                    "prices in one currency and year");
                 return;
             }
             nodes.push_back(same->node);
         }
-        const std::string rule = fmt::format("sum over the products (allocation by {})", process_.allocation->method);
-        const NodeId total = build_.graph.make(Operation::sum, nodes, build_.text(weights[0].unit.text), build_.origin(place(), rule));
+        const std::string rule =
+            fmt::format("sum over the products (allocation by {})", process_.allocation->method);
+        const NodeId total = build_.graph.make(
+            Operation::sum, nodes, build_.text(weights[0].unit.text), build_.origin(place(), rule));
         for (std::size_t i = 0; i < members_.size(); ++i) {
-            const std::string what = fmt::format("share of {} (allocation by {})", products_[members_[i]].id, process_.allocation->method);
-            products_[members_[i]].share = {build_.graph.make(Operation::quotient, {nodes[i], total}, 0, build_.origin(place(), what)), {}};
+            const std::string what =
+                fmt::format("share of {} (allocation by {})", products_[members_[i]].id,
+                            process_.allocation->method);
+            products_[members_[i]].share = {
+                build_.graph.make(Operation::quotient, {nodes[i], total}, 0,
+                                  build_.origin(place(), what)),
+                {}};
         }
     }
 
@@ -138,24 +176,33 @@ private:
         double total = 0.0;
         bool typed = true;
         for (const NamedAmount& share : process_.allocation->shares) {
-            const auto known = std::ranges::find_if(members_, [&](std::size_t i) { return products_[i].id == share.name; });
+            const auto known = std::ranges::find_if(
+                members_, [&](std::size_t i) { return products_[i].id == share.name; });
             if (known == members_.end()) {
-                build_.problems.add(share.place, "unknown-product", fmt::format("{} does not make {}", process_.id, share.name), "");
+                build_.problems.add(share.place, "unknown-product",
+                                    fmt::format("{} does not make {}", process_.id, share.name),
+                                    "");
                 return;
             }
             const Measure stated = build_.input(share.amount, names_);
             if (!stated.known()) return;
             products_[*known].share = build_.ratio(stated, share.place);
-            if (share.amount.is_quantity()) total += conversion(share.amount.unit(), {})->apply(share.amount.amount.quantity.value);
+            if (share.amount.is_quantity())
+                total +=
+                    conversion(share.amount.unit(), {})->apply(share.amount.amount.quantity.value);
             else typed = false;
         }
         for (const std::size_t index : members_) {
             if (products_[index].share.known()) continue;
-            build_.problems.add(place(), "missing-key", fmt::format("{} has no share", products_[index].id), "every product needs one; 0 % is a share");
+            build_.problems.add(place(), "missing-key",
+                                fmt::format("{} has no share", products_[index].id),
+                                "every product needs one; 0 % is a share");
             return;
         }
         if (typed && (total < 1.0 - 1e-6 || total > 1.0 + 1e-6)) {
-            build_.problems.add(place(), "shares-do-not-add", fmt::format("the shares add up to {:.4g} %, not 100 %", 100.0 * total), "");
+            build_.problems.add(
+                place(), "shares-do-not-add",
+                fmt::format("the shares add up to {:.4g} %, not 100 %", 100.0 * total), "");
         }
     }
 
@@ -168,7 +215,8 @@ private:
 
 }  // namespace
 
-void allocate(Build& build, const Build::NameLookup& names, const ProcessNodes& process, std::vector<ProductNodes>& products) {
+void allocate(Build& build, const Build::NameLookup& names, const ProcessNodes& process,
+              std::vector<ProductNodes>& products) {
     if (process.products.size() > 1) Allocator(build, names, process, products).run();
 }
 

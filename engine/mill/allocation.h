@@ -1,5 +1,5 @@
-// How the burdens of a process are shared among its products. Methods are named by their formula, since
-// public sources call different ones by the same name.
+// How the burdens of a process are shared among its products. Methods are named by their formula,
+// since public sources call different ones by the same name.
 #pragma once
 
 #include "engine/mill/mill_graph.h"
@@ -8,6 +8,7 @@ namespace deckle {
 
 /// Gives each product of a process with two or more its share; leaves a single product without one.
 /// Reports missing-allocation, wrong-unit, shares-do-not-add, missing-key.
-void allocate(Build& build, const Build::NameLookup& names, const ProcessNodes& process, std::vector<ProductNodes>& products);
+void allocate(Build& build, const Build::NameLookup& names, const ProcessNodes& process,
+              std::vector<ProductNodes>& products);
 
 }  // namespace deckle

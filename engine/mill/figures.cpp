@@ -16,21 +16,26 @@ Measure Figures::find(std::string_view name, Place place) {
     const std::string key(name);
     if (const auto known = built_.find(key); known != built_.end()) return known->second;
     if (std::ranges::find(in_progress_, key) != in_progress_.end()) {
-        build_.problems.add(place, "circular-formula", fmt::format("{} is calculated from itself: {} > {}", name, fmt::join(in_progress_, " > "), name),
+        build_.problems.add(place, "circular-formula",
+                            fmt::format("{} is calculated from itself: {} > {}", name,
+                                        fmt::join(in_progress_, " > "), name),
                             "one of these figures must be typed as a number");
         return {};
     }
-    const auto stated = std::ranges::find_if(mill_.figures, [&](const NamedAmount& f) { return f.name == name; });
+    const auto stated =
+        std::ranges::find_if(mill_.figures, [&](const NamedAmount& f) { return f.name == name; });
     if (stated == mill_.figures.end()) {
         std::vector<std::string> names;
         for (const NamedAmount& figure : mill_.figures) names.push_back(figure.name);
         const std::string near = did_you_mean(name, names);
-        build_.problems.add(place, "unknown-figure", fmt::format("{} has no figure {}", mill_.id, name),
+        build_.problems.add(place, "unknown-figure",
+                            fmt::format("{} has no figure {}", mill_.id, name),
                             near.empty() ? "formulas name the figures of their mill" : near);
         return {};
     }
     in_progress_.push_back(key);
-    const Measure measure = build_.input(stated->amount, [this](std::string_view other, Place at) { return find(other, at); });
+    const Measure measure = build_.input(
+        stated->amount, [this](std::string_view other, Place at) { return find(other, at); });
     in_progress_.pop_back();
     built_[key] = measure;
     return measure;

@@ -15,7 +15,9 @@ struct SteamState {
     Place place;
     std::optional<Stated> pressure, temperature, make_up;
     std::optional<Stated> condensate_return, condensate_temperature;
-    [[nodiscard]] bool stated() const noexcept { return pressure.has_value() || temperature.has_value(); }
+    [[nodiscard]] bool stated() const noexcept {
+        return pressure.has_value() || temperature.has_value();
+    }
 };
 
 struct Freight {
@@ -39,9 +41,9 @@ struct Use {
     enum class Space : std::uint8_t { either, made, factor };
     std::string thing;  ///< id or table.id, without made. or factor.
     Space space = Space::either;
-    std::string name;   ///< NAME of "ID as NAME", else the id
+    std::string name;  ///< NAME of "ID as NAME", else the id
     Place place;
-    Stated amount;      ///< a quantity, a formula, or `rest`
+    Stated amount;  ///< a quantity, a formula, or `rest`
     std::optional<Stated> dryness;
     std::vector<Freight> freight;
     std::optional<Supply> supply;
@@ -124,7 +126,8 @@ struct Mill {
 };
 
 /// Reads a mill file. Errors go to `problems`; nullopt when nothing could be made of it.
-[[nodiscard]] std::optional<Mill> read_mill(const Files& files, std::uint32_t file, Problems& problems);
+[[nodiscard]] std::optional<Mill> read_mill(const Files& files, std::uint32_t file,
+                                            Problems& problems);
 
 /// The key tables of this room, for the schema page.
 [[nodiscard]] std::vector<const KeyTable*> mill_key_tables();
@@ -133,9 +136,11 @@ struct Mill {
 
 /// `uses` of a process or a product: a mapping of "ID", "made.ID", "factor.ID", "table.ID" or
 /// "... as NAME" to amounts. Addresses are base + ".uses." + NAME.
-[[nodiscard]] std::vector<Use> read_uses(const YamlValue& map, const std::string& base, Problems& problems);
+[[nodiscard]] std::vector<Use> read_uses(const YamlValue& map, const std::string& base,
+                                         Problems& problems);
 
 /// A list of {by, distance}. Addresses are base + ".freight.N.distance".
-[[nodiscard]] std::vector<Freight> read_freight(const YamlValue& list, const std::string& base, Problems& problems);
+[[nodiscard]] std::vector<Freight> read_freight(const YamlValue& list, const std::string& base,
+                                                Problems& problems);
 
 }  // namespace deckle

@@ -19,8 +19,14 @@ namespace {
 class MillBuilder {
 public:
     MillBuilder(Build& build, FactorBook& book, const std::vector<Grid>& grids, MillNodes& nodes)
-        : build_(build), book_(book), grids_(grids), nodes_(nodes), mill_(*nodes.mill), figures_(build, *nodes.mill),
-          names_([this](std::string_view name, Place place) { return figures_.find(name, place); }) {}
+        : build_(build),
+          book_(book),
+          grids_(grids),
+          nodes_(nodes),
+          mill_(*nodes.mill),
+          figures_(build, *nodes.mill),
+          names_(
+              [this](std::string_view name, Place place) { return figures_.find(name, place); }) {}
 
     void run() {
         figures_.build_all();
@@ -28,7 +34,8 @@ public:
         resolver.products();
         resolver.uses();
         resolver.flows();
-        for (const ProcessNodes& process : nodes_.processes) allocate(build_, names_, process, nodes_.products);
+        for (const ProcessNodes& process : nodes_.processes)
+            allocate(build_, names_, process, nodes_.products);
         if (!build_.problems.empty()) return;  // a mill with problems has no sums
         collect_terms();
         if (!build_.problems.empty()) return;
@@ -40,51 +47,73 @@ public:
 private:
     const Indicators& indicators() const { return book_.indicators(); }
     const std::string& unit_of(IndicatorId id) const { return indicators().at(id).unit; }
-    bool is_carried(IndicatorId id) const { return indicators().at(id).kind == IndicatorKind::carried; }
+    bool is_carried(IndicatorId id) const {
+        return indicators().at(id).kind == IndicatorKind::carried;
+    }
 
     // --- what each process brings, without what it uses of things made ---------------------------
     void collect_terms() {
         for (const ProcessNodes& process : nodes_.processes) {
-            TermList& list = terms_.emplace_back(build_, book_, grids_,
-                                                 Bringer{process.process->stage, process.process->address(), process.process->run_by});
+            TermList& list =
+                terms_.emplace_back(build_, book_, grids_,
+                                    Bringer{process.process->stage, process.process->address(),
+                                            process.process->run_by});
             for (const ResolvedUse& use : process.uses) add_bought(process, use, list);
             add_releases(process, list);
             add_waters(process, list);
-            nodes_.findings.insert(nodes_.findings.end(), list.findings().begin(), list.findings().end());
-            nodes_.one_factor_for_both_views = nodes_.one_factor_for_both_views || list.uses_one_factor_for_both_views();
+            nodes_.findings.insert(nodes_.findings.end(), list.findings().begin(),
+                                   list.findings().end());
+            nodes_.one_factor_for_both_views =
+                nodes_.one_factor_for_both_views || list.uses_one_factor_for_both_views();
         }
     }
 
     void add_bought(const ProcessNodes& process, const ResolvedUse& use, TermList& list) {
         if (use.factor != nullptr) list.add_factor(*use.factor, use.amount, use.bridges, *use.use);
         if (!use.use->freight.empty()) {
-            const auto mass = build_.across(use.amount, known_unit("t"), use.bridges, use.use->place);
+            const auto mass =
+                build_.across(use.amount, known_unit("t"), use.bridges, use.use->place);
             if (mass) {
                 list.add_freight(*mass, use.use->freight, use.use->name);
             } else {
-                build_.problems.add(use.use->place, "wrong-unit", fmt::format("the mass of {} as delivered is not known", use.use->name),
-                                    "freight moves tonnes: give the factor what converts it (density, dryness)");
+                build_.problems.add(
+                    use.use->place, "wrong-unit",
+                    fmt::format("the mass of {} as delivered is not known", use.use->name),
+                    "freight moves tonnes: give the factor what converts it (density, dryness)");
             }
         }
         const auto& supply = use.use->supply;
-        if (supply && supply->kind == Supply::Kind::own && supply->certificates_sold) add_sold_certificates(process, use, list);
+        if (supply && supply->kind == Supply::Kind::own && supply->certificates_sold)
+            add_sold_certificates(process, use, list);
     }
 
     /// Own power whose certificates were sold counts in the market view as residual mix besides.
-    void add_sold_certificates(const ProcessNodes& process, const ResolvedUse& use, TermList& list) {
+    void add_sold_certificates(const ProcessNodes& process, const ResolvedUse& use,
+                               TermList& list) {
         const Grid* grid = nullptr;
         for (const Grid& one : grids_) {
-            if (use.use->supply->grid.empty() ? grids_.size() == 1 : one.factor == use.use->supply->grid) grid = &one;
+            if (use.use->supply->grid.empty() ? grids_.size() == 1
+                                              : one.factor == use.use->supply->grid)
+                grid = &one;
         }
-        const Factor* residual = grid == nullptr ? nullptr : book_.find(grid->residual.empty() ? grid->factor : grid->residual, grid->place);
+        const Factor* residual =
+            grid == nullptr
+                ? nullptr
+                : book_.find(grid->residual.empty() ? grid->factor : grid->residual, grid->place);
         if (residual == nullptr) {
-            build_.problems.add(use.use->supply->place, "unknown-grid", "certificates were sold, and the study names no grid whose residual mix replaces them",
-                                "grids: {GRID_FACTOR: {location: ..., residual: ...}} in the study");
+            build_.problems.add(
+                use.use->supply->place, "unknown-grid",
+                "certificates were sold, and the study names no grid whose residual mix replaces "
+                "them",
+                "grids: {GRID_FACTOR: {location: ..., residual: ...}} in the study");
             return;
         }
-        TermList bought(build_, book_, grids_, Bringer{process.process->stage, process.process->address(), process.process->run_by});
+        TermList bought(
+            build_, book_, grids_,
+            Bringer{process.process->stage, process.process->address(), process.process->run_by});
         Use direct = *use.use;
-        direct.supply = Supply{Supply::Kind::direct_line, use.use->supply->place, {}, false, false, {}};
+        direct.supply =
+            Supply{Supply::Kind::direct_line, use.use->supply->place, {}, false, false, {}};
         bought.add_factor(*residual, use.amount, {}, direct);
         list.add_view_of(bought, market_view);
     }
@@ -95,15 +124,21 @@ private:
             if (!typed.known()) continue;
             auto mass = build_.in_unit(typed, known_unit("kg"), release.amount.place());
             if (!mass && process.products.size() == 1) {
-                const Measure total = build_.multiply(typed, nodes_.products[process.products[0]].typed, "per unit made × amount made", release.place);
+                const Measure total =
+                    build_.multiply(typed, nodes_.products[process.products[0]].typed,
+                                    "per unit made × amount made", release.place);
                 mass = build_.in_unit(total, known_unit("kg"), release.amount.place());
             }
             if (!mass) {
-                build_.problems.add(release.amount.place(), "wrong-unit", fmt::format("a release is a mass, not {}", typed.unit.dimension.text()), "for example 12 kg, or 0.2 kg/t of the one product");
+                build_.problems.add(
+                    release.amount.place(), "wrong-unit",
+                    fmt::format("a release is a mass, not {}", typed.unit.dimension.text()),
+                    "for example 12 kg, or 0.2 kg/t of the one product");
                 continue;
             }
             if (const auto line = book_.release(release.name, *mass, release.amount.place())) {
-                const Measure one = build_.constant(1.0, "", "counts as it is", release.amount.place());
+                const Measure one =
+                    build_.constant(1.0, "", "counts as it is", release.amount.place());
                 list.add_own(line->indicator, line->value, one.node, "own releases", release.name);
             }
         }
@@ -116,31 +151,44 @@ private:
                 add_supply(flow, list);
             } else if (water.from == "surface" || water.from == "ground") {
                 const Measure one = build_.constant(1.0, "", "counts as it is", flow.flow->place);
-                const std::string label = flow.flow->purpose.empty() ? water.id : fmt::format("{}, {}", water.id, flow.flow->purpose);
-                list.add_own(indicators().index("water_withdrawn"), flow.amount.node, one.node, "own water", label);
+                const std::string label = flow.flow->purpose.empty()
+                                              ? water.id
+                                              : fmt::format("{}, {}", water.id, flow.flow->purpose);
+                list.add_own(indicators().index("water_withdrawn"), flow.amount.node, one.node,
+                             "own water", label);
                 add_consumption(flow, one, label, list);
             }
         }
         for (const auto& flow : process.gives_back) {
             if (!withdraws_from(mill_, flow.water->basin)) continue;
-            const Measure minus = build_.constant(-1.0, "", "returned to the basin it came from", flow.flow->place);
-            const std::string label = flow.flow->purpose.empty() ? flow.water->id : fmt::format("{}, {}", flow.water->id, flow.flow->purpose);
+            const Measure minus =
+                build_.constant(-1.0, "", "returned to the basin it came from", flow.flow->place);
+            const std::string label =
+                flow.flow->purpose.empty()
+                    ? flow.water->id
+                    : fmt::format("{}, {}", flow.water->id, flow.flow->purpose);
             add_consumption(flow, minus, label, list);
         }
     }
 
-    void add_consumption(const ProcessNodes::Flow& flow, const Measure& sign, const std::string& label, TermList& list) {
-        list.add_own(indicators().index("water_consumed"), flow.amount.node, sign.node, "own water", label);
+    void add_consumption(const ProcessNodes::Flow& flow, const Measure& sign,
+                         const std::string& label, TermList& list) {
+        list.add_own(indicators().index("water_consumed"), flow.amount.node, sign.node, "own water",
+                     label);
         const IndicatorId scarcity = indicators().index("water_scarcity");
         const std::string region = region_of(*flow.water);
-        const Measure weight = region.empty() ? Measure{} : book_.scarcity_weight(region, flow.water->use);
+        const Measure weight =
+            region.empty() ? Measure{} : book_.scarcity_weight(region, flow.water->use);
         check_region(region, *flow.water);
         if (!weight.known()) {
             const std::string subject = fmt::format("{}.waters.{}", mill_.id, flow.water->id);
-            list.add_own(scarcity, flow.amount.node, book_.uncovered(subject, scarcity, false, flow.water->place), "own water", "not covered");
+            list.add_own(scarcity, flow.amount.node,
+                         book_.uncovered(subject, scarcity, false, flow.water->place), "own water",
+                         "not covered");
             return;
         }
-        const Measure signed_weight = build_.multiply(weight, sign, "scarcity factor of the region", flow.flow->place);
+        const Measure signed_weight =
+            build_.multiply(weight, sign, "scarcity factor of the region", flow.flow->place);
         list.add_own(scarcity, flow.amount.node, signed_weight.node, "own water", label);
     }
 
@@ -150,7 +198,9 @@ private:
         if (set == nullptr || region.empty() || set->knows_region(region)) return;
         std::vector<std::string> names;
         for (const auto& one : set->weights) names.push_back(one.region);
-        build_.problems.add(water.place, "unknown-region", fmt::format("{} has no region {}", set->id, region), did_you_mean(region, names));
+        build_.problems.add(water.place, "unknown-region",
+                            fmt::format("{} has no region {}", set->id, region),
+                            did_you_mean(region, names));
     }
 
     /// A return is weighed with the region of the basin it goes to.
@@ -165,7 +215,9 @@ private:
     void add_supply(const ProcessNodes::Flow& flow, TermList& list) {
         const Factor* factor = book_.find(flow.water->factor, flow.water->place);
         if (factor == nullptr) {
-            build_.problems.add(flow.water->place, "unknown-factor", fmt::format("there is no factor {}", flow.water->factor), did_you_mean(flow.water->factor, book_.tables().names()));
+            build_.problems.add(flow.water->place, "unknown-factor",
+                                fmt::format("there is no factor {}", flow.water->factor),
+                                did_you_mean(flow.water->factor, book_.tables().names()));
             return;
         }
         Use use;
@@ -181,7 +233,8 @@ private:
         std::vector<std::vector<std::uint32_t>> feeds(nodes_.products.size());
         for (std::size_t p = 0; p < nodes_.products.size(); ++p) {
             for (const ResolvedUse& use : nodes_.processes[nodes_.products[p].process_index].uses) {
-                if (use.product != no_index) feeds[p].push_back(static_cast<std::uint32_t>(use.product));
+                if (use.product != no_index)
+                    feeds[p].push_back(static_cast<std::uint32_t>(use.product));
             }
         }
         return strong_components(feeds);
@@ -195,12 +248,15 @@ private:
             add_made_uses(product.process_index, {}, list);
             for (IndicatorId id = 0; id < indicators().count(); ++id) {
                 if (!is_carried(id)) continue;
-                for (std::size_t view = 0; view < view_count; ++view) product.lines.at(id)[view] = per_unit(product, total(product, list, id, view), id);
+                for (std::size_t view = 0; view < view_count; ++view)
+                    product.lines.at(id)[view] =
+                        per_unit(product, total(product, list, id, view), id);
             }
             return;
         }
         std::vector<std::size_t> sorted(members.begin(), members.end());
-        std::ranges::sort(sorted, {}, [&](std::size_t p) { return nodes_.products[p].made->amount.address; });
+        std::ranges::sort(sorted, {},
+                          [&](std::size_t p) { return nodes_.products[p].made->amount.address; });
         nodes_.loops.push_back(sorted);
         solve_loop(sorted);
     }
@@ -211,15 +267,21 @@ private:
     }
 
     /// Uses of things made, those in `but` left out.
-    void add_made_uses(std::size_t process, std::span<const std::size_t> but, TermList& list) const {
+    void add_made_uses(std::size_t process, std::span<const std::size_t> but,
+                       TermList& list) const {
         for (const ResolvedUse& use : nodes_.processes[process].uses) {
-            if (use.product == no_index || std::ranges::find(but, use.product) != but.end()) continue;
+            if (use.product == no_index || std::ranges::find(but, use.product) != but.end())
+                continue;
             list.add_made(use.amount, nodes_.products[use.product].lines, use.use->name);
         }
     }
 
-    NodeId total(const ProductNodes& product, const TermList& list, IndicatorId id, std::size_t view) const {
-        return list.sum(id, view, unit_of(id), fmt::format("sum over what {} uses, releases and takes in", product.process->id), product.process->place);
+    NodeId total(const ProductNodes& product, const TermList& list, IndicatorId id,
+                 std::size_t view) const {
+        return list.sum(
+            id, view, unit_of(id),
+            fmt::format("sum over what {} uses, releases and takes in", product.process->id),
+            product.process->place);
     }
 
     /// total × share ÷ amount made; no_node stays no_node.
@@ -228,17 +290,24 @@ private:
         const TextId unit = build_.text(unit_of(id));
         NodeId carried = sum;
         if (product.share.known()) {
-            carried = build_.graph.make(Operation::product, {sum, product.share.node}, unit,
-                                        build_.origin(product.made->place, fmt::format("part of {} = sum × share", product.id)));
+            carried = build_.graph.make(
+                Operation::product, {sum, product.share.node}, unit,
+                build_.origin(product.made->place,
+                              fmt::format("part of {} = sum × share", product.id)));
         }
-        return build_.graph.make(Operation::quotient, {carried, product.amount.node}, build_.text(per_text(unit_of(id), product.amount.unit)),
-                                 build_.origin(product.made->place, fmt::format("{} of one {} of {} = sum ÷ amount made", indicators().at(id).id, product.amount.unit.text, product.id)));
+        return build_.graph.make(
+            Operation::quotient, {carried, product.amount.node},
+            build_.text(per_text(unit_of(id), product.amount.unit)),
+            build_.origin(product.made->place, fmt::format("{} of one {} of {} = sum ÷ amount made",
+                                                           indicators().at(id).id,
+                                                           product.amount.unit.text, product.id)));
     }
 
     void solve_loop(const std::vector<std::size_t>& members) {
         std::vector<Solve::Entry> entries;
         std::vector<NodeId> coefficients;
-        for (std::uint32_t row = 0; row < members.size(); ++row) add_equation(members, row, entries, coefficients);
+        for (std::uint32_t row = 0; row < members.size(); ++row)
+            add_equation(members, row, entries, coefficients);
 
         struct Column {
             IndicatorId id;
@@ -252,7 +321,8 @@ private:
             for (std::size_t view = 0; view < view_count; ++view) {
                 const auto b = right_side(members, id, view);
                 if (b.empty()) continue;
-                const auto same = std::ranges::find_if(columns, [&](const Column& c) { return c.b == b; });
+                const auto same =
+                    std::ranges::find_if(columns, [&](const Column& c) { return c.b == b; });
                 column_of.push_back({{id, view}, static_cast<std::size_t>(same - columns.begin())});
                 if (same == columns.end()) columns.push_back({id, view, b});
             }
@@ -269,17 +339,22 @@ private:
             }
         }
         const auto width = static_cast<std::uint32_t>(columns.size());
-        const Solution solution = build_.graph.solve(static_cast<std::uint32_t>(members.size()), entries, coefficients, width, b, unknowns,
-                                                     units, build_.origin(nodes_.products[members[0]].process->place, "products that feed each other: x = C·x + b"));
+        const Solution solution =
+            build_.graph.solve(static_cast<std::uint32_t>(members.size()), entries, coefficients,
+                               width, b, unknowns, units,
+                               build_.origin(nodes_.products[members[0]].process->place,
+                                             "products that feed each other: x = C·x + b"));
         for (const auto& [line, column] : column_of) {
             for (std::size_t row = 0; row < members.size(); ++row) {
-                nodes_.products[members[row]].lines.at(line.first)[line.second] = solution.parts[row * width + column];
+                nodes_.products[members[row]].lines.at(line.first)[line.second] =
+                    solution.parts[row * width + column];
             }
         }
     }
 
     /// Coefficients of one row: how much of each member one unit of this product needs.
-    void add_equation(const std::vector<std::size_t>& members, std::uint32_t row, std::vector<Solve::Entry>& entries, std::vector<NodeId>& coefficients) {
+    void add_equation(const std::vector<std::size_t>& members, std::uint32_t row,
+                      std::vector<Solve::Entry>& entries, std::vector<NodeId>& coefficients) {
         const ProductNodes& product = nodes_.products[members[row]];
         for (std::uint32_t column = 0; column < members.size(); ++column) {
             const ProductNodes& other = nodes_.products[members[column]];
@@ -290,20 +365,29 @@ private:
             if (amounts.empty()) continue;
             const TextId unit = build_.text(other.amount.unit.text);
             const Place place = product.made->place;
-            NodeId amount = amounts.size() == 1 ? amounts[0]
-                                                : build_.graph.make(Operation::sum, amounts, unit, build_.origin(place, fmt::format("all uses of {}", other.id)));
+            NodeId amount =
+                amounts.size() == 1
+                    ? amounts[0]
+                    : build_.graph.make(
+                          Operation::sum, amounts, unit,
+                          build_.origin(place, fmt::format("all uses of {}", other.id)));
             if (product.share.known()) {
-                amount = build_.graph.make(Operation::product, {amount, product.share.node}, unit, build_.origin(place, fmt::format("part of {}", product.id)));
+                amount =
+                    build_.graph.make(Operation::product, {amount, product.share.node}, unit,
+                                      build_.origin(place, fmt::format("part of {}", product.id)));
             }
             const std::string per = per_text(other.amount.unit.text, product.amount.unit);
             entries.push_back({row, column});
-            coefficients.push_back(build_.graph.make(Operation::quotient, {amount, product.amount.node}, build_.text(per),
-                                                     build_.origin(place, fmt::format("{} that one {} of {} needs", other.id, product.amount.unit.text, product.id))));
+            coefficients.push_back(build_.graph.make(
+                Operation::quotient, {amount, product.amount.node}, build_.text(per),
+                build_.origin(place, fmt::format("{} that one {} of {} needs", other.id,
+                                                 product.amount.unit.text, product.id))));
         }
     }
 
     /// What the members bring besides each other; empty when no member brings anything.
-    std::vector<NodeId> right_side(const std::vector<std::size_t>& members, IndicatorId id, std::size_t view) {
+    std::vector<NodeId> right_side(const std::vector<std::size_t>& members, IndicatorId id,
+                                   std::size_t view) {
         std::vector<NodeId> b;
         bool any = false;
         for (const std::size_t member : members) {
@@ -312,7 +396,9 @@ private:
             add_made_uses(product.process_index, members, list);
             NodeId node = per_unit(product, total(product, list, id, view), id);
             any = any || node != no_node;
-            if (node == no_node) node = build_.graph.constant(0.0, build_.text(unit_of(id)), build_.origin({}, "nothing"));
+            if (node == no_node)
+                node = build_.graph.constant(0.0, build_.text(unit_of(id)),
+                                             build_.origin({}, "nothing"));
             b.push_back(node);
         }
         return any ? b : std::vector<NodeId>{};
@@ -328,13 +414,15 @@ private:
             add_made_uses(p, {}, list);
             for (IndicatorId id = 0; id < indicators().count(); ++id) {
                 for (std::size_t view = 0; view < view_count; ++view) {
-                    process.totals.at(id)[view] = total(nodes_.products[process.products[0]], list, id, view);
+                    process.totals.at(id)[view] =
+                        total(nodes_.products[process.products[0]], list, id, view);
                 }
             }
         }
     }
 
-    // --- carbon held ------------------------------------------------------------------------------
+    // --- carbon held
+    // ------------------------------------------------------------------------------
     void add_carbon() {
         for (ProductNodes& product : nodes_.products) {
             const bool has_mass = product.typed.unit.dimension.without_basis() == dimensions::mass;
@@ -342,14 +430,17 @@ private:
             product.carbon = carbon_of(product);
             if (product.carbon != no_node) continue;
             const std::string subject = product.made->amount.address;
-            product.carbon = book_.uncovered(subject, indicators().index("biogenic_carbon"), false, product.made->place);
+            product.carbon = book_.uncovered(subject, indicators().index("biogenic_carbon"), false,
+                                             product.made->place);
         }
     }
 
     /// Carbon of one unit: of the product's own statement, else of what it is made of the same as.
     NodeId carbon_of(const ProductNodes& product) {
         const Made* made = product.made;
-        for (int steps = 0; steps < 32 && !made->carbon && made->composition && !made->composition->like.empty(); ++steps) {
+        for (int steps = 0;
+             steps < 32 && !made->carbon && made->composition && !made->composition->like.empty();
+             ++steps) {
             const ProductNodes* same = nodes_.product(made->composition->like);
             if (same == nullptr) return no_node;  // reported by the resolver
             made = same->made;
@@ -362,21 +453,28 @@ private:
         if (!of.empty()) {
             const Measure part = part_of(*made, of, stated.place());
             if (!part.known()) return no_node;
-            share = build_.multiply(part, share, fmt::format("carbon = share of {} × its carbon", of), stated.place());
-        } else if (share.unit.dimension == Dimension{} / Dimension(Base::dry) && !product.bridges.empty()) {
-            share = build_.multiply(share, product.bridges[0].measure, "carbon of the dry mass", stated.place());
+            share = build_.multiply(
+                part, share, fmt::format("carbon = share of {} × its carbon", of), stated.place());
+        } else if (share.unit.dimension == Dimension{} / Dimension(Base::dry) &&
+                   !product.bridges.empty()) {
+            share = build_.multiply(share, product.bridges[0].measure, "carbon of the dry mass",
+                                    stated.place());
         }
-        const auto per = build_.in_unit(share, known_unit(fmt::format("kg/{}", product.amount.unit.text)), stated.place());
+        const auto per = build_.in_unit(
+            share, known_unit(fmt::format("kg/{}", product.amount.unit.text)), stated.place());
         return per ? per->node : no_node;
     }
 
     Measure part_of(const Made& made, const std::string& name, Place place) {
         if (made.composition) {
             for (const auto& part : made.composition->parts) {
-                if (part.name == name) return build_.ratio(build_.input(part.share, names_), part.share.place());
+                if (part.name == name)
+                    return build_.ratio(build_.input(part.share, names_), part.share.place());
             }
         }
-        build_.problems.add(place, "unknown-part", fmt::format("the composition of {} has no {}", made.id, name), "composition: {fibre: 95 %, moisture: 5 %}");
+        build_.problems.add(place, "unknown-part",
+                            fmt::format("the composition of {} has no {}", made.id, name),
+                            "composition: {fibre: 95 %, moisture: 5 %}");
         return {};
     }
 
@@ -393,7 +491,8 @@ private:
 }  // namespace
 
 const ProductNodes* MillNodes::product(std::string_view id) const {
-    const auto found = std::ranges::find_if(products, [&](const ProductNodes& p) { return p.id == id; });
+    const auto found =
+        std::ranges::find_if(products, [&](const ProductNodes& p) { return p.id == id; });
     return found == products.end() ? nullptr : &*found;
 }
 
@@ -403,7 +502,8 @@ bool withdraws_from(const Mill& mill, std::string_view basin) {
     });
 }
 
-std::unique_ptr<MillNodes> build_mill(Build& build, FactorBook& book, const std::vector<Grid>& grids, const Mill& mill) {
+std::unique_ptr<MillNodes> build_mill(Build& build, FactorBook& book,
+                                      const std::vector<Grid>& grids, const Mill& mill) {
     auto nodes = std::make_unique<MillNodes>();
     nodes->mill = &mill;
     MillBuilder(build, book, grids, *nodes).run();

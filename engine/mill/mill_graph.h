@@ -17,11 +17,11 @@ namespace deckle {
 /// A use after its target and amount are known.
 struct ResolvedUse {
     const Use* use = nullptr;
-    const Factor* factor = nullptr;       ///< bought, or
-    std::size_t product = no_index;       ///< made in this mill: index into MillNodes::products, or
-    bool returned = false;                ///< something that comes back and brings nothing
-    Measure amount;                       ///< in the unit of what is used (as typed for factors)
-    std::vector<Bridge> bridges;          ///< dryness of the use, else of what is used
+    const Factor* factor = nullptr;  ///< bought, or
+    std::size_t product = no_index;  ///< made in this mill: index into MillNodes::products, or
+    bool returned = false;           ///< something that comes back and brings nothing
+    Measure amount;                  ///< in the unit of what is used (as typed for factors)
+    std::vector<Bridge> bridges;     ///< dryness of the use, else of what is used
     Family family = Family::other;
 };
 
@@ -31,14 +31,14 @@ struct ProductNodes {
     const Made* made = nullptr;
     std::size_t process_index = 0;
     std::string id;
-    Measure amount;            ///< what the process makes of it, in the unit results are given per
-    Measure typed;             ///< the same as typed (tonnes of steam)
+    Measure amount;  ///< what the process makes of it, in the unit results are given per
+    Measure typed;   ///< the same as typed (tonnes of steam)
     std::string kind;
     Family family = Family::other;
     std::vector<Bridge> bridges;  ///< its dryness
-    Measure share;             ///< of the process's burdens; unknown for a single product
-    Lines lines;               ///< carried indicators per unit
-    NodeId carbon = no_node;   ///< kg biogenic carbon held per unit; no_node for what has no mass
+    Measure share;                ///< of the process's burdens; unknown for a single product
+    Lines lines;                  ///< carried indicators per unit
+    NodeId carbon = no_node;  ///< kg biogenic carbon held per unit; no_node for what has no mass
 };
 
 struct ProcessNodes {
@@ -69,7 +69,8 @@ struct MillNodes {
 
 /// Adds a mill to the graph. Every problem goes to build.problems; with problems the nodes are
 /// incomplete and must not be evaluated.
-[[nodiscard]] std::unique_ptr<MillNodes> build_mill(Build& build, FactorBook& book, const std::vector<Grid>& grids,
+[[nodiscard]] std::unique_ptr<MillNodes> build_mill(Build& build, FactorBook& book,
+                                                    const std::vector<Grid>& grids,
                                                     const Mill& mill);
 
 /// Basins from which a mill withdraws: what returns there is not consumed.

@@ -9,28 +9,59 @@
 namespace deckle {
 namespace {
 
-constexpr std::array mill_key_list{Key{"mill", Need::required}, Key{"title", Need::required}, Key{"period"}, Key{"note"},
-                                   Key{"figures"}, Key{"waters"}, Key{"processes", Need::required}};
-constexpr std::array process_key_list{Key{"title"}, Key{"stage"}, Key{"run_by"}, Key{"makes", Need::required}, Key{"uses"},
-                                      Key{"returns"}, Key{"releases"}, Key{"takes_in"}, Key{"gives_back"}, Key{"leaves"},
-                                      Key{"allocation"}, Key{"exergy"}, Key{"reason"}, Key{"losses"}, Key{"note"}};
-constexpr std::array made_key_list{Key{"amount", Need::required}, Key{"kind"}, Key{"dryness"}, Key{"composition"}, Key{"carbon"},
-                                   Key{"price"}, Key{"pressure"}, Key{"temperature"}, Key{"condensate"}, Key{"make_up"},
-                                   Key{"amount_is"}, Key{"source"}, Key{"note"}};
-constexpr std::array use_key_list{Key{"amount", Need::required}, Key{"dryness"}, Key{"freight"}, Key{"supply"}, Key{"pressure"},
-                                  Key{"temperature"}, Key{"condensate"}, Key{"make_up"}, Key{"amount_is"}, Key{"source"}, Key{"note"}};
-constexpr std::array condensate_key_list{Key{"return", Need::required}, Key{"temperature", Need::required}};
+constexpr std::array mill_key_list{Key{"mill", Need::required},
+                                   Key{"title", Need::required},
+                                   Key{"period"},
+                                   Key{"note"},
+                                   Key{"figures"},
+                                   Key{"waters"},
+                                   Key{"processes", Need::required}};
+constexpr std::array process_key_list{
+    Key{"title"},      Key{"stage"},   Key{"run_by"},     Key{"makes", Need::required},
+    Key{"uses"},       Key{"returns"}, Key{"releases"},   Key{"takes_in"},
+    Key{"gives_back"}, Key{"leaves"},  Key{"allocation"}, Key{"exergy"},
+    Key{"reason"},     Key{"losses"},  Key{"note"}};
+constexpr std::array made_key_list{Key{"amount", Need::required},
+                                   Key{"kind"},
+                                   Key{"dryness"},
+                                   Key{"composition"},
+                                   Key{"carbon"},
+                                   Key{"price"},
+                                   Key{"pressure"},
+                                   Key{"temperature"},
+                                   Key{"condensate"},
+                                   Key{"make_up"},
+                                   Key{"amount_is"},
+                                   Key{"source"},
+                                   Key{"note"}};
+constexpr std::array use_key_list{Key{"amount", Need::required},
+                                  Key{"dryness"},
+                                  Key{"freight"},
+                                  Key{"supply"},
+                                  Key{"pressure"},
+                                  Key{"temperature"},
+                                  Key{"condensate"},
+                                  Key{"make_up"},
+                                  Key{"amount_is"},
+                                  Key{"source"},
+                                  Key{"note"}};
+constexpr std::array condensate_key_list{Key{"return", Need::required},
+                                         Key{"temperature", Need::required}};
 constexpr std::array freight_key_list{Key{"by", Need::required}, Key{"distance", Need::required}};
 constexpr std::array supply_key_list{Key{"contract"}, Key{"direct_line"}, Key{"own"}};
 constexpr std::array contract_key_list{Key{"certificate"}, Key{"grid"}, Key{"note"}};
-constexpr std::array certificate_key_list{Key{"kind", Need::required}, Key{"cancelled_for", Need::required},
-                                          Key{"market", Need::required}, Key{"document", Need::required}};
+constexpr std::array certificate_key_list{
+    Key{"kind", Need::required}, Key{"cancelled_for", Need::required},
+    Key{"market", Need::required}, Key{"document", Need::required}};
 constexpr std::array direct_line_key_list{Key{"plant"}, Key{"document"}, Key{"note"}};
 constexpr std::array own_key_list{Key{"certificates_sold"}, Key{"note"}};
-constexpr std::array water_key_list{Key{"from"}, Key{"to"}, Key{"basin"}, Key{"region"}, Key{"use"}, Key{"factor"}, Key{"note"}};
-constexpr std::array flow_key_list{Key{"amount", Need::required}, Key{"purpose"}, Key{"amount_is"}, Key{"source"}, Key{"note"}};
+constexpr std::array water_key_list{Key{"from"}, Key{"to"},     Key{"basin"}, Key{"region"},
+                                    Key{"use"},  Key{"factor"}, Key{"note"}};
+constexpr std::array flow_key_list{Key{"amount", Need::required}, Key{"purpose"}, Key{"amount_is"},
+                                   Key{"source"}, Key{"note"}};
 constexpr std::array carbon_key_list{Key{"biogenic"}, Key{"fossil"}};
-constexpr std::array efficiencies_key_list{Key{"heat", Need::required}, Key{"power", Need::required}};
+constexpr std::array efficiencies_key_list{Key{"heat", Need::required},
+                                           Key{"power", Need::required}};
 constexpr std::array exergy_key_list{Key{"ambient", Need::required}};
 constexpr std::array leaves_key_list{Key{"vapour"}, Key{"solids"}};
 
@@ -52,17 +83,20 @@ const KeyTable efficiencies_keys{"reference_efficiencies", efficiencies_key_list
 const KeyTable exergy_keys{"exergy", exergy_key_list};
 const KeyTable leaves_keys{"leaves", leaves_key_list};
 
-constexpr std::array<std::string_view, 6> product_kinds{"heat", "electricity", "fuel", "fibre", "sheet", "other"};
+constexpr std::array<std::string_view, 6> product_kinds{"heat",  "electricity", "fuel",
+                                                        "fibre", "sheet",       "other"};
 constexpr std::array<std::string_view, 3> runners{"own", "energy_supplier", "other"};
 constexpr std::array<std::string_view, 4> allocation_methods{"mass", "energy", "exergy", "price"};
-constexpr std::array<std::string_view, 5> water_sources{"surface", "ground", "supply", "rain", "sea"};
+constexpr std::array<std::string_view, 5> water_sources{"surface", "ground", "supply", "rain",
+                                                        "sea"};
 
 constexpr StatedRules formula_rules{Allow::formula, Sign::not_negative, {}};
 constexpr StatedRules any_sign{Allow::formula, Sign::any, {}};
 
 template <std::size_t N>
-void check_word(const YamlValue& value, std::string_view word, const std::array<std::string_view, N>& known,
-                std::string_view what, Problems& problems) {
+void check_word(const YamlValue& value, std::string_view word,
+                const std::array<std::string_view, N>& known, std::string_view what,
+                Problems& problems) {
     if (word.empty() || std::ranges::find(known, word) != known.end()) return;
     const std::vector<std::string> names(known.begin(), known.end());
     const std::string near = did_you_mean(word, names);
@@ -76,20 +110,25 @@ std::string text_at(const YamlValue& map, std::string_view key, Problems& proble
 }
 
 /// An optional amount under `key`, of a given dimension.
-std::optional<Stated> amount_at(const YamlValue& map, std::string_view key, const std::string& base, const Dimension& dimension,
-                                std::string_view example, Problems& problems, const StatedRules& rules = formula_rules) {
+std::optional<Stated> amount_at(const YamlValue& map, std::string_view key, const std::string& base,
+                                const Dimension& dimension, std::string_view example,
+                                Problems& problems, const StatedRules& rules = formula_rules) {
     const YamlEntry* entry = map.entry(key);
     if (entry == nullptr) return std::nullopt;
-    auto stated = read_stated(entry->value, fmt::format("{}.{}", base, key), key_place(*entry), amount_keys, rules, problems);
-    if (stated && !require_dimension(*stated, dimension, key, example, problems)) return std::nullopt;
+    auto stated = read_stated(entry->value, fmt::format("{}.{}", base, key), key_place(*entry),
+                              amount_keys, rules, problems);
+    if (stated && !require_dimension(*stated, dimension, key, example, problems))
+        return std::nullopt;
     return stated;
 }
 
-std::optional<Stated> free_amount_at(const YamlValue& map, std::string_view key, const std::string& base, Problems& problems,
+std::optional<Stated> free_amount_at(const YamlValue& map, std::string_view key,
+                                     const std::string& base, Problems& problems,
                                      const StatedRules& rules = formula_rules) {
     const YamlEntry* entry = map.entry(key);
     if (entry == nullptr) return std::nullopt;
-    return read_stated(entry->value, fmt::format("{}.{}", base, key), key_place(*entry), amount_keys, rules, problems);
+    return read_stated(entry->value, fmt::format("{}.{}", base, key), key_place(*entry),
+                       amount_keys, rules, problems);
 }
 
 /// A mapping under `key`, or nullptr; anything else there is reported.
@@ -97,7 +136,8 @@ const YamlEntry* mapping_at(const YamlValue& map, std::string_view key, Problems
     const YamlEntry* entry = map.entry(key);
     if (entry == nullptr || entry->value.kind == YamlValue::Kind::nothing) return nullptr;
     if (entry->value.is_map()) return entry;
-    problems.add(key_place(*entry), "not-a-mapping", fmt::format("{} is a mapping, not {}", key, entry->value.kind_text()), "");
+    problems.add(key_place(*entry), "not-a-mapping",
+                 fmt::format("{} is a mapping, not {}", key, entry->value.kind_text()), "");
     return nullptr;
 }
 
@@ -105,14 +145,21 @@ SteamState read_steam(const YamlValue& map, const std::string& base, Problems& p
     SteamState steam;
     if (!map.is_map()) return steam;
     steam.place = map.place;
-    steam.pressure = amount_at(map, "pressure", base, dimensions::pressure(), "7 bar or 6 barg", problems);
-    steam.temperature = amount_at(map, "temperature", base, dimensions::temperature, "175 degC", problems, any_sign);
-    steam.make_up = amount_at(map, "make_up", base, dimensions::temperature, "15 degC", problems, any_sign);
+    steam.pressure =
+        amount_at(map, "pressure", base, dimensions::pressure(), "7 bar or 6 barg", problems);
+    steam.temperature = amount_at(map, "temperature", base, dimensions::temperature, "175 degC",
+                                  problems, any_sign);
+    steam.make_up =
+        amount_at(map, "make_up", base, dimensions::temperature, "15 degC", problems, any_sign);
     if (const YamlEntry* condensate = mapping_at(map, "condensate", problems);
-        condensate != nullptr && check_keys(condensate->value, condensate_keys, key_place(*condensate), problems)) {
+        condensate != nullptr &&
+        check_keys(condensate->value, condensate_keys, key_place(*condensate), problems)) {
         const std::string path = base + ".condensate";
-        steam.condensate_return = amount_at(condensate->value, "return", path, dimensions::number, "85 %", problems);
-        steam.condensate_temperature = amount_at(condensate->value, "temperature", path, dimensions::temperature, "90 degC", problems, any_sign);
+        steam.condensate_return =
+            amount_at(condensate->value, "return", path, dimensions::number, "85 %", problems);
+        steam.condensate_temperature =
+            amount_at(condensate->value, "temperature", path, dimensions::temperature, "90 degC",
+                      problems, any_sign);
     }
     return steam;
 }
@@ -125,20 +172,26 @@ Composition read_composition(const YamlEntry& entry, const std::string& base, Pr
         return composition;
     }
     if (!entry.value.is_map()) {
-        problems.add(key_place(entry), "not-a-mapping", "composition is a mapping of parts to shares, or the id of a product", "{fibre: 95 %, moisture: 5 %}");
+        problems.add(key_place(entry), "not-a-mapping",
+                     "composition is a mapping of parts to shares, or the id of a product",
+                     "{fibre: 95 %, moisture: 5 %}");
         return composition;
     }
     double total = 0.0;
     bool all_typed = true;
     for (const YamlEntry& part : entry.value.entries) {
         check_id(part.key, key_place(part), "a part", problems);
-        auto share = amount_at(entry.value, part.key, base + ".composition", dimensions::number, "94.6 %", problems);
-        if (share && share->is_quantity()) total += conversion(share->unit(), {})->apply(share->amount.quantity.value);
+        auto share = amount_at(entry.value, part.key, base + ".composition", dimensions::number,
+                               "94.6 %", problems);
+        if (share && share->is_quantity())
+            total += conversion(share->unit(), {})->apply(share->amount.quantity.value);
         else all_typed = false;
         if (share) composition.parts.push_back({part.key, std::move(*share)});
     }
     if (all_typed && (total < 1.0 - 1e-6 || total > 1.0 + 1e-6)) {
-        problems.add(key_place(entry), "shares-do-not-add", fmt::format("the composition adds up to {:.4g} %, not 100 %", 100.0 * total), "");
+        problems.add(key_place(entry), "shares-do-not-add",
+                     fmt::format("the composition adds up to {:.4g} %, not 100 %", 100.0 * total),
+                     "");
     }
     return composition;
 }
@@ -153,7 +206,8 @@ public:
         process_.stage = text_at(map, "stage", problems_);
         process_.reason = text_at(map, "reason", problems_);
         process_.note = text_at(map, "note", problems_);
-        if (const YamlValue* stage = map.find("stage"); stage != nullptr && !process_.stage.empty()) {
+        if (const YamlValue* stage = map.find("stage");
+            stage != nullptr && !process_.stage.empty()) {
             check_id(process_.stage, stage->place, "a stage", problems_);
         }
         if (const YamlValue* runner = map.find("run_by")) {
@@ -161,18 +215,22 @@ public:
             check_word(*runner, process_.run_by, runners, "run_by", problems_);
         }
         read_makes(map);
-        if (const YamlEntry* uses = mapping_at(map, "uses", problems_)) process_.uses = read_uses(uses->value, base(), problems_);
+        if (const YamlEntry* uses = mapping_at(map, "uses", problems_))
+            process_.uses = read_uses(uses->value, base(), problems_);
         process_.returns = named(map, "returns");
         process_.releases = named(map, "releases");
         process_.leaves = named(map, "leaves");
-        if (const YamlEntry* leaves = mapping_at(map, "leaves", problems_)) check_keys(leaves->value, leaves_keys, key_place(*leaves), problems_);
+        if (const YamlEntry* leaves = mapping_at(map, "leaves", problems_))
+            check_keys(leaves->value, leaves_keys, key_place(*leaves), problems_);
         process_.takes_in = flows(map, "takes_in");
         process_.gives_back = flows(map, "gives_back");
         read_allocation(map);
         process_.losses = amount_at(map, "losses", base(), dimensions::number, "2 %", problems_);
         if (const YamlEntry* exergy = mapping_at(map, "exergy", problems_);
-            exergy != nullptr && check_keys(exergy->value, exergy_keys, key_place(*exergy), problems_)) {
-            process_.ambient = amount_at(exergy->value, "ambient", base() + ".exergy", dimensions::temperature, "10 degC", problems_, any_sign);
+            exergy != nullptr &&
+            check_keys(exergy->value, exergy_keys, key_place(*exergy), problems_)) {
+            process_.ambient = amount_at(exergy->value, "ambient", base() + ".exergy",
+                                         dimensions::temperature, "10 degC", problems_, any_sign);
         }
     }
 
@@ -183,7 +241,8 @@ private:
         const YamlEntry* makes = mapping_at(map, "makes", problems_);
         if (makes == nullptr) return;
         if (makes->value.entries.empty()) {
-            problems_.add(key_place(*makes), "empty-value", "a process makes at least one product", "");
+            problems_.add(key_place(*makes), "empty-value", "a process makes at least one product",
+                          "");
         }
         for (const YamlEntry& entry : makes->value.entries) {
             if (!check_id(entry.key, key_place(entry), "a product", problems_)) continue;
@@ -193,10 +252,13 @@ private:
 
     void read_made(const YamlEntry& entry) {
         const std::string path = fmt::format("{}.makes.{}", base(), entry.key);
-        auto amount = read_stated(entry.value, path, key_place(entry), made_keys, formula_rules, problems_);
+        auto amount =
+            read_stated(entry.value, path, key_place(entry), made_keys, formula_rules, problems_);
         if (!amount) return;
         if (amount->is_quantity() && !(amount->amount.quantity.value > 0.0)) {
-            problems_.add(amount->place(), "not-positive", fmt::format("{} is made in no amount", entry.key), "an output is above zero");
+            problems_.add(amount->place(), "not-positive",
+                          fmt::format("{} is made in no amount", entry.key),
+                          "an output is above zero");
             return;
         }
         Made made;
@@ -215,11 +277,15 @@ private:
         made.dryness = amount_at(map, "dryness", path, dimensions::number, "95 %", problems_);
         made.price = free_amount_at(map, "price", path, problems_);
         made.steam = read_steam(map, path, problems_);
-        if (const YamlEntry* composition = map.entry("composition")) made.composition = read_composition(*composition, path, problems_);
+        if (const YamlEntry* composition = map.entry("composition"))
+            made.composition = read_composition(*composition, path, problems_);
         if (const YamlEntry* carbon = mapping_at(map, "carbon", problems_);
-            carbon != nullptr && check_keys(carbon->value, carbon_keys, key_place(*carbon), problems_)) {
-            made.carbon = Carbon{free_amount_at(carbon->value, "biogenic", path + ".carbon", problems_),
-                                 free_amount_at(carbon->value, "fossil", path + ".carbon", problems_), carbon->place};
+            carbon != nullptr &&
+            check_keys(carbon->value, carbon_keys, key_place(*carbon), problems_)) {
+            made.carbon =
+                Carbon{free_amount_at(carbon->value, "biogenic", path + ".carbon", problems_),
+                       free_amount_at(carbon->value, "fossil", path + ".carbon", problems_),
+                       carbon->place};
         }
     }
 
@@ -228,8 +294,11 @@ private:
         const YamlEntry* entry = mapping_at(map, key, problems_);
         if (entry == nullptr) return list;
         for (const YamlEntry& one : entry->value.entries) {
-            if (!check_id(one.key, key_place(one), key == "releases" ? "a gas" : "a flow", problems_)) continue;
-            auto stated = free_amount_at(entry->value, one.key, fmt::format("{}.{}", base(), key), problems_);
+            if (!check_id(one.key, key_place(one), key == "releases" ? "a gas" : "a flow",
+                          problems_))
+                continue;
+            auto stated =
+                free_amount_at(entry->value, one.key, fmt::format("{}.{}", base(), key), problems_);
             if (stated) list.push_back({one.key, key_place(one), std::move(*stated)});
         }
         return list;
@@ -240,7 +309,8 @@ private:
         const YamlEntry* entry = mapping_at(map, key, problems_);
         if (entry == nullptr) return list;
         for (const YamlEntry& one : entry->value.entries) {
-            auto stated = read_stated(one.value, fmt::format("{}.{}.{}", base(), key, one.key), key_place(one), flow_keys, formula_rules, problems_);
+            auto stated = read_stated(one.value, fmt::format("{}.{}.{}", base(), key, one.key),
+                                      key_place(one), flow_keys, formula_rules, problems_);
             if (!stated) continue;
             WaterFlow flow{one.key, {}, key_place(one), std::move(*stated)};
             if (one.value.is_map()) flow.purpose = text_at(one.value, "purpose", problems_);
@@ -256,19 +326,25 @@ private:
         allocation.place = key_place(*entry);
         if (entry->value.is_scalar()) {
             allocation.method = entry->value.text;
-            check_word(entry->value, allocation.method, allocation_methods, "allocation", problems_);
+            check_word(entry->value, allocation.method, allocation_methods, "allocation",
+                       problems_);
         } else if (const YamlEntry* efficiencies = entry->value.entry("reference_efficiencies")) {
             allocation.method = "reference_efficiencies";
-            if (check_keys(efficiencies->value, efficiencies_keys, key_place(*efficiencies), problems_)) {
+            if (check_keys(efficiencies->value, efficiencies_keys, key_place(*efficiencies),
+                           problems_)) {
                 const std::string path = base() + ".allocation.reference_efficiencies";
-                allocation.heat_efficiency = amount_at(efficiencies->value, "heat", path, dimensions::number, "90 %", problems_);
-                allocation.power_efficiency = amount_at(efficiencies->value, "power", path, dimensions::number, "52.5 %", problems_);
+                allocation.heat_efficiency = amount_at(efficiencies->value, "heat", path,
+                                                       dimensions::number, "90 %", problems_);
+                allocation.power_efficiency = amount_at(efficiencies->value, "power", path,
+                                                        dimensions::number, "52.5 %", problems_);
             }
         } else if (entry->value.is_map()) {
             allocation.method = "shares";
             for (const YamlEntry& one : entry->value.entries) {
-                auto share = amount_at(entry->value, one.key, base() + ".allocation", dimensions::number, "60 %", problems_);
-                if (share) allocation.shares.push_back({one.key, key_place(one), std::move(*share)});
+                auto share = amount_at(entry->value, one.key, base() + ".allocation",
+                                       dimensions::number, "60 %", problems_);
+                if (share)
+                    allocation.shares.push_back({one.key, key_place(one), std::move(*share)});
             }
         }
         process_.allocation = std::move(allocation);
@@ -284,19 +360,30 @@ void read_waters(const YamlValue& root, Mill& mill, Problems& problems) {
     for (const YamlEntry& entry : waters->value.entries) {
         if (!check_id(entry.key, key_place(entry), "a water", problems)) continue;
         if (!check_keys(entry.value, water_keys, key_place(entry), problems)) continue;
-        Water water{entry.key, text_at(entry.value, "from", problems), text_at(entry.value, "to", problems),
-                    text_at(entry.value, "basin", problems), text_at(entry.value, "region", problems),
-                    text_at(entry.value, "use", problems), text_at(entry.value, "factor", problems), key_place(entry)};
-        if (const YamlValue* from = entry.value.find("from")) check_word(*from, water.from, water_sources, "from", problems);
+        Water water{entry.key,
+                    text_at(entry.value, "from", problems),
+                    text_at(entry.value, "to", problems),
+                    text_at(entry.value, "basin", problems),
+                    text_at(entry.value, "region", problems),
+                    text_at(entry.value, "use", problems),
+                    text_at(entry.value, "factor", problems),
+                    key_place(entry)};
+        if (const YamlValue* from = entry.value.find("from"))
+            check_word(*from, water.from, water_sources, "from", problems);
         if (water.from.empty() && water.to.empty()) {
-            problems.add(water.place, "missing-key", fmt::format("{} comes from or goes to somewhere", water.id),
+            problems.add(water.place, "missing-key",
+                         fmt::format("{} comes from or goes to somewhere", water.id),
                          "from: surface, ground, supply, rain or sea; or to: works");
         }
         if (water.from == "supply" && water.factor.empty()) {
-            problems.add(water.place, "missing-key", fmt::format("{} comes from a supply without a factor", water.id), "factor: ID of a water_supply factor");
+            problems.add(water.place, "missing-key",
+                         fmt::format("{} comes from a supply without a factor", water.id),
+                         "factor: ID of a water_supply factor");
         }
         if ((water.from == "surface" || water.from == "ground") && water.basin.empty()) {
-            problems.add(water.place, "missing-key", fmt::format("{} comes from no basin", water.id), "basin: a name; what returns to it is not consumed");
+            problems.add(water.place, "missing-key",
+                         fmt::format("{} comes from no basin", water.id),
+                         "basin: a name; what returns to it is not consumed");
         }
         mill.waters.push_back(std::move(water));
     }
@@ -307,7 +394,8 @@ void read_figures(const YamlValue& root, Mill& mill, Problems& problems) {
     if (figures == nullptr) return;
     for (const YamlEntry& entry : figures->value.entries) {
         if (!check_id(entry.key, key_place(entry), "a figure", problems)) continue;
-        auto stated = free_amount_at(figures->value, entry.key, mill.id + ".figures", problems, any_sign);
+        auto stated =
+            free_amount_at(figures->value, entry.key, mill.id + ".figures", problems, any_sign);
         if (stated) mill.figures.push_back({entry.key, key_place(entry), std::move(*stated)});
     }
 }
@@ -328,7 +416,9 @@ void split_use_key(const YamlEntry& entry, Use& use, Problems& problems) {
         key.remove_prefix(7);
     }
     use.thing = std::string(key);
-    if (use.name.empty()) use.name = std::string(key.substr(key.rfind('.') == std::string_view::npos ? 0 : key.rfind('.') + 1));
+    if (use.name.empty())
+        use.name = std::string(
+            key.substr(key.rfind('.') == std::string_view::npos ? 0 : key.rfind('.') + 1));
 }
 
 Supply read_supply(const YamlEntry& entry, Problems& problems) {
@@ -336,30 +426,40 @@ Supply read_supply(const YamlEntry& entry, Problems& problems) {
     supply.place = key_place(entry);
     if (entry.value.is_scalar()) {
         if (entry.value.text != "grid") {
-            problems.add(entry.value.place, "unknown-word", fmt::format("supply: {} is not known", entry.value.text), "grid, {contract: ...}, {direct_line: ...} or {own: ...}");
+            problems.add(entry.value.place, "unknown-word",
+                         fmt::format("supply: {} is not known", entry.value.text),
+                         "grid, {contract: ...}, {direct_line: ...} or {own: ...}");
         }
         return supply;
     }
-    if (!check_keys(entry.value, supply_keys, supply.place, problems) || entry.value.entries.empty()) return supply;
+    if (!check_keys(entry.value, supply_keys, supply.place, problems) ||
+        entry.value.entries.empty())
+        return supply;
     const YamlEntry& kind = entry.value.entries.front();
     if (entry.value.entries.size() > 1) {
-        problems.add(supply.place, "several-supplies", "a use has one supply", "split the use in two with `as`");
+        problems.add(supply.place, "several-supplies", "a use has one supply",
+                     "split the use in two with `as`");
     }
-    if (kind.key == "contract" && check_keys(kind.value, contract_keys, key_place(kind), problems)) {
+    if (kind.key == "contract" &&
+        check_keys(kind.value, contract_keys, key_place(kind), problems)) {
         supply.kind = Supply::Kind::contract;
         supply.grid = text_at(kind.value, "grid", problems);
         const YamlEntry* certificate = kind.value.entry("certificate");
-        if (certificate != nullptr && check_keys(certificate->value, certificate_keys, key_place(*certificate), problems)) {
+        if (certificate != nullptr &&
+            check_keys(certificate->value, certificate_keys, key_place(*certificate), problems)) {
             supply.certificate = true;
             for (const YamlEntry& field : certificate->value.entries) {
-                supply.certificate_fields.emplace_back(field.key, read_text(field.value, field.key, problems));
+                supply.certificate_fields.emplace_back(field.key,
+                                                       read_text(field.value, field.key, problems));
             }
         }
-    } else if (kind.key == "direct_line" && check_keys(kind.value, direct_line_keys, key_place(kind), problems)) {
+    } else if (kind.key == "direct_line" &&
+               check_keys(kind.value, direct_line_keys, key_place(kind), problems)) {
         supply.kind = Supply::Kind::direct_line;
     } else if (kind.key == "own" && check_keys(kind.value, own_keys, key_place(kind), problems)) {
         supply.kind = Supply::Kind::own;
-        if (const YamlValue* sold = kind.value.find("certificates_sold")) supply.certificates_sold = read_yes(*sold, "certificates_sold", problems);
+        if (const YamlValue* sold = kind.value.find("certificates_sold"))
+            supply.certificates_sold = read_yes(*sold, "certificates_sold", problems);
     }
     return supply;
 }
@@ -377,14 +477,17 @@ const Water* Mill::water(std::string_view wanted) const {
 }
 
 const Process* Mill::process(std::string_view wanted) const {
-    const auto found = std::ranges::find_if(processes, [&](const Process& p) { return p.id == wanted; });
+    const auto found =
+        std::ranges::find_if(processes, [&](const Process& p) { return p.id == wanted; });
     return found == processes.end() ? nullptr : &*found;
 }
 
-std::vector<Freight> read_freight(const YamlValue& list, const std::string& base, Problems& problems) {
+std::vector<Freight> read_freight(const YamlValue& list, const std::string& base,
+                                  Problems& problems) {
     std::vector<Freight> freight;
     if (!list.is_list()) {
-        problems.add(list.place, "not-a-list", "freight is a list of legs", "[{by: truck, distance: 120 km}]");
+        problems.add(list.place, "not-a-list", "freight is a list of legs",
+                     "[{by: truck, distance: 120 km}]");
         return freight;
     }
     for (std::size_t i = 0; i < list.items.size(); ++i) {
@@ -393,7 +496,9 @@ std::vector<Freight> read_freight(const YamlValue& list, const std::string& base
         const std::string path = fmt::format("{}.freight.{}", base, i + 1);
         auto distance = amount_at(item, "distance", path, dimensions::length, "120 km", problems);
         const YamlEntry* by = item.entry("by");
-        if (distance && by != nullptr) freight.push_back({read_text(by->value, "by", problems), by->value.place, std::move(*distance)});
+        if (distance && by != nullptr)
+            freight.push_back(
+                {read_text(by->value, "by", problems), by->value.place, std::move(*distance)});
     }
     return freight;
 }
@@ -404,19 +509,26 @@ std::vector<Use> read_uses(const YamlValue& map, const std::string& base, Proble
         Use use;
         use.place = key_place(entry);
         split_use_key(entry, use, problems);
-        const auto twin = std::ranges::find_if(uses, [&](const Use& u) { return u.name == use.name; });
+        const auto twin =
+            std::ranges::find_if(uses, [&](const Use& u) { return u.name == use.name; });
         if (twin != uses.end()) {
-            problems.add(use.place, "duplicate-name", fmt::format("two uses are named {}", use.name), "give one a name of its own: ID as NAME", {twin->place});
+            problems.add(use.place, "duplicate-name",
+                         fmt::format("two uses are named {}", use.name),
+                         "give one a name of its own: ID as NAME", {twin->place});
             continue;
         }
         const std::string path = fmt::format("{}.uses.{}", base, use.name);
-        auto amount = read_stated(entry.value, path, use.place, use_keys, {Allow::formula, Sign::not_negative, "rest"}, problems);
+        auto amount = read_stated(entry.value, path, use.place, use_keys,
+                                  {Allow::formula, Sign::not_negative, "rest"}, problems);
         if (!amount) continue;
         use.amount = std::move(*amount);
         if (entry.value.is_map()) {
-            use.dryness = amount_at(entry.value, "dryness", path, dimensions::number, "90 %", problems);
-            if (const YamlEntry* freight = entry.value.entry("freight")) use.freight = read_freight(freight->value, path, problems);
-            if (const YamlEntry* supply = entry.value.entry("supply")) use.supply = read_supply(*supply, problems);
+            use.dryness =
+                amount_at(entry.value, "dryness", path, dimensions::number, "90 %", problems);
+            if (const YamlEntry* freight = entry.value.entry("freight"))
+                use.freight = read_freight(freight->value, path, problems);
+            if (const YamlEntry* supply = entry.value.entry("supply"))
+                use.supply = read_supply(*supply, problems);
             use.steam = read_steam(entry.value, path, problems);
         }
         uses.push_back(std::move(use));
@@ -453,9 +565,10 @@ std::optional<Mill> read_mill(const Files& files, std::uint32_t file, Problems& 
 }
 
 std::vector<const KeyTable*> mill_key_tables() {
-    return {&mill_keys, &process_keys, &made_keys, &use_keys, &condensate_keys, &freight_keys, &supply_keys, &contract_keys,
-            &certificate_keys, &direct_line_keys, &own_keys, &water_keys, &flow_keys, &carbon_keys, &efficiencies_keys,
-            &exergy_keys, &leaves_keys};
+    return {&mill_keys,    &process_keys, &made_keys,     &use_keys,         &condensate_keys,
+            &freight_keys, &supply_keys,  &contract_keys, &certificate_keys, &direct_line_keys,
+            &own_keys,     &water_keys,   &flow_keys,     &carbon_keys,      &efficiencies_keys,
+            &exergy_keys,  &leaves_keys};
 }
 
 }  // namespace deckle

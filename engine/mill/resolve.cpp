@@ -22,7 +22,8 @@ void put_first(std::vector<Bridge>& bridges, Bridge bridge) {
 
 }  // namespace
 
-// --- products ---------------------------------------------------------------------------------------
+// --- products
+// ---------------------------------------------------------------------------------------
 
 void Resolver::products() {
     for (const Process& process : mill_.processes) {
@@ -42,8 +43,12 @@ void Resolver::products() {
 
 void Resolver::add_product(std::size_t process, const Made& made) {
     if (const ProductNodes* twin = nodes_.product(made.id)) {
-        build_.problems.add(made.place, "made-twice", fmt::format("{} is made by {} and by {}", made.id, twin->process->id, mill_.processes[process].id),
-                            "give each its own name and write a mix: a process that makes this product and uses both", {twin->made->place});
+        build_.problems.add(made.place, "made-twice",
+                            fmt::format("{} is made by {} and by {}", made.id, twin->process->id,
+                                        mill_.processes[process].id),
+                            "give each its own name and write a mix: a process that makes this "
+                            "product and uses both",
+                            {twin->made->place});
         return;
     }
     ProductNodes& product = nodes_.products.emplace_back();
@@ -61,7 +66,8 @@ void Resolver::add_dryness(ProductNodes& product) {
     const Measure typed = build_.input(*product.made->dryness, names_);
     if (!typed.known()) return;
     if (typed.unit.dimension != dimensions::number) {
-        build_.problems.add(product.made->dryness->place(), "wrong-unit", "dryness is a share", "for example 95 %");
+        build_.problems.add(product.made->dryness->place(), "wrong-unit", "dryness is a share",
+                            "for example 95 %");
         return;
     }
     const Measure share = build_.ratio(typed, product.made->dryness->place());
@@ -78,12 +84,16 @@ void Resolver::set_amount(ProductNodes& product) {
         const Measure heat = net_heat(build_, made.steam, names_, made.place);
         if (!heat.known()) return;
         const auto kilograms = build_.in_unit(product.typed, known_unit("kg"), made.amount.place());
-        const Measure net = build_.multiply(*kilograms, heat, "heat = mass of steam × net heat", made.place);
-        product.amount = *build_.in_unit({net.node, known_unit("kJ")}, known_unit("GJ"), made.place);
+        const Measure net =
+            build_.multiply(*kilograms, heat, "heat = mass of steam × net heat", made.place);
+        product.amount =
+            *build_.in_unit({net.node, known_unit("kJ")}, known_unit("GJ"), made.place);
     }
     if (product.kind.empty() && is_energy(product.amount.unit)) {
-        build_.problems.add(made.place, "missing-key", fmt::format("{} is energy and does not say of which kind", made.id),
-                            fmt::format("{}: {{amount: {}, kind: heat}}, or electricity or fuel", made.id, made.amount.scalar.text));
+        build_.problems.add(made.place, "missing-key",
+                            fmt::format("{} is energy and does not say of which kind", made.id),
+                            fmt::format("{}: {{amount: {}, kind: heat}}, or electricity or fuel",
+                                        made.id, made.amount.scalar.text));
         return;
     }
     if (product.kind.empty()) product.kind = made.dryness || made.composition ? "sheet" : "other";
@@ -94,23 +104,32 @@ void Resolver::check_composition(const ProductNodes& product) {
     const auto& composition = product.made->composition;
     if (!composition) return;
     if (!composition->like.empty() && nodes_.product(composition->like) == nullptr) {
-        build_.problems.add(composition->place, "unknown-product", fmt::format("{} makes no {}", mill_.id, composition->like), did_you_mean(composition->like, product_names()));
+        build_.problems.add(composition->place, "unknown-product",
+                            fmt::format("{} makes no {}", mill_.id, composition->like),
+                            did_you_mean(composition->like, product_names()));
         return;
     }
     for (const auto& part : composition->parts) {
         const Measure share = build_.input(part.share, names_);
-        if (part.name != "moisture" || !share.known() || !part.share.is_quantity() || !product.made->dryness) continue;
+        if (part.name != "moisture" || !share.known() || !part.share.is_quantity() ||
+            !product.made->dryness)
+            continue;
         const Stated& dryness = *product.made->dryness;
         if (!dryness.is_quantity()) continue;
-        const auto plain = [](const Stated& s) { return conversion(s.unit(), {})->apply(s.amount.quantity.value); };
+        const auto plain = [](const Stated& s) {
+            return conversion(s.unit(), {})->apply(s.amount.quantity.value);
+        };
         if (std::abs(plain(part.share) + plain(dryness) - 1.0) > 1e-6) {
             build_.problems.add(part.share.place(), "moisture-against-dryness",
-                                fmt::format("moisture {} and dryness {} do not add up to 100 %", part.share.scalar.text, dryness.scalar.text), "", {dryness.place()});
+                                fmt::format("moisture {} and dryness {} do not add up to 100 %",
+                                            part.share.scalar.text, dryness.scalar.text),
+                                "", {dryness.place()});
         }
     }
 }
 
-// --- uses -------------------------------------------------------------------------------------------
+// --- uses
+// -------------------------------------------------------------------------------------------
 
 void Resolver::uses() {
     for (ProcessNodes& process : nodes_.processes) {
@@ -137,8 +156,10 @@ void Resolver::check_brought_twice(const ProcessNodes& process) {
         for (const FactorNodes::Along& along : book_.nodes(*use.factor).brings) {
             for (const ResolvedUse& other : process.uses) {
                 if (other.factor != along.factor->factor) continue;
-                build_.problems.add(other.use->place, "brought-twice", fmt::format("{} brings {} along already", use.factor->id, other.factor->id),
-                                    "take this line out, or the link out of the factor", {use.use->place});
+                build_.problems.add(
+                    other.use->place, "brought-twice",
+                    fmt::format("{} brings {} along already", use.factor->id, other.factor->id),
+                    "take this line out, or the link out of the factor", {use.use->place});
             }
         }
     }
@@ -152,19 +173,23 @@ std::vector<std::string> Resolver::product_names() const {
 
 bool Resolver::is_returned(std::string_view id) const {
     return std::ranges::any_of(mill_.processes, [&](const Process& process) {
-        return std::ranges::any_of(process.returns, [&](const NamedAmount& r) { return r.name == id; });
+        return std::ranges::any_of(process.returns,
+                                   [&](const NamedAmount& r) { return r.name == id; });
     });
 }
 
 bool Resolver::find_target(ResolvedUse& use) {
     const Use& typed = *use.use;
-    const bool may_be_made = typed.space != Use::Space::factor && typed.thing.find('.') == std::string::npos;
+    const bool may_be_made =
+        typed.space != Use::Space::factor && typed.thing.find('.') == std::string::npos;
     const bool may_be_factor = typed.space != Use::Space::made;
     const ProductNodes* product = may_be_made ? nodes_.product(typed.thing) : nullptr;
     const Factor* factor = may_be_factor ? book_.find(typed.thing, typed.place) : nullptr;
     if (product != nullptr && factor != nullptr && typed.space == Use::Space::either) {
-        build_.problems.add(typed.place, "ambiguous-use", fmt::format("{} is made in this mill and is a factor too", typed.thing),
-                            fmt::format("write made.{0} or factor.{0}", typed.thing), {product->made->place, factor->place});
+        build_.problems.add(typed.place, "ambiguous-use",
+                            fmt::format("{} is made in this mill and is a factor too", typed.thing),
+                            fmt::format("write made.{0} or factor.{0}", typed.thing),
+                            {product->made->place, factor->place});
         return false;
     }
     if (product != nullptr) {
@@ -186,7 +211,9 @@ bool Resolver::find_target(ResolvedUse& use) {
     std::vector<std::string> known = product_names();
     for (const std::string& name : book_.tables().names()) known.push_back(name);
     for (const auto& [name, factor_id] : book_.choice().stands_for) known.push_back(name);
-    build_.problems.add(typed.place, "unknown-use", fmt::format("{} is neither made in {} nor a factor", typed.thing, mill_.id), did_you_mean(typed.thing, known));
+    build_.problems.add(typed.place, "unknown-use",
+                        fmt::format("{} is neither made in {} nor a factor", typed.thing, mill_.id),
+                        did_you_mean(typed.thing, known));
     return false;
 }
 
@@ -211,7 +238,8 @@ void Resolver::set_use_amount(const ProcessNodes& process, ResolvedUse& use) {
     }
     if (use.product != no_index) {
         const ProductNodes& product = nodes_.products[use.product];
-        const bool steam = use.use->steam.stated() || (product.made->steam.stated() && is_energy(product.amount.unit));
+        const bool steam = use.use->steam.stated() ||
+                           (product.made->steam.stated() && is_energy(product.amount.unit));
         if (steam && is_mass(typed.unit)) {
             use.amount = steam_use(use, product, typed);
             return;
@@ -223,46 +251,69 @@ void Resolver::set_use_amount(const ProcessNodes& process, ResolvedUse& use) {
 }
 
 /// Tonnes of steam as the net heat they deliver, in the unit of the steam made.
-Measure Resolver::steam_use(const ResolvedUse& use, const ProductNodes& product, const Measure& typed) {
+Measure Resolver::steam_use(const ResolvedUse& use, const ProductNodes& product,
+                            const Measure& typed) {
     const SteamState state = completed(use.use->steam, product.made->steam);
     const Measure heat = net_heat(build_, state, names_, use.use->place);
     if (!heat.known()) return {};
     const auto kilograms = build_.in_unit(typed, known_unit("kg"), use.use->place);
-    const Measure net = build_.multiply(*kilograms, heat, "heat = mass of steam × net heat", use.use->place);
-    const auto amount = build_.in_unit({net.node, known_unit("kJ")}, product.amount.unit, use.use->place);
-    if (!amount) report_misfit(use, {net.node, known_unit("kJ")}, product.amount.unit, nodes_.processes[product.process_index]);
+    const Measure net =
+        build_.multiply(*kilograms, heat, "heat = mass of steam × net heat", use.use->place);
+    const auto amount =
+        build_.in_unit({net.node, known_unit("kJ")}, product.amount.unit, use.use->place);
+    if (!amount)
+        report_misfit(use, {net.node, known_unit("kJ")}, product.amount.unit,
+                      nodes_.processes[product.process_index]);
     return amount.value_or(Measure{});
 }
 
 /// As typed, or per unit of the one product made.
-std::optional<Measure> Resolver::in_target_unit(const ProcessNodes& process, const ResolvedUse& use, const Measure& typed) {
+std::optional<Measure> Resolver::in_target_unit(const ProcessNodes& process, const ResolvedUse& use,
+                                                const Measure& typed) {
     const Unit wanted = unit_of(use);
     if (auto direct = build_.across(typed, wanted, use.bridges, use.use->place)) return direct;
-    if (process.products.size() != 1 || typed.unit.dimension == dimensions::number) return std::nullopt;
+    if (process.products.size() != 1 || typed.unit.dimension == dimensions::number)
+        return std::nullopt;
     const ProductNodes& product = nodes_.products[process.products[0]];
     std::vector<Measure> outputs{product.typed, product.amount};
-    if (auto dry = build_.across(product.typed, known_unit("t dry"), product.bridges, product.made->place)) outputs.push_back(*dry);
+    if (auto dry =
+            build_.across(product.typed, known_unit("t dry"), product.bridges, product.made->place))
+        outputs.push_back(*dry);
     for (const Measure& output : outputs) {
-        const Measure total = build_.multiply(typed, output, "per unit made × amount made", use.use->place);
+        const Measure total =
+            build_.multiply(typed, output, "per unit made × amount made", use.use->place);
         if (auto amount = build_.across(total, wanted, use.bridges, use.use->place)) return amount;
     }
     return std::nullopt;
 }
 
-void Resolver::report_misfit(const ResolvedUse& use, const Measure& typed, const Unit& wanted, const ProcessNodes& process) {
+void Resolver::report_misfit(const ResolvedUse& use, const Measure& typed, const Unit& wanted,
+                             const ProcessNodes& process) {
     const Stated& stated = use.use->amount;
     const std::string found = typed.unit.dimension.text();
     if (typed.unit.dimension == dimensions::number) {
-        const std::string per = process.products.size() == 1 ? nodes_.products[process.products[0]].typed.unit.text : std::string("t");
-        build_.problems.add(stated.place(), "missing-unit", fmt::format("{} has no unit; {} is counted in {}", stated.scalar.text, use.use->thing, wanted.text),
-                            fmt::format("type {0} {1}, or {0} {1}/{2} for each {2} made", stated.scalar.text, wanted.text, per));
+        const std::string per = process.products.size() == 1
+                                    ? nodes_.products[process.products[0]].typed.unit.text
+                                    : std::string("t");
+        build_.problems.add(stated.place(), "missing-unit",
+                            fmt::format("{} has no unit; {} is counted in {}", stated.scalar.text,
+                                        use.use->thing, wanted.text),
+                            fmt::format("type {0} {1}, or {0} {1}/{2} for each {2} made",
+                                        stated.scalar.text, wanted.text, per));
         return;
     }
     std::string hint = fmt::format("type it in {}", wanted.text);
-    if (process.products.size() == 1) hint += fmt::format(", or per unit made: {}", per_text(wanted.text, nodes_.products[process.products[0]].typed.unit));
-    if (is_mass(typed.unit) && is_energy(wanted)) hint += "; tonnes of steam need pressure, temperature and make_up";
-    if (is_mass(typed.unit) && is_mass(wanted)) hint += "; a dryness converts between dry and moist mass";
-    build_.problems.add(stated.place(), "wrong-unit", fmt::format("{} is counted in {}, found {}", use.use->thing, wanted.dimension.text(), found), std::move(hint));
+    if (process.products.size() == 1)
+        hint += fmt::format(", or per unit made: {}",
+                            per_text(wanted.text, nodes_.products[process.products[0]].typed.unit));
+    if (is_mass(typed.unit) && is_energy(wanted))
+        hint += "; tonnes of steam need pressure, temperature and make_up";
+    if (is_mass(typed.unit) && is_mass(wanted))
+        hint += "; a dryness converts between dry and moist mass";
+    build_.problems.add(stated.place(), "wrong-unit",
+                        fmt::format("{} is counted in {}, found {}", use.use->thing,
+                                    wanted.dimension.text(), found),
+                        std::move(hint));
 }
 
 /// `rest` = output ÷ (1 − losses) − the other uses of the same family, on the product's basis.
@@ -275,18 +326,25 @@ void Resolver::set_rest(ProcessNodes& process) {
     ResolvedUse& rest = *rests.front();
     const Place place = rest.use->amount.place();
     if (rests.size() > 1) {
-        build_.problems.add(rests[1]->use->amount.place(), "two-rests", "two uses cannot both be the rest", "type one of them", {place});
+        build_.problems.add(rests[1]->use->amount.place(), "two-rests",
+                            "two uses cannot both be the rest", "type one of them", {place});
         return;
     }
     if (process.products.size() != 1) {
-        build_.problems.add(place, "rest-of-several", fmt::format("{} makes {} products; rest needs one", process.process->id, process.products.size()), "");
+        build_.problems.add(place, "rest-of-several",
+                            fmt::format("{} makes {} products; rest needs one", process.process->id,
+                                        process.products.size()),
+                            "");
         return;
     }
     const ProductNodes& product = nodes_.products[process.products[0]];
     if (!product.amount.known()) return;
     if (rest.family != product.family || product.family == Family::other) {
-        build_.problems.add(place, "rest-of-another-kind", fmt::format("{} is not of the kind of {}: a rest closes a mix of one kind", rest.use->thing, product.id),
-                            "type the amount, or give the product its kind");
+        build_.problems.add(
+            place, "rest-of-another-kind",
+            fmt::format("{} is not of the kind of {}: a rest closes a mix of one kind",
+                        rest.use->thing, product.id),
+            "type the amount, or give the product its kind");
         return;
     }
     Measure needed = product.amount;
@@ -302,21 +360,27 @@ void Resolver::set_rest(ProcessNodes& process) {
         if (&use == &rest || use.family != product.family || !use.amount.known()) continue;
         std::vector<Bridge> bridges = use.bridges;
         for (const Bridge& bridge : product.bridges) {
-            if (std::ranges::none_of(bridges, [&](const Bridge& b) { return b.name == bridge.name; })) bridges.push_back(bridge);
+            if (std::ranges::none_of(bridges,
+                                     [&](const Bridge& b) { return b.name == bridge.name; }))
+                bridges.push_back(bridge);
         }
         const auto amount = build_.across(use.amount, needed.unit, bridges, use.use->place);
         if (!amount) {
             report_misfit(use, use.amount, needed.unit, process);
             return;
         }
-        parts.push_back(build_.graph.make(Operation::negate, {amount->node}, build_.text(needed.unit.text), build_.origin(use.use->place, fmt::format("less {}", use.use->name))));
+        parts.push_back(build_.graph.make(
+            Operation::negate, {amount->node}, build_.text(needed.unit.text),
+            build_.origin(use.use->place, fmt::format("less {}", use.use->name))));
     }
-    const NodeId node = build_.graph.make(Operation::sum, parts, build_.text(needed.unit.text),
-                                          build_.origin(place, "rest = output ÷ (1 − losses) less the other uses of its kind"));
+    const NodeId node = build_.graph.make(
+        Operation::sum, parts, build_.text(needed.unit.text),
+        build_.origin(place, "rest = output ÷ (1 − losses) less the other uses of its kind"));
     build_.graph.require_not_negative({node, build_.text(rest.use->amount.address)});
     std::vector<Bridge> bridges = rest.bridges;
     for (const Bridge& bridge : product.bridges) {
-        if (std::ranges::none_of(bridges, [&](const Bridge& b) { return b.name == bridge.name; })) bridges.push_back(bridge);
+        if (std::ranges::none_of(bridges, [&](const Bridge& b) { return b.name == bridge.name; }))
+            bridges.push_back(bridge);
     }
     const auto amount = build_.across({node, needed.unit}, unit_of(rest), bridges, place);
     if (!amount) {
@@ -324,25 +388,33 @@ void Resolver::set_rest(ProcessNodes& process) {
         return;
     }
     rest.amount = *amount;
-    if (build_.graph.find(rest.use->amount.address) == no_node) build_.graph.name(amount->node, rest.use->amount.address);
+    if (build_.graph.find(rest.use->amount.address) == no_node)
+        build_.graph.name(amount->node, rest.use->amount.address);
 }
 
-// --- flows ------------------------------------------------------------------------------------------
+// --- flows
+// ------------------------------------------------------------------------------------------
 
-std::optional<Measure> Resolver::of_process(const ProcessNodes& process, const Stated& stated, const Unit& unit, std::string_view what) {
+std::optional<Measure> Resolver::of_process(const ProcessNodes& process, const Stated& stated,
+                                            const Unit& unit, std::string_view what) {
     const Measure typed = build_.input(stated, names_);
     if (!typed.known()) return std::nullopt;
     if (auto amount = build_.in_unit(typed, unit, stated.place())) return amount;
     if (process.products.size() == 1 && typed.unit.dimension != dimensions::number) {
-        const Measure total = build_.multiply(typed, nodes_.products[process.products[0]].typed, "per unit made × amount made", stated.place());
+        const Measure total = build_.multiply(typed, nodes_.products[process.products[0]].typed,
+                                              "per unit made × amount made", stated.place());
         if (auto amount = build_.in_unit(total, unit, stated.place())) return amount;
     }
-    build_.problems.add(stated.place(), "wrong-unit", fmt::format("{} is counted in {}, found {}", what, unit.text, typed.unit.dimension.text()),
-                        fmt::format("for example 8.8 {}", unit.text));
+    build_.problems.add(
+        stated.place(), "wrong-unit",
+        fmt::format("{} is counted in {}, found {}", what, unit.text, typed.unit.dimension.text()),
+        fmt::format("for example 8.8 {}", unit.text));
     return std::nullopt;
 }
 
-std::vector<ProcessNodes::Flow> Resolver::water_flows(const ProcessNodes& process, const std::vector<WaterFlow>& flows, bool in) {
+std::vector<ProcessNodes::Flow> Resolver::water_flows(const ProcessNodes& process,
+                                                      const std::vector<WaterFlow>& flows,
+                                                      bool in) {
     std::vector<const WaterFlow*> sorted;
     for (const WaterFlow& flow : flows) sorted.push_back(&flow);
     std::ranges::sort(sorted, {}, &WaterFlow::water);
@@ -352,14 +424,21 @@ std::vector<ProcessNodes::Flow> Resolver::water_flows(const ProcessNodes& proces
         if (water == nullptr) {
             std::vector<std::string> names;
             for (const Water& one : mill_.waters) names.push_back(one.id);
-            build_.problems.add(flow->place, "unknown-water", fmt::format("{} has no water {}", mill_.id, flow->water), did_you_mean(flow->water, names));
+            build_.problems.add(flow->place, "unknown-water",
+                                fmt::format("{} has no water {}", mill_.id, flow->water),
+                                did_you_mean(flow->water, names));
             continue;
         }
         if (in && water->from.empty()) {
-            build_.problems.add(flow->place, "water-goes-out", fmt::format("nothing can be taken from {}: it only says where water goes", water->id), "add from: to it, or name another");
+            build_.problems.add(
+                flow->place, "water-goes-out",
+                fmt::format("nothing can be taken from {}: it only says where water goes",
+                            water->id),
+                "add from: to it, or name another");
             continue;
         }
-        if (auto amount = of_process(process, flow->amount, known_unit("m3"), "water")) resolved.push_back({water, flow, *amount});
+        if (auto amount = of_process(process, flow->amount, known_unit("m3"), "water"))
+            resolved.push_back({water, flow, *amount});
     }
     return resolved;
 }
@@ -370,16 +449,21 @@ void Resolver::flows() {
         process.gives_back = water_flows(process, process.process->gives_back, false);
         for (const NamedAmount& one : process.process->returns) {
             if (nodes_.product(one.name) != nullptr) {
-                build_.problems.add(one.place, "returned-and-made", fmt::format("{} is made and returned", one.name), "what is sold or carries a share is made; what goes back is returned");
+                build_.problems.add(
+                    one.place, "returned-and-made",
+                    fmt::format("{} is made and returned", one.name),
+                    "what is sold or carries a share is made; what goes back is returned");
             }
             const Measure typed = build_.input(one.amount, names_);
             if (typed.known()) process.returns.emplace_back(&one, typed);
         }
         for (const NamedAmount& one : process.process->leaves) {
             const Unit unit = known_unit(one.name == "solids" ? "kg dry" : "m3");
-            if (auto amount = of_process(process, one.amount, unit, one.name)) process.leaves.emplace_back(&one, *amount);
+            if (auto amount = of_process(process, one.amount, unit, one.name))
+                process.leaves.emplace_back(&one, *amount);
         }
-        if (process.process->losses) process.losses = build_.input(*process.process->losses, names_);
+        if (process.process->losses)
+            process.losses = build_.input(*process.process->losses, names_);
     }
 }
 

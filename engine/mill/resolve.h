@@ -1,5 +1,5 @@
-// First stage of a mill's graph: which thing each use means, and how much of it there is, in the unit
-// that thing is counted in. Used by mill_graph.cpp only.
+// First stage of a mill's graph: which thing each use means, and how much of it there is, in the
+// unit that thing is counted in. Used by mill_graph.cpp only.
 #pragma once
 
 #include <string>
@@ -30,13 +30,17 @@ private:
     bool find_target(ResolvedUse& use);
     void set_use_amount(const ProcessNodes& process, ResolvedUse& use);
     Measure steam_use(const ResolvedUse& use, const ProductNodes& product, const Measure& typed);
-    std::optional<Measure> in_target_unit(const ProcessNodes& process, const ResolvedUse& use, const Measure& typed);
+    std::optional<Measure> in_target_unit(const ProcessNodes& process, const ResolvedUse& use,
+                                          const Measure& typed);
     void set_rest(ProcessNodes& process);
     void check_brought_twice(const ProcessNodes& process);
-    void report_misfit(const ResolvedUse& use, const Measure& typed, const Unit& wanted, const ProcessNodes& process);
+    void report_misfit(const ResolvedUse& use, const Measure& typed, const Unit& wanted,
+                       const ProcessNodes& process);
     Unit unit_of(const ResolvedUse& use);
-    std::vector<ProcessNodes::Flow> water_flows(const ProcessNodes& process, const std::vector<WaterFlow>& flows, bool in);
-    std::optional<Measure> of_process(const ProcessNodes& process, const Stated& stated, const Unit& unit, std::string_view what);
+    std::vector<ProcessNodes::Flow> water_flows(const ProcessNodes& process,
+                                                const std::vector<WaterFlow>& flows, bool in);
+    std::optional<Measure> of_process(const ProcessNodes& process, const Stated& stated,
+                                      const Unit& unit, std::string_view what);
     [[nodiscard]] std::vector<std::string> product_names() const;
     [[nodiscard]] bool is_returned(std::string_view id) const;
 

@@ -5,7 +5,7 @@
 namespace deckle {
 namespace {
 
-constexpr double atmosphere_mpa = 0.101325;   // standard atmosphere, ISO 2533
+constexpr double atmosphere_mpa = 0.101325;          // standard atmosphere, ISO 2533
 constexpr double boiling_at_atmosphere_k = 373.124;  // IAPWS R7-97(2012), region 4 at 0.101325 MPa
 
 /// Ranges of IF97 regions 1, 2 and 4 that a mill can meet.
@@ -20,7 +20,8 @@ public:
     Measure pressure() { return in(*state_.pressure, "MPa", lowest_mpa, highest_mpa); }
     Measure temperature(const Stated& stated) { return in(stated, "K", coldest_k, hottest_k); }
 
-    Measure steam(Operation of_state, Operation saturated, std::string_view unit, std::string_view rule) {
+    Measure steam(Operation of_state, Operation saturated, std::string_view unit,
+                  std::string_view rule) {
         const Measure p = pressure();
         if (!p.known()) return {};
         if (!state_.temperature) return build_.apply(saturated, {p}, unit, rule, place_);
@@ -30,11 +31,14 @@ public:
     }
 
     /// Liquid below boiling at atmospheric pressure, else under the pressure of the steam.
-    Measure liquid(Operation property, const Stated& at, std::string_view unit, std::string_view rule) {
+    Measure liquid(Operation property, const Stated& at, std::string_view unit,
+                   std::string_view rule) {
         const Measure t = temperature(at);
         if (!t.known()) return {};
         const bool cold = !at.is_quantity() || at.amount.quantity.value < boiling_at_atmosphere_k;
-        const Measure p = cold ? build_.constant(atmosphere_mpa, "MPa", "standard atmosphere", place_) : pressure();
+        const Measure p =
+            cold ? build_.constant(atmosphere_mpa, "MPa", "standard atmosphere", place_)
+                 : pressure();
         return build_.apply(property, {p, t}, unit, rule, at.place());
     }
 
@@ -44,16 +48,21 @@ private:
         if (!typed.known()) return {};
         const auto converted = build_.in_unit(typed, known_unit(unit), stated.place());
         if (!converted) {
-            build_.problems.add(stated.place(), "wrong-unit", fmt::format("{} is no {}", stated.scalar.text, unit == "K" ? "temperature" : "pressure"), "");
+            build_.problems.add(stated.place(), "wrong-unit",
+                                fmt::format("{} is no {}", stated.scalar.text,
+                                            unit == "K" ? "temperature" : "pressure"),
+                                "");
             return {};
         }
         if (stated.is_quantity()) {
             const auto factor = conversion(stated.unit(), known_unit(unit));
             const double value = factor->apply(stated.amount.quantity.value);
             if (value < low || value > high) {
-                build_.problems.add(stated.place(), "steam-out-of-range",
-                                    fmt::format("{} lies outside the steam tables", stated.scalar.text),
-                                    "pressures from 0.006 to 165 bar, temperatures from 0 to 800 degC; `bar` is absolute, `barg` gauge");
+                build_.problems.add(
+                    stated.place(), "steam-out-of-range",
+                    fmt::format("{} lies outside the steam tables", stated.scalar.text),
+                    "pressures from 0.006 to 165 bar, temperatures from 0 to 800 degC; `bar` is "
+                    "absolute, `barg` gauge");
                 return {};
             }
         }
@@ -68,9 +77,12 @@ private:
 
 bool has_all(Build& build, const SteamState& steam, Place place) {
     if (!steam.pressure) {
-        build.problems.add(place, "missing-key", "steam in tonnes needs its pressure", "pressure: 7 bar, and temperature when it is superheated");
+        build.problems.add(place, "missing-key", "steam in tonnes needs its pressure",
+                           "pressure: 7 bar, and temperature when it is superheated");
     } else if (!steam.make_up) {
-        build.problems.add(place, "missing-key", "steam in tonnes needs the temperature of the make-up water", "make_up: 15 degC");
+        build.problems.add(place, "missing-key",
+                           "steam in tonnes needs the temperature of the make-up water",
+                           "make_up: 15 degC");
     }
     return steam.pressure && steam.make_up;
 }
@@ -92,36 +104,51 @@ SteamState completed(const SteamState& own, const SteamState& base) {
     return whole;
 }
 
-Measure net_heat(Build& build, const SteamState& steam, const Build::NameLookup& names, Place place) {
+Measure net_heat(Build& build, const SteamState& steam, const Build::NameLookup& names,
+                 Place place) {
     if (!has_all(build, steam, place)) return {};
     Steam water(build, steam, names, place);
-    const Measure h = water.steam(Operation::steam_h, Operation::vapour_h, "kJ/kg", "enthalpy of the steam (IAPWS-IF97)");
-    const Measure make_up = water.liquid(Operation::steam_h, *steam.make_up, "kJ/kg", "enthalpy of the make-up water (IAPWS-IF97)");
+    const Measure h = water.steam(Operation::steam_h, Operation::vapour_h, "kJ/kg",
+                                  "enthalpy of the steam (IAPWS-IF97)");
+    const Measure make_up = water.liquid(Operation::steam_h, *steam.make_up, "kJ/kg",
+                                         "enthalpy of the make-up water (IAPWS-IF97)");
     if (!h.known() || !make_up.known()) return {};
-    if (!steam.condensate_return) return build.subtract(h, make_up, "net heat = h − h(make-up)", place);
-    const Measure condensate = water.liquid(Operation::steam_h, *steam.condensate_temperature, "kJ/kg", "enthalpy of the condensate (IAPWS-IF97)");
+    if (!steam.condensate_return)
+        return build.subtract(h, make_up, "net heat = h − h(make-up)", place);
+    const Measure condensate = water.liquid(Operation::steam_h, *steam.condensate_temperature,
+                                            "kJ/kg", "enthalpy of the condensate (IAPWS-IF97)");
     const Measure typed_return = build.input(*steam.condensate_return, names);
     if (!condensate.known() || !typed_return.known()) return {};
     const Measure r = build.ratio(typed_return, place);
-    const Measure gain = build.subtract(condensate, make_up, "what a kilogram of condensate brings back", place);
-    const Measure back = build.multiply(gain, r, "heat of the returned condensate over the make-up", place);
+    const Measure gain =
+        build.subtract(condensate, make_up, "what a kilogram of condensate brings back", place);
+    const Measure back =
+        build.multiply(gain, r, "heat of the returned condensate over the make-up", place);
     const Measure all_make_up = build.subtract(h, make_up, "heat over the make-up", place);
-    return build.subtract(all_make_up, {back.node, h.unit}, "net heat = h − r·h(condensate) − (1 − r)·h(make-up)", place);
+    return build.subtract(all_make_up, {back.node, h.unit},
+                          "net heat = h − r·h(condensate) − (1 − r)·h(make-up)", place);
 }
 
-Measure mean_temperature(Build& build, const SteamState& steam, const Build::NameLookup& names, Place place) {
+Measure mean_temperature(Build& build, const SteamState& steam, const Build::NameLookup& names,
+                         Place place) {
     if (!has_all(build, steam, place)) return {};
     Steam water(build, steam, names, place);
-    const Stated& back = steam.condensate_temperature ? *steam.condensate_temperature : *steam.make_up;
-    const Measure h = water.steam(Operation::steam_h, Operation::vapour_h, "kJ/kg", "enthalpy of the steam (IAPWS-IF97)");
-    const Measure s = water.steam(Operation::steam_s, Operation::vapour_s, "kJ/(kg K)", "entropy of the steam (IAPWS-IF97)");
-    const Measure h_back = water.liquid(Operation::steam_h, back, "kJ/kg", "enthalpy of the condensate (IAPWS-IF97)");
-    const Measure s_back = water.liquid(Operation::steam_s, back, "kJ/(kg K)", "entropy of the condensate (IAPWS-IF97)");
+    const Stated& back =
+        steam.condensate_temperature ? *steam.condensate_temperature : *steam.make_up;
+    const Measure h = water.steam(Operation::steam_h, Operation::vapour_h, "kJ/kg",
+                                  "enthalpy of the steam (IAPWS-IF97)");
+    const Measure s = water.steam(Operation::steam_s, Operation::vapour_s, "kJ/(kg K)",
+                                  "entropy of the steam (IAPWS-IF97)");
+    const Measure h_back =
+        water.liquid(Operation::steam_h, back, "kJ/kg", "enthalpy of the condensate (IAPWS-IF97)");
+    const Measure s_back = water.liquid(Operation::steam_s, back, "kJ/(kg K)",
+                                        "entropy of the condensate (IAPWS-IF97)");
     if (!h.known() || !s.known() || !h_back.known() || !s_back.known()) return {};
     const Measure heat = build.subtract(h, h_back, "heat delivered", place);
     const Measure entropy = build.subtract(s, s_back, "entropy delivered", place);
-    const NodeId mean = build.graph.make(Operation::quotient, {heat.node, entropy.node}, build.text("K"),
-                                         build.origin(place, "mean temperature of heat delivery"));
+    const NodeId mean =
+        build.graph.make(Operation::quotient, {heat.node, entropy.node}, build.text("K"),
+                         build.origin(place, "mean temperature of heat delivery"));
     return {mean, known_unit("K")};
 }
 

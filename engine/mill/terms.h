@@ -53,9 +53,10 @@ class TermList {
 public:
     TermList(Build& build, FactorBook& book, const std::vector<Grid>& grids, Bringer bringer);
 
-    /// A use of a factor: its own lines, those of what it brings, both views. `amount` may be in any
-    /// unit that `bridges` lead to the factor's; reports wrong-unit at the use.
-    void add_factor(const Factor& factor, const Measure& amount, std::span<const Bridge> bridges, const Use& use);
+    /// A use of a factor: its own lines, those of what it brings, both views. `amount` may be in
+    /// any unit that `bridges` lead to the factor's; reports wrong-unit at the use.
+    void add_factor(const Factor& factor, const Measure& amount, std::span<const Bridge> bridges,
+                    const Use& use);
 
     /// Freight of a mass as delivered over its legs.
     void add_freight(const Measure& mass_t, const std::vector<Freight>& legs, std::string_view use);
@@ -64,7 +65,8 @@ public:
     void add_made(const Measure& amount, const Lines& lines, std::string_view use);
 
     /// One burden of the bringer itself: a release, a water flow.
-    void add_own(IndicatorId indicator, NodeId a, NodeId b, std::string_view use, std::string_view what);
+    void add_own(IndicatorId indicator, NodeId a, NodeId b, std::string_view use,
+                 std::string_view what);
 
     /// From now on carbon held by what is used counts in this indicator (no_index: nowhere).
     void hold_as(IndicatorId indicator) noexcept { held_ = indicator; }
@@ -78,15 +80,20 @@ public:
     }
 
     /// The sum of products of one line; no_node when it has no terms.
-    NodeId sum(IndicatorId indicator, std::size_t view, std::string_view unit, std::string_view rule, Place place) const;
+    NodeId sum(IndicatorId indicator, std::size_t view, std::string_view unit,
+               std::string_view rule, Place place) const;
 
-    [[nodiscard]] bool uses_one_factor_for_both_views() const noexcept { return one_factor_for_both_; }
+    [[nodiscard]] bool uses_one_factor_for_both_views() const noexcept {
+        return one_factor_for_both_;
+    }
     [[nodiscard]] const std::vector<Problem>& findings() const noexcept { return findings_; }
 
 private:
     enum class Carbon : std::uint8_t { of_the_thing, brought_along };
-    void add_lines(const FactorNodes& nodes, NodeId amount, std::size_t view, std::string_view use, Carbon carbon);
-    void add_held(const FactorNodes& nodes, const FactorLine* line, NodeId amount, std::size_t view, std::string_view use);
+    void add_lines(const FactorNodes& nodes, NodeId amount, std::size_t view, std::string_view use,
+                   Carbon carbon);
+    void add_held(const FactorNodes& nodes, const FactorLine* line, NodeId amount, std::size_t view,
+                  std::string_view use);
     const Factor* viewed(const Factor& factor, const Use& use, std::size_t view);
     const Grid* grid_of(const Factor& factor, const Use& use);
     Tag tag(const Factor& factor, TextId gas, std::string_view use);

@@ -1,5 +1,5 @@
-// Consumer products as their file states them: rolls and folded goods, their plies, core and packing.
-// product_reader.cpp fills these from YAML or CSV; product_graph.h turns them into nodes.
+// Consumer products as their file states them: rolls and folded goods, their plies, core and
+// packing. product_reader.cpp fills these from YAML or CSV; product_graph.h turns them into nodes.
 #pragma once
 
 #include <optional>
@@ -18,9 +18,9 @@ struct Ply {
 };
 
 struct PackingLevel {
-    std::string name;   ///< pack, case, pallet, ...
+    std::string name;  ///< pack, case, pallet, ...
     Place place;
-    Stated holds;       ///< how many of the level inside
+    Stated holds;  ///< how many of the level inside
     std::vector<Use> uses;
 };
 
@@ -58,9 +58,11 @@ struct Product {
     [[nodiscard]] const char* piece() const noexcept { return folded ? "bundle" : "roll"; }
 };
 
-/// Reads products from YAML files, or CSV files whose head names the same keys with their units. `like`
-/// may point from one file to another.
-[[nodiscard]] std::vector<Product> read_products(const Files& files, std::span<const std::uint32_t> paths, Problems& problems);
+/// Reads products from YAML files, or CSV files whose head names the same keys with their units.
+/// `like` may point from one file to another.
+[[nodiscard]] std::vector<Product> read_products(const Files& files,
+                                                 std::span<const std::uint32_t> paths,
+                                                 Problems& problems);
 
 [[nodiscard]] std::vector<const KeyTable*> product_key_tables();
 

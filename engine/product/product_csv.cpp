@@ -23,7 +23,8 @@ struct Column {
 /// Splits a text into rows of cells by RFC 4180, keeping the place of each cell.
 class CellReader {
 public:
-    CellReader(const std::string& text, std::uint32_t file, Problems& problems) : text_(text), file_(file), problems_(problems) {}
+    CellReader(const std::string& text, std::uint32_t file, Problems& problems)
+        : text_(text), file_(file), problems_(problems) {}
 
     std::vector<Row> read() {
         std::vector<Row> rows;
@@ -57,7 +58,9 @@ private:
         if (at_ < text_.size() && text_[at_] == '"') {
             read_quoted(cell);
         } else {
-            while (at_ < text_.size() && text_[at_] != ',' && text_[at_] != '\n' && text_[at_] != '\r') step();
+            while (at_ < text_.size() && text_[at_] != ',' && text_[at_] != '\n' &&
+                   text_[at_] != '\r')
+                step();
             cell.text = text_.substr(start, at_ - start);
         }
         cell.place.length = static_cast<std::uint32_t>(std::max<std::size_t>(1, at_ - start));
@@ -69,7 +72,8 @@ private:
         step();
         for (;;) {
             if (at_ >= text_.size()) {
-                problems_.add(cell.place, "csv-quote", "a quoted cell does not end", "close it with \"");
+                problems_.add(cell.place, "csv-quote", "a quoted cell does not end",
+                              "close it with \"");
                 return;
             }
             if (text_[at_] == '"') {
@@ -80,7 +84,8 @@ private:
             step();
         }
         if (at_ < text_.size() && text_[at_] != ',' && text_[at_] != '\n' && text_[at_] != '\r') {
-            problems_.add(cell.place, "csv-quote", "text follows a quoted cell", "write a quote inside a cell twice");
+            problems_.add(cell.place, "csv-quote", "text follows a quoted cell",
+                          "write a quote inside a cell twice");
             while (at_ < text_.size() && text_[at_] != ',' && text_[at_] != '\n') step();
         }
     }
@@ -113,7 +118,9 @@ Column read_head(const Cell& cell, Problems& problems) {
     column.place = cell.place;
     std::string path = trimmed(cell.text);
     if (const std::size_t open = path.find('('); open != std::string::npos) {
-        if (path.back() != ')') problems.add(cell.place, "csv-head", fmt::format("the unit in {} is not closed", path), "sheet.length (mm)");
+        if (path.back() != ')')
+            problems.add(cell.place, "csv-head", fmt::format("the unit in {} is not closed", path),
+                         "sheet.length (mm)");
         else column.unit = trimmed(std::string_view(path).substr(open + 1, path.size() - open - 2));
         path = trimmed(std::string_view(path).substr(0, open));
     }
@@ -122,7 +129,9 @@ Column read_head(const Cell& cell, Problems& problems) {
         column.keys.push_back(path.substr(start, dot - start));
         start = dot + 1;
     }
-    if (path.empty()) problems.add(cell.place, "csv-head", "a column has no name", "the head names keys: id, title, from, sheet.length (mm)");
+    if (path.empty())
+        problems.add(cell.place, "csv-head", "a column has no name",
+                     "the head names keys: id, title, from, sheet.length (mm)");
     return column;
 }
 
@@ -132,7 +141,8 @@ void put(YamlValue& product, const Column& column, const Cell& cell) {
     for (std::size_t i = 0; i < column.keys.size(); ++i) {
         here->kind = YamlValue::Kind::map;
         if (!here->place.known()) here->place = cell.place;
-        auto found = std::ranges::find_if(here->entries, [&](const YamlEntry& e) { return e.key == column.keys[i]; });
+        auto found = std::ranges::find_if(
+            here->entries, [&](const YamlEntry& e) { return e.key == column.keys[i]; });
         if (found == here->entries.end()) {
             here->entries.push_back({column.keys[i], cell.place, {}});
             found = here->entries.end() - 1;
@@ -154,28 +164,37 @@ YamlValue read_product_csv(const Files& files, std::uint32_t file, Problems& pro
     products.place = {file, 1, 1, 1};
     const std::vector<Row> rows = CellReader(files.at(file).text, file, problems).read();
     if (rows.empty()) {
-        problems.add(products.place, "empty-file", "the file is empty", "the first line names the columns: id, title, from, ...");
+        problems.add(products.place, "empty-file", "the file is empty",
+                     "the first line names the columns: id, title, from, ...");
         return products;
     }
     std::vector<Column> columns;
     for (const Cell& cell : rows[0]) {
         columns.push_back(read_head(cell, problems));
-        const auto twin = std::ranges::find_if(columns, [&](const Column& c) { return c.keys == columns.back().keys; });
-        if (twin != columns.end() - 1) problems.add(cell.place, "duplicate-key", fmt::format("the column {} stands twice", cell.text), "", {twin->place});
+        const auto twin = std::ranges::find_if(
+            columns, [&](const Column& c) { return c.keys == columns.back().keys; });
+        if (twin != columns.end() - 1)
+            problems.add(cell.place, "duplicate-key",
+                         fmt::format("the column {} stands twice", cell.text), "", {twin->place});
     }
     if (columns[0].keys != std::vector<std::string>{"id"}) {
-        problems.add(columns[0].place, "csv-head", fmt::format("the first column is {}, not id", rows[0][0].text), "the first column holds the product's id");
+        problems.add(columns[0].place, "csv-head",
+                     fmt::format("the first column is {}, not id", rows[0][0].text),
+                     "the first column holds the product's id");
         return products;
     }
     for (std::size_t r = 1; r < rows.size(); ++r) {
         const Row& row = rows[r];
         if (row.size() != columns.size()) {
-            problems.add(row[0].place, "csv-columns", fmt::format("{} cells, and the head has {}", row.size(), columns.size()), "a comma inside a cell needs quotes around the cell");
+            problems.add(row[0].place, "csv-columns",
+                         fmt::format("{} cells, and the head has {}", row.size(), columns.size()),
+                         "a comma inside a cell needs quotes around the cell");
             continue;
         }
         const std::string id = trimmed(row[0].text);
         if (const YamlEntry* twin = products.entry(id)) {
-            problems.add(row[0].place, "duplicate-key", fmt::format("the product {} stands twice", id), "", {twin->place});
+            problems.add(row[0].place, "duplicate-key",
+                         fmt::format("the product {} stands twice", id), "", {twin->place});
             continue;
         }
         YamlEntry& product = products.entries.emplace_back(YamlEntry{id, row[0].place, {}});

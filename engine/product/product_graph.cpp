@@ -25,8 +25,14 @@ struct PlyNodes {
 
 class ProductBuilder {
 public:
-    ProductBuilder(Build& build, FactorBook& book, const std::vector<Grid>& grids, const std::vector<std::unique_ptr<MillNodes>>& mills, ConsumerNodes& nodes)
-        : build_(build), book_(book), grids_(grids), mills_(mills), nodes_(nodes), product_(*nodes.product) {}
+    ProductBuilder(Build& build, FactorBook& book, const std::vector<Grid>& grids,
+                   const std::vector<std::unique_ptr<MillNodes>>& mills, ConsumerNodes& nodes)
+        : build_(build),
+          book_(book),
+          grids_(grids),
+          mills_(mills),
+          nodes_(nodes),
+          product_(*nodes.product) {}
 
     void run() {
         nodes_.piece_name = product_.piece();
@@ -55,7 +61,8 @@ private:
 
     void give_name(const Measure& measure, std::string_view what) {
         const std::string address = base() + "." + std::string(what);
-        if (measure.known() && build_.graph.find(address) == no_node) build_.graph.name(measure.node, address);
+        if (measure.known() && build_.graph.find(address) == no_node)
+            build_.graph.name(measure.node, address);
     }
 
     void name(const Winding& winding) {
@@ -66,10 +73,12 @@ private:
         give_name(winding.whole_count, "sheets_whole");
     }
 
-    // --- plies ------------------------------------------------------------------------------------
+    // --- plies
+    // ------------------------------------------------------------------------------------
     std::optional<Sheet> find_sheet(const std::string& reference, Place place) {
         const std::size_t dot = reference.find('.');
-        const std::string mill = dot == std::string::npos ? std::string{} : reference.substr(0, dot);
+        const std::string mill =
+            dot == std::string::npos ? std::string{} : reference.substr(0, dot);
         const std::string id = dot == std::string::npos ? reference : reference.substr(dot + 1);
         std::vector<Sheet> found;
         std::vector<std::string> known;
@@ -79,13 +88,17 @@ private:
                 known.push_back(nodes->mill->id + "." + product.id);
             }
             if (!mill.empty() && nodes->mill->id != mill) continue;
-            if (const ProductNodes* product = nodes->product(id)) found.push_back({product, nodes.get()});
+            if (const ProductNodes* product = nodes->product(id))
+                found.push_back({product, nodes.get()});
         }
         if (found.size() == 1) return found[0];
         if (found.empty()) {
-            build_.problems.add(place, "unknown-sheet", fmt::format("no mill makes {}", reference), did_you_mean(reference, known));
+            build_.problems.add(place, "unknown-sheet", fmt::format("no mill makes {}", reference),
+                                did_you_mean(reference, known));
         } else {
-            build_.problems.add(place, "ambiguous-sheet", fmt::format("{} is made in several mills", reference), fmt::format("write {}.{}", found[0].mill->mill->id, id));
+            build_.problems.add(place, "ambiguous-sheet",
+                                fmt::format("{} is made in several mills", reference),
+                                fmt::format("write {}.{}", found[0].mill->mill->id, id));
         }
         return std::nullopt;
     }
@@ -95,10 +108,13 @@ private:
             const auto sheet = find_sheet(product_.from, product_.from_place);
             if (!sheet || !product_.grammage || !product_.plies) return;
             const Measure ply = build_.input(*product_.grammage);
-            const Measure all = build_.multiply(ply, counted(*product_.plies), "grammage of all plies", product_.place);
-            plies_.push_back({*sheet, {all.node, ply.unit}, sheet->product->id, product_.from_place});
+            const Measure all = build_.multiply(ply, counted(*product_.plies),
+                                                "grammage of all plies", product_.place);
+            plies_.push_back(
+                {*sheet, {all.node, ply.unit}, sheet->product->id, product_.from_place});
         } else {
-            for (std::size_t i = 0; i < product_.different_plies.size(); ++i) add_ply(product_.different_plies[i], i + 1);
+            for (std::size_t i = 0; i < product_.different_plies.size(); ++i)
+                add_ply(product_.different_plies[i], i + 1);
         }
         if (plies_.empty()) return;
         nodes_.mill = plies_[0].sheet.mill;
@@ -112,41 +128,55 @@ private:
         if (ply.stretch) {
             const Measure one = build_.constant(1.0, "", "1", ply.place);
             const Measure stretch = build_.ratio(build_.input(*ply.stretch), ply.stretch->place());
-            const Measure reel = build_.multiply(grammage, build_.add(one, stretch, "1 + stretch", ply.place), "grammage at the reel = finished × (1 + stretch)", ply.place);
+            const Measure reel =
+                build_.multiply(grammage, build_.add(one, stretch, "1 + stretch", ply.place),
+                                "grammage at the reel = finished × (1 + stretch)", ply.place);
             give_name(reel, fmt::format("plies.{}.reel_grammage", number));
         }
-        plies_.push_back({*sheet, grammage, fmt::format("ply_{}_{}", number, sheet->product->id), ply.place});
+        plies_.push_back(
+            {*sheet, grammage, fmt::format("ply_{}_{}", number, sheet->product->id), ply.place});
     }
 
-    // --- one piece --------------------------------------------------------------------------------
+    // --- one piece
+    // --------------------------------------------------------------------------------
     /// Area of one piece [m2]: sheets × length × width, or wound length × width.
     Measure area(const Measure& count, const Measure& wound_length) {
         const Place place = product_.place;
-        const Measure width = *build_.in_unit(build_.input(*product_.sheet_width), known_unit("m"), place);
+        const Measure width =
+            *build_.in_unit(build_.input(*product_.sheet_width), known_unit("m"), place);
         Measure length = wound_length;
         if (product_.sheet_length && count.known()) {
-            const Measure sheet = *build_.in_unit(build_.input(*product_.sheet_length), known_unit("m"), place);
-            length = {build_.multiply(count, sheet, "length = sheets × sheet length", place).node, known_unit("m")};
+            const Measure sheet =
+                *build_.in_unit(build_.input(*product_.sheet_length), known_unit("m"), place);
+            length = {build_.multiply(count, sheet, "length = sheets × sheet length", place).node,
+                      known_unit("m")};
         }
-        return {build_.multiply(length, width, "area = length × width", place).node, known_unit("m2")};
+        return {build_.multiply(length, width, "area = length × width", place).node,
+                known_unit("m2")};
     }
 
-    /// Mass of a ply in a piece, in the unit its sheet is counted in; carried over as dry mass where the
-    /// product's dryness differs from the sheet's.
+    /// Mass of a ply in a piece, in the unit its sheet is counted in; carried over as dry mass
+    /// where the product's dryness differs from the sheet's.
     Measure ply_mass(const PlyNodes& ply, const Measure& piece_area) {
-        const Measure mass = build_.multiply(piece_area, ply.grammage, "mass of tissue = area × grammage", ply.place);
+        const Measure mass = build_.multiply(piece_area, ply.grammage,
+                                             "mass of tissue = area × grammage", ply.place);
         const ProductNodes& sheet = *ply.sheet.product;
         std::optional<Measure> amount;
         if (product_.dryness && !sheet.bridges.empty()) {
-            const Measure own = build_.ratio(build_.input(*product_.dryness), product_.dryness->place());
-            const std::vector<Bridge> finished{{{own.node, known_unit("kg dry/kg")}, "dryness of the product"}};
+            const Measure own =
+                build_.ratio(build_.input(*product_.dryness), product_.dryness->place());
+            const std::vector<Bridge> finished{
+                {{own.node, known_unit("kg dry/kg")}, "dryness of the product"}};
             const auto dry = build_.across(mass, known_unit("kg dry"), finished, ply.place);
             if (dry) amount = build_.across(*dry, sheet.amount.unit, sheet.bridges, ply.place);
         } else {
             amount = build_.across(mass, sheet.amount.unit, sheet.bridges, ply.place);
         }
         if (!amount) {
-            build_.problems.add(ply.place, "wrong-unit", fmt::format("{} is counted in {}, and a sheet is a mass", sheet.id, sheet.amount.unit.text), "");
+            build_.problems.add(ply.place, "wrong-unit",
+                                fmt::format("{} is counted in {}, and a sheet is a mass", sheet.id,
+                                            sheet.amount.unit.text),
+                                "");
         }
         return amount.value_or(Measure{});
     }
@@ -154,10 +184,15 @@ private:
     Measure tissue_mass(const Measure& piece_area) {
         std::vector<NodeId> masses;
         for (const PlyNodes& ply : plies_) {
-            const Measure mass = build_.multiply(piece_area, ply.grammage, "mass of tissue = area × grammage", ply.place);
+            const Measure mass = build_.multiply(piece_area, ply.grammage,
+                                                 "mass of tissue = area × grammage", ply.place);
             masses.push_back(build_.in_unit(mass, known_unit("t"), ply.place)->node);
         }
-        const NodeId total = masses.size() == 1 ? masses[0] : build_.graph.make(Operation::sum, masses, build_.text("t"), build_.origin(product_.place, "mass of all plies"));
+        const NodeId total =
+            masses.size() == 1
+                ? masses[0]
+                : build_.graph.make(Operation::sum, masses, build_.text("t"),
+                                    build_.origin(product_.place, "mass of all plies"));
         return {total, known_unit("t")};
     }
 
@@ -167,14 +202,21 @@ private:
             const Measure mass = ply_mass(ply, piece_area);
             if (!mass.known()) continue;
             list.add_made(mass, ply.sheet.product->lines, ply.use);
-            if (ply.sheet.product->carbon != no_node) list.add_own(index("biogenic_carbon"), mass.node, ply.sheet.product->carbon, ply.use, "carbon held");
+            if (ply.sheet.product->carbon != no_node)
+                list.add_own(index("biogenic_carbon"), mass.node, ply.sheet.product->carbon,
+                             ply.use, "carbon held");
         }
         add_core(list);
         add_uses(list, product_.glue, Measure{});
         add_uses(list, product_.uses, Measure{});
         Measure pieces;
         for (const PackingLevel& level : product_.packed) {
-            pieces = pieces.known() ? build_.multiply(pieces, counted(level.holds), fmt::format("{}s in one {}", product_.piece(), level.name), level.place) : counted(level.holds);
+            pieces =
+                pieces.known()
+                    ? build_.multiply(pieces, counted(level.holds),
+                                      fmt::format("{}s in one {}", product_.piece(), level.name),
+                                      level.place)
+                    : counted(level.holds);
             pieces.unit = {};
             add_uses(list, level.uses, pieces);
         }
@@ -190,14 +232,17 @@ private:
         use.amount = *product_.core->mass;
         const Factor* board = find_factor(use);
         if (board == nullptr) return;
-        list.hold_as(index(product_.core->counts_as_product ? "biogenic_carbon" : "packaging_biogenic_carbon"));
+        list.hold_as(index(product_.core->counts_as_product ? "biogenic_carbon"
+                                                            : "packaging_biogenic_carbon"));
         list.add_factor(*board, build_.input(*product_.core->mass), {}, use);
     }
 
     const Factor* find_factor(const Use& use) {
         const Factor* factor = book_.find(use.thing, use.place);
         if (factor == nullptr) {
-            build_.problems.add(use.place, "unknown-factor", fmt::format("there is no factor {}", use.thing), did_you_mean(use.thing, book_.tables().names()));
+            build_.problems.add(use.place, "unknown-factor",
+                                fmt::format("there is no factor {}", use.thing),
+                                did_you_mean(use.thing, book_.tables().names()));
         }
         return factor;
     }
@@ -212,22 +257,31 @@ private:
             if (factor == nullptr || factor->kind == nullptr) continue;
             Measure amount = build_.input(use->amount);
             if (!amount.known()) continue;
-            if (pieces.known()) amount = {build_.divide(amount, pieces, fmt::format("part of one {}", product_.piece()), use->place).node, amount.unit};
+            if (pieces.known())
+                amount = {build_
+                              .divide(amount, pieces,
+                                      fmt::format("part of one {}", product_.piece()), use->place)
+                              .node,
+                          amount.unit};
             const bool packaging = pieces.known() || factor->kind->name == "packaging";
             list.hold_as(index(packaging ? "packaging_biogenic_carbon" : "biogenic_carbon"));
             list.add_factor(*factor, amount, book_.nodes(*factor).bridges, *use);
-            const auto mass = build_.across(amount, known_unit("t"), book_.nodes(*factor).bridges, use->place);
+            const auto mass =
+                build_.across(amount, known_unit("t"), book_.nodes(*factor).bridges, use->place);
             if (!mass) continue;
             list.add_freight(*mass, use->freight, use->name);
         }
     }
 
-    // --- per roll, sheet, pack, t, m2 --------------------------------------------------------------
+    // --- per roll, sheet, pack, t, m2
+    // --------------------------------------------------------------
     void add_pers(const Measure& piece_area, const Measure& count, const std::string& suffix) {
         const TermList list = piece_terms(piece_area);
         if (!build_.problems.empty()) return;
-        nodes_.findings.insert(nodes_.findings.end(), list.findings().begin(), list.findings().end());
-        nodes_.one_factor_for_both_views = nodes_.one_factor_for_both_views || list.uses_one_factor_for_both_views();
+        nodes_.findings.insert(nodes_.findings.end(), list.findings().begin(),
+                               list.findings().end());
+        nodes_.one_factor_for_both_views =
+            nodes_.one_factor_for_both_views || list.uses_one_factor_for_both_views();
         const Lines piece = sums(list);
         const Measure mass = tissue_mass(piece_area);
         if (suffix.empty()) {
@@ -239,12 +293,14 @@ private:
         const std::string name(product_.piece());
         nodes_.pers.push_back({"t" + suffix, divided(piece, mass, "t")});
         nodes_.pers.push_back({name + suffix, piece});
-        if (count.known()) nodes_.pers.push_back({"sheet" + suffix, divided(piece, count, "sheet")});
+        if (count.known())
+            nodes_.pers.push_back({"sheet" + suffix, divided(piece, count, "sheet")});
         const Lines* inside = &piece;
         std::vector<PerLines> levels;
         levels.reserve(product_.packed.size());
         for (const PackingLevel& level : product_.packed) {
-            levels.push_back({level.name + suffix, multiplied(*inside, counted(level.holds), level.name)});
+            levels.push_back(
+                {level.name + suffix, multiplied(*inside, counted(level.holds), level.name)});
             inside = &levels.back().lines;
         }
         for (PerLines& level : levels) nodes_.pers.push_back(std::move(level));
@@ -257,7 +313,10 @@ private:
             const Indicator& indicator = book_.indicators().at(id);
             if (indicator.kind == IndicatorKind::derived) continue;
             for (std::size_t view = 0; view < view_count; ++view) {
-                lines.at(id)[view] = list.sum(id, view, indicator.unit, fmt::format("one {} of {}: tissue, core, packing", product_.piece(), product_.id), product_.place);
+                lines.at(id)[view] = list.sum(id, view, indicator.unit,
+                                              fmt::format("one {} of {}: tissue, core, packing",
+                                                          product_.piece(), product_.id),
+                                              product_.place);
             }
         }
         return lines;
@@ -269,7 +328,8 @@ private:
         for (IndicatorId id = 0; id < lines.count(); ++id) {
             for (std::size_t view = 0; view < view_count; ++view) {
                 const NodeId node = lines.at(id)[view];
-                if (node != no_node) result.at(id)[view] = make(node, book_.indicators().at(id).unit);
+                if (node != no_node)
+                    result.at(id)[view] = make(node, book_.indicators().at(id).unit);
             }
         }
         return result;
@@ -277,15 +337,20 @@ private:
 
     Lines divided(const Lines& lines, const Measure& by, std::string_view per) {
         return mapped(lines, [&](NodeId node, const std::string& unit) {
-            return build_.graph.make(Operation::quotient, {node, by.node}, build_.text(fmt::format("{}/{}", unit, per)),
-                                     build_.origin(product_.place, fmt::format("per {} = per {} ÷ {} in one {}", per, product_.piece(), per, product_.piece())));
+            return build_.graph.make(
+                Operation::quotient, {node, by.node}, build_.text(fmt::format("{}/{}", unit, per)),
+                build_.origin(product_.place,
+                              fmt::format("per {} = per {} ÷ {} in one {}", per, product_.piece(),
+                                          per, product_.piece())));
         });
     }
 
     Lines multiplied(const Lines& lines, const Measure& by, std::string_view per) {
         return mapped(lines, [&](NodeId node, const std::string& unit) {
-            return build_.graph.make(Operation::product, {node, by.node}, build_.text(unit),
-                                     build_.origin(product_.place, fmt::format("one {} = what it holds × its number", per)));
+            return build_.graph.make(
+                Operation::product, {node, by.node}, build_.text(unit),
+                build_.origin(product_.place,
+                              fmt::format("one {} = what it holds × its number", per)));
         });
     }
 
@@ -303,25 +368,41 @@ private:
     Measure delivered_mass(const Measure& piece_area) {
         std::vector<NodeId> masses{tissue_mass(piece_area).node};
         const auto add = [&](const Measure& amount, Place place) {
-            if (const auto mass = build_.in_unit(amount, known_unit("t"), place)) masses.push_back(mass->node);
+            if (const auto mass = build_.in_unit(amount, known_unit("t"), place))
+                masses.push_back(mass->node);
         };
-        if (product_.core && product_.core->mass) add(build_.input(*product_.core->mass), product_.core->place);
+        if (product_.core && product_.core->mass)
+            add(build_.input(*product_.core->mass), product_.core->place);
         Measure pieces;
         const auto add_all = [&](const std::vector<Use>& uses) {
             for (const Use& use : uses) {
                 Measure amount = build_.input(use.amount);
-                if (pieces.known()) amount = {build_.divide(amount, pieces, fmt::format("part of one {}", product_.piece()), use.place).node, amount.unit};
+                if (pieces.known())
+                    amount = {
+                        build_
+                            .divide(amount, pieces, fmt::format("part of one {}", product_.piece()),
+                                    use.place)
+                            .node,
+                        amount.unit};
                 add(amount, use.place);
             }
         };
         add_all(product_.glue);
         add_all(product_.uses);
         for (const PackingLevel& level : product_.packed) {
-            pieces = pieces.known() ? build_.multiply(pieces, counted(level.holds), fmt::format("{}s in one {}", product_.piece(), level.name), level.place) : counted(level.holds);
+            pieces =
+                pieces.known()
+                    ? build_.multiply(pieces, counted(level.holds),
+                                      fmt::format("{}s in one {}", product_.piece(), level.name),
+                                      level.place)
+                    : counted(level.holds);
             pieces.unit = {};
             add_all(level.uses);
         }
-        return {build_.graph.make(Operation::sum, masses, build_.text("t"), build_.origin(product_.place, "mass delivered = tissue + core + packing")), known_unit("t")};
+        return {build_.graph.make(
+                    Operation::sum, masses, build_.text("t"),
+                    build_.origin(product_.place, "mass delivered = tissue + core + packing")),
+                known_unit("t")};
     }
 
     Build& build_;
@@ -340,8 +421,10 @@ const PerLines* ConsumerNodes::per(std::string_view name) const {
     return found == pers.end() ? nullptr : &*found;
 }
 
-std::unique_ptr<ConsumerNodes> build_product(Build& build, FactorBook& book, const std::vector<Grid>& grids,
-                                             const std::vector<std::unique_ptr<MillNodes>>& mills, const Product& product) {
+std::unique_ptr<ConsumerNodes> build_product(Build& build, FactorBook& book,
+                                             const std::vector<Grid>& grids,
+                                             const std::vector<std::unique_ptr<MillNodes>>& mills,
+                                             const Product& product) {
     auto nodes = std::make_unique<ConsumerNodes>();
     nodes->product = &product;
     ProductBuilder(build, book, grids, mills, *nodes).run();

@@ -1,5 +1,5 @@
-// Consumer products as graph nodes: winding geometry, mass of tissue, and the footprint per roll, sheet,
-// pack, tonne and square metre, on whole sheets and on the unrounded count.
+// Consumer products as graph nodes: winding geometry, mass of tissue, and the footprint per roll,
+// sheet, pack, tonne and square metre, on whole sheets and on the unrounded count.
 #pragma once
 
 #include <memory>
@@ -15,7 +15,7 @@ namespace deckle {
 /// Footprint per one of something: "roll", "pack", "t", "roll_unrounded".
 struct PerLines {
     std::string per;
-    Lines lines;      ///< carried and held indicators
+    Lines lines;  ///< carried and held indicators
 };
 
 struct ConsumerNodes {
@@ -23,10 +23,10 @@ struct ConsumerNodes {
     std::vector<PerLines> pers;
     NodeId whole_count = no_node;  ///< whole sheets a piece, where derived
     NodeId exact_count = no_node;
-    Measure tissue_mass;           ///< t of tissue a piece, on whole sheets
-    const MillNodes* mill = nullptr;               ///< of its (first) sheet
-    std::size_t sheet_process = no_index;          ///< process that makes the (first) sheet
-    Lines piece;                   ///< the sum of one piece, whose terms `--by user` reads
+    Measure tissue_mass;                   ///< t of tissue a piece, on whole sheets
+    const MillNodes* mill = nullptr;       ///< of its (first) sheet
+    std::size_t sheet_process = no_index;  ///< process that makes the (first) sheet
+    Lines piece;                           ///< the sum of one piece, whose terms `--by user` reads
     std::string piece_name;
     bool one_factor_for_both_views = false;
     std::vector<Problem> findings;
@@ -36,7 +36,8 @@ struct ConsumerNodes {
 
 /// Adds a product to the graph. `mills` are searched for its sheets ("sheet" or "mill.sheet").
 /// Problems go to build.problems.
-[[nodiscard]] std::unique_ptr<ConsumerNodes> build_product(Build& build, FactorBook& book, const std::vector<Grid>& grids,
-                                                           const std::vector<std::unique_ptr<MillNodes>>& mills, const Product& product);
+[[nodiscard]] std::unique_ptr<ConsumerNodes> build_product(
+    Build& build, FactorBook& book, const std::vector<Grid>& grids,
+    const std::vector<std::unique_ptr<MillNodes>>& mills, const Product& product);
 
 }  // namespace deckle

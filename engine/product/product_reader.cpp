@@ -12,14 +12,20 @@ namespace {
 
 constexpr std::array file_key_list{Key{"products", Need::required}, Key{"note"}};
 constexpr std::array product_key_list{
-    Key{"title"}, Key{"like"}, Key{"from"}, Key{"plies"}, Key{"grammage"}, Key{"dryness"}, Key{"form"}, Key{"sheet"}, Key{"roll"},
-    Key{"folded"}, Key{"core"}, Key{"glue"}, Key{"uses"}, Key{"packed"}, Key{"outbound"}, Key{"properties"}, Key{"compression"}, Key{"note"}};
-constexpr std::array ply_key_list{Key{"from", Need::required}, Key{"grammage", Need::required}, Key{"stretch"}};
+    Key{"title"},      Key{"like"},        Key{"from"},  Key{"plies"},  Key{"grammage"},
+    Key{"dryness"},    Key{"form"},        Key{"sheet"}, Key{"roll"},   Key{"folded"},
+    Key{"core"},       Key{"glue"},        Key{"uses"},  Key{"packed"}, Key{"outbound"},
+    Key{"properties"}, Key{"compression"}, Key{"note"}};
+constexpr std::array ply_key_list{Key{"from", Need::required}, Key{"grammage", Need::required},
+                                  Key{"stretch"}};
 constexpr std::array sheet_key_list{Key{"length"}, Key{"width", Need::required}};
-constexpr std::array roll_key_list{Key{"diameter"}, Key{"wound_thickness"}, Key{"count"}, Key{"length"}};
+constexpr std::array roll_key_list{Key{"diameter"}, Key{"wound_thickness"}, Key{"count"},
+                                   Key{"length"}};
 constexpr std::array folded_key_list{Key{"sheets", Need::required}};
-constexpr std::array core_key_list{Key{"outside", Need::required}, Key{"board"}, Key{"mass"}, Key{"counts_as"}};
-constexpr std::array property_key_list{Key{"value", Need::required}, Key{"method"}, Key{"scale"}, Key{"note"}};
+constexpr std::array core_key_list{Key{"outside", Need::required}, Key{"board"}, Key{"mass"},
+                                   Key{"counts_as"}};
+constexpr std::array property_key_list{Key{"value", Need::required}, Key{"method"}, Key{"scale"},
+                                       Key{"note"}};
 
 const KeyTable file_keys{"products", file_key_list};
 const KeyTable product_keys{"product", product_key_list};
@@ -33,13 +39,15 @@ const KeyTable property_keys{"property", property_key_list};
 /// A key of a product with the product it was written for; its heirs share the same inputs.
 struct Inherited {
     const YamlEntry* entry;
-    std::vector<std::string> owners;  ///< the writer first, then every heir down to the product itself
+    std::vector<std::string>
+        owners;  ///< the writer first, then every heir down to the product itself
 };
 using Keys = std::vector<Inherited>;
 
 class ProductReader {
 public:
-    ProductReader(Product& product, const Keys& keys, Problems& problems) : product_(product), keys_(keys), problems_(problems) {}
+    ProductReader(Product& product, const Keys& keys, Problems& problems)
+        : product_(product), keys_(keys), problems_(problems) {}
 
     void read() {
         for (const Inherited& key : keys_) read_key(key);
@@ -49,7 +57,8 @@ public:
 
 private:
     const Inherited* find(std::string_view name) const {
-        const auto found = std::ranges::find_if(keys_, [&](const Inherited& k) { return k.entry->key == name; });
+        const auto found =
+            std::ranges::find_if(keys_, [&](const Inherited& k) { return k.entry->key == name; });
         return found == keys_.end() ? nullptr : &*found;
     }
 
@@ -63,9 +72,13 @@ private:
             product_.from = read_text(value, name, problems_);
             product_.from_place = value.place;
         } else if (name == "plies") read_plies(key);
-        else if (name == "grammage") product_.grammage = amount(key, value, "", dimensions::mass / dimensions::area(), "15.2 g/m2");
-        else if (name == "dryness") product_.dryness = amount(key, value, "", dimensions::number, "95 %");
-        else if (name == "compression") product_.compression = amount(key, value, "", dimensions::number, "20 %");
+        else if (name == "grammage")
+            product_.grammage =
+                amount(key, value, "", dimensions::mass / dimensions::area(), "15.2 g/m2");
+        else if (name == "dryness")
+            product_.dryness = amount(key, value, "", dimensions::number, "95 %");
+        else if (name == "compression")
+            product_.compression = amount(key, value, "", dimensions::number, "20 %");
         else if (name == "form") read_form(value);
         else if (name == "sheet") read_sheet(key);
         else if (name == "roll") read_roll(key);
@@ -79,7 +92,8 @@ private:
     }
 
     std::string base(const Inherited& key, std::size_t owner, std::string_view path) const {
-        return fmt::format("products.{}.{}{}{}", key.owners[owner], key.entry->key, path.empty() ? "" : ".", path);
+        return fmt::format("products.{}.{}{}{}", key.owners[owner], key.entry->key,
+                           path.empty() ? "" : ".", path);
     }
 
     void share(Stated& stated, const Inherited& key, const std::string& own_base) const {
@@ -90,38 +104,50 @@ private:
     }
 
     /// An amount at `path` under a key, with the addresses of all heirs.
-    std::optional<Stated> amount(const Inherited& key, const YamlValue& value, std::string_view path, const std::optional<Dimension>& dimension,
+    std::optional<Stated> amount(const Inherited& key, const YamlValue& value,
+                                 std::string_view path, const std::optional<Dimension>& dimension,
                                  std::string_view example, Place where = {}) {
-        auto stated = read_stated(value, base(key, 0, path), where.known() ? where : key_place(*key.entry), amount_keys, {}, problems_);
+        auto stated =
+            read_stated(value, base(key, 0, path), where.known() ? where : key_place(*key.entry),
+                        amount_keys, {}, problems_);
         if (!stated) return stated;
-        if (dimension && !require_dimension(*stated, *dimension, key.entry->key, example, problems_)) return std::nullopt;
+        if (dimension &&
+            !require_dimension(*stated, *dimension, key.entry->key, example, problems_))
+            return std::nullopt;
         share(*stated, key, base(key, 0, ""));
         return stated;
     }
 
-    std::optional<Stated> amount_at(const Inherited& key, std::string_view name, const Dimension& dimension, std::string_view example) {
+    std::optional<Stated> amount_at(const Inherited& key, std::string_view name,
+                                    const Dimension& dimension, std::string_view example) {
         const YamlEntry* entry = key.entry->value.entry(name);
         if (entry == nullptr) return std::nullopt;
         return amount(key, entry->value, name, dimension, example, key_place(*entry));
     }
 
     /// A number of pieces: typed plainly, or with a unit that counts.
-    std::optional<Stated> number_at(const Inherited& key, const YamlEntry& entry, std::string_view path) {
+    std::optional<Stated> number_at(const Inherited& key, const YamlEntry& entry,
+                                    std::string_view path) {
         auto stated = amount(key, entry.value, path, std::nullopt, "200", key_place(entry));
         if (!stated) return stated;
         const Dimension& found = stated->unit().dimension;
         if (found != dimensions::number && found != dimensions::piece) {
-            problems_.add(stated->place(), "wrong-unit", fmt::format("{} is a number of pieces, found {}", path, found.text()), "for example 200");
+            problems_.add(stated->place(), "wrong-unit",
+                          fmt::format("{} is a number of pieces, found {}", path, found.text()),
+                          "for example 200");
             return std::nullopt;
         }
         if (!(stated->amount.quantity.value > 0.0)) {
-            problems_.add(stated->place(), "not-positive", fmt::format("{} is above zero", path), "");
+            problems_.add(stated->place(), "not-positive", fmt::format("{} is above zero", path),
+                          "");
             return std::nullopt;
         }
         return stated;
     }
 
-    bool is_map(const Inherited& key, const KeyTable& table) { return check_keys(key.entry->value, table, key_place(*key.entry), problems_); }
+    bool is_map(const Inherited& key, const KeyTable& table) {
+        return check_keys(key.entry->value, table, key_place(*key.entry), problems_);
+    }
 
     void read_plies(const Inherited& key) {
         const YamlValue& value = key.entry->value;
@@ -134,13 +160,16 @@ private:
             if (!check_keys(item, ply_keys, key_place(*key.entry), problems_)) continue;
             Ply ply;
             ply.place = item.place;
-            if (const YamlValue* from = item.find("from")) ply.from = read_text(*from, "from", problems_);
+            if (const YamlValue* from = item.find("from"))
+                ply.from = read_text(*from, "from", problems_);
             const std::string path = std::to_string(i + 1);
             if (const YamlEntry* grammage = item.entry("grammage")) {
-                ply.grammage = amount(key, grammage->value, path + ".grammage", dimensions::mass / dimensions::area(), "15.2 g/m2");
+                ply.grammage = amount(key, grammage->value, path + ".grammage",
+                                      dimensions::mass / dimensions::area(), "15.2 g/m2");
             }
             if (const YamlEntry* stretch = item.entry("stretch")) {
-                ply.stretch = amount(key, stretch->value, path + ".stretch", dimensions::number, "8 %");
+                ply.stretch =
+                    amount(key, stretch->value, path + ".stretch", dimensions::number, "8 %");
             }
             product_.different_plies.push_back(std::move(ply));
         }
@@ -150,7 +179,8 @@ private:
         const std::string form = read_text(value, "form", problems_);
         product_.folded = form == "folded";
         if (form != "folded" && form != "roll") {
-            problems_.add(value.place, "unknown-word", fmt::format("there is no form {}", form), "roll or folded");
+            problems_.add(value.place, "unknown-word", fmt::format("there is no form {}", form),
+                          "roll or folded");
         }
     }
 
@@ -166,13 +196,15 @@ private:
         product_.diameter = amount_at(key, "diameter", dimensions::length, "114 mm");
         product_.wound_thickness = amount_at(key, "wound_thickness", dimensions::length, "0.38 mm");
         product_.length = amount_at(key, "length", dimensions::length, "24 m");
-        if (const YamlEntry* count = key.entry->value.entry("count")) product_.count = number_at(key, *count, "count");
+        if (const YamlEntry* count = key.entry->value.entry("count"))
+            product_.count = number_at(key, *count, "count");
     }
 
     void read_folded(const Inherited& key) {
         if (!is_map(key, folded_keys)) return;
         product_.roll_place = key_place(*key.entry);
-        if (const YamlEntry* sheets = key.entry->value.entry("sheets")) product_.sheets = number_at(key, *sheets, "sheets");
+        if (const YamlEntry* sheets = key.entry->value.entry("sheets"))
+            product_.sheets = number_at(key, *sheets, "sheets");
     }
 
     void read_core(const Inherited& key) {
@@ -188,28 +220,39 @@ private:
         if (const YamlValue* counts = key.entry->value.find("counts_as")) {
             const std::string word = read_text(*counts, "counts_as", problems_);
             core.counts_as_product = word == "product";
-            if (word != "product" && word != "packaging") problems_.add(counts->place, "unknown-word", fmt::format("counts_as: {} is not known", word), "product or packaging");
+            if (word != "product" && word != "packaging")
+                problems_.add(counts->place, "unknown-word",
+                              fmt::format("counts_as: {} is not known", word),
+                              "product or packaging");
         }
         if (core.board.empty() != !core.mass) {
-            problems_.add(core.place, "missing-key", "a core has both a board and a mass, or neither", "board: FACTOR, mass: 4.4 g");
+            problems_.add(core.place, "missing-key",
+                          "a core has both a board and a mass, or neither",
+                          "board: FACTOR, mass: 4.4 g");
         }
         product_.core = std::move(core);
     }
 
     std::vector<Use> uses(const Inherited& key, const YamlValue& value, std::string_view name) {
         if (!value.is_map()) {
-            problems_.add(key_place(*key.entry), "not-a-mapping", fmt::format("{} is a mapping of things to amounts", key.entry->key), "{glue: 0.2 g}");
+            problems_.add(key_place(*key.entry), "not-a-mapping",
+                          fmt::format("{} is a mapping of things to amounts", key.entry->key),
+                          "{glue: 0.2 g}");
             return {};
         }
         // read_uses appends ".uses.NAME": the base is the path above it
-        const std::string own = name == "glue" ? fmt::format("products.{}.glue", key.owners[0]) : fmt::format("products.{}", key.owners[0]);
+        const std::string own = name == "glue" ? fmt::format("products.{}.glue", key.owners[0])
+                                               : fmt::format("products.{}", key.owners[0]);
         auto list = read_uses(value, own, problems_);
         for (Use& use : list) {
             for (std::size_t heir = 1; heir < key.owners.size(); ++heir) {
                 const std::size_t prefix = fmt::format("products.{}", key.owners[0]).size();
-                use.amount.also.push_back(fmt::format("products.{}", key.owners[heir]) + use.amount.address.substr(prefix));
+                use.amount.also.push_back(fmt::format("products.{}", key.owners[heir]) +
+                                          use.amount.address.substr(prefix));
             }
-            if (use.amount.is_word("rest")) problems_.add(use.amount.place(), "rest-of-several", "a product has no rest: type the amount", "");
+            if (use.amount.is_word("rest"))
+                problems_.add(use.amount.place(), "rest-of-several",
+                              "a product has no rest: type the amount", "");
         }
         return list;
     }
@@ -217,11 +260,15 @@ private:
     void read_packed(const Inherited& key) {
         const YamlValue& value = key.entry->value;
         if (!value.is_map()) {
-            problems_.add(key_place(*key.entry), "not-a-mapping", "packed is a mapping of levels from the inside out", "{pack: {rolls: 8, uses: {film: 15 g}}}");
+            problems_.add(key_place(*key.entry), "not-a-mapping",
+                          "packed is a mapping of levels from the inside out",
+                          "{pack: {rolls: 8, uses: {film: 15 g}}}");
             return;
         }
         std::string inside = product_.piece();
-        if (const Inherited* form = find("form"); form != nullptr && form->entry->value.text == "folded") inside = "bundle";
+        if (const Inherited* form = find("form");
+            form != nullptr && form->entry->value.text == "folded")
+            inside = "bundle";
         for (const YamlEntry& entry : value.entries) {
             check_id(entry.key, key_place(entry), "a packing level", problems_);
             read_level(key, entry, inside);
@@ -239,12 +286,16 @@ private:
         auto number = number_at(key, *holds, fmt::format("{}.{}", entry.key, wanted));
         if (!number) return;
         PackingLevel level{entry.key, key_place(entry), std::move(*number), {}};
-        if (const YamlEntry* used = entry.value.entry("uses"); used != nullptr && used->value.is_map()) {
-            level.uses = read_uses(used->value, fmt::format("products.{}.packed.{}", key.owners[0], entry.key), problems_);
+        if (const YamlEntry* used = entry.value.entry("uses");
+            used != nullptr && used->value.is_map()) {
+            level.uses = read_uses(used->value,
+                                   fmt::format("products.{}.packed.{}", key.owners[0], entry.key),
+                                   problems_);
             const std::size_t prefix = fmt::format("products.{}", key.owners[0]).size();
             for (Use& use : level.uses) {
                 for (std::size_t heir = 1; heir < key.owners.size(); ++heir) {
-                    use.amount.also.push_back(fmt::format("products.{}", key.owners[heir]) + use.amount.address.substr(prefix));
+                    use.amount.also.push_back(fmt::format("products.{}", key.owners[heir]) +
+                                              use.amount.address.substr(prefix));
                 }
             }
         }
@@ -252,12 +303,14 @@ private:
     }
 
     void read_outbound(const Inherited& key) {
-        product_.outbound = read_freight(key.entry->value, fmt::format("products.{}.outbound", key.owners[0]), problems_);
+        product_.outbound = read_freight(
+            key.entry->value, fmt::format("products.{}.outbound", key.owners[0]), problems_);
     }
 
     void read_properties(const Inherited& key) {
         if (!key.entry->value.is_map()) {
-            problems_.add(key_place(*key.entry), "not-a-mapping", "properties is a mapping", "{bulk: {value: 10.2 cm3/g, method: ISO 12625-3}}");
+            problems_.add(key_place(*key.entry), "not-a-mapping", "properties is a mapping",
+                          "{bulk: {value: 10.2 cm3/g, method: ISO 12625-3}}");
             return;
         }
         for (const YamlEntry& entry : key.entry->value.entries) {
@@ -267,8 +320,10 @@ private:
             if (entry.value.is_map()) {
                 if (!check_keys(entry.value, property_keys, key_place(entry), problems_)) continue;
                 value = entry.value.find("value");
-                if (const YamlValue* method = entry.value.find("method")) property.method = read_text(*method, "method", problems_);
-                if (const YamlValue* scale = entry.value.find("scale")) property.scale = read_text(*scale, "scale", problems_);
+                if (const YamlValue* method = entry.value.find("method"))
+                    property.method = read_text(*method, "method", problems_);
+                if (const YamlValue* scale = entry.value.find("scale"))
+                    property.scale = read_text(*scale, "scale", problems_);
             }
             if (value == nullptr) continue;
             if (auto stated = amount(key, *value, entry.key, std::nullopt, "", key_place(entry))) {
@@ -280,23 +335,38 @@ private:
 
     void check_sheet_source() {
         if (!product_.different_plies.empty()) return;
-        for (const auto& [missing, key, hint] : {std::tuple{product_.from.empty(), "from", "from: the sheet it is converted from"},
-                                                 std::tuple{!product_.plies.has_value() && find("plies") == nullptr, "plies", "plies: 3"},
-                                                 std::tuple{!product_.grammage.has_value() && find("grammage") == nullptr, "grammage", "grammage: 15.2 g/m2 (one finished ply)"}}) {
-            if (missing) problems_.add(product_.place, "missing-key", fmt::format("{} lacks the key {}", product_.id, key), hint);
+        for (const auto& [missing, key, hint] :
+             {std::tuple{product_.from.empty(), "from", "from: the sheet it is converted from"},
+              std::tuple{!product_.plies.has_value() && find("plies") == nullptr, "plies",
+                         "plies: 3"},
+              std::tuple{!product_.grammage.has_value() && find("grammage") == nullptr, "grammage",
+                         "grammage: 15.2 g/m2 (one finished ply)"}}) {
+            if (missing)
+                problems_.add(product_.place, "missing-key",
+                              fmt::format("{} lacks the key {}", product_.id, key), hint);
         }
     }
 
     void check_form() {
         if (!product_.sheet_width && find("sheet") == nullptr) {
-            problems_.add(product_.place, "missing-key", fmt::format("{} lacks the key sheet", product_.id), "sheet: {length: 125 mm, width: 98 mm}");
+            problems_.add(product_.place, "missing-key",
+                          fmt::format("{} lacks the key sheet", product_.id),
+                          "sheet: {length: 125 mm, width: 98 mm}");
         }
         if (product_.folded) {
-            if (!product_.sheets && find("folded") == nullptr) problems_.add(product_.place, "missing-key", fmt::format("{} is folded and lacks the key folded", product_.id), "folded: {sheets: 100}");
-            if (!product_.sheet_length && find("sheet") != nullptr) problems_.add(product_.place, "missing-key", "a folded sheet has a length", "sheet: {length: 210 mm, width: 210 mm}");
+            if (!product_.sheets && find("folded") == nullptr)
+                problems_.add(product_.place, "missing-key",
+                              fmt::format("{} is folded and lacks the key folded", product_.id),
+                              "folded: {sheets: 100}");
+            if (!product_.sheet_length && find("sheet") != nullptr)
+                problems_.add(product_.place, "missing-key", "a folded sheet has a length",
+                              "sheet: {length: 210 mm, width: 210 mm}");
             return;
         }
-        if (find("roll") == nullptr) problems_.add(product_.place, "missing-key", fmt::format("{} lacks the key roll", product_.id), "roll: {diameter: 114 mm, wound_thickness: 0.38 mm}");
+        if (find("roll") == nullptr)
+            problems_.add(product_.place, "missing-key",
+                          fmt::format("{} lacks the key roll", product_.id),
+                          "roll: {diameter: 114 mm, wound_thickness: 0.38 mm}");
     }
 
     Product& product_;
@@ -305,7 +375,8 @@ private:
 };
 
 /// The keys of a product, its own first, then those of the product it is like.
-Keys keys_of(const YamlValue& products, const YamlEntry& product, std::vector<std::string>& chain, Problems& problems) {
+Keys keys_of(const YamlValue& products, const YamlEntry& product, std::vector<std::string>& chain,
+             Problems& problems) {
     Keys keys;
     chain.push_back(product.key);
     for (const YamlEntry& entry : product.value.entries) {
@@ -315,18 +386,21 @@ Keys keys_of(const YamlValue& products, const YamlEntry& product, std::vector<st
     if (like == nullptr) return keys;
     const std::string other = read_text(like->value, "like", problems);
     if (std::ranges::find(chain, other) != chain.end()) {
-        problems.add(like->value.place, "circular-like", fmt::format("{} is like itself", other), "one of these products must be written out");
+        problems.add(like->value.place, "circular-like", fmt::format("{} is like itself", other),
+                     "one of these products must be written out");
         return keys;
     }
     const YamlEntry* parent = products.entry(other);
     if (parent == nullptr) {
         std::vector<std::string> names;
         for (const YamlEntry& one : products.entries) names.push_back(one.key);
-        problems.add(like->value.place, "unknown-product", fmt::format("there is no product {}", other), did_you_mean(other, names));
+        problems.add(like->value.place, "unknown-product",
+                     fmt::format("there is no product {}", other), did_you_mean(other, names));
         return keys;
     }
     for (Inherited& inherited : keys_of(products, *parent, chain, problems)) {
-        const bool own = std::ranges::any_of(keys, [&](const Inherited& k) { return k.entry->key == inherited.entry->key; });
+        const bool own = std::ranges::any_of(
+            keys, [&](const Inherited& k) { return k.entry->key == inherited.entry->key; });
         if (own) continue;
         inherited.owners.push_back(product.key);
         keys.push_back(std::move(inherited));
@@ -338,9 +412,11 @@ void read_all(const YamlValue& tree, std::vector<Product>& products, Problems& p
     for (const YamlEntry& entry : tree.entries) {
         if (!check_id(entry.key, key_place(entry), "a product", problems)) continue;
         if (!check_keys(entry.value, product_keys, key_place(entry), problems)) continue;
-        const auto twin = std::ranges::find_if(products, [&](const Product& p) { return p.id == entry.key; });
+        const auto twin =
+            std::ranges::find_if(products, [&](const Product& p) { return p.id == entry.key; });
         if (twin != products.end()) {
-            problems.add(key_place(entry), "duplicate-id", fmt::format("two products are called {}", entry.key), "", {twin->place});
+            problems.add(key_place(entry), "duplicate-id",
+                         fmt::format("two products are called {}", entry.key), "", {twin->place});
             continue;
         }
         std::vector<std::string> chain;
@@ -361,14 +437,16 @@ YamlValue product_tree(const Files& files, std::uint32_t file, Problems& problem
     for (YamlEntry& entry : root.entries) {
         if (entry.key != "products") continue;
         if (entry.value.is_map()) return std::move(entry.value);
-        problems.add(key_place(entry), "not-a-mapping", "products is a mapping of ids to products", "");
+        problems.add(key_place(entry), "not-a-mapping", "products is a mapping of ids to products",
+                     "");
     }
     return {};
 }
 
 }  // namespace
 
-std::vector<Product> read_products(const Files& files, std::span<const std::uint32_t> paths, Problems& problems) {
+std::vector<Product> read_products(const Files& files, std::span<const std::uint32_t> paths,
+                                   Problems& problems) {
     YamlValue all;
     all.kind = YamlValue::Kind::map;
     for (const std::uint32_t file : paths) {
@@ -381,7 +459,8 @@ std::vector<Product> read_products(const Files& files, std::span<const std::uint
 }
 
 std::vector<const KeyTable*> product_key_tables() {
-    return {&file_keys, &product_keys, &ply_keys, &sheet_keys, &roll_keys, &folded_keys, &core_keys, &property_keys};
+    return {&file_keys, &product_keys, &ply_keys,  &sheet_keys,
+            &roll_keys, &folded_keys,  &core_keys, &property_keys};
 }
 
 }  // namespace deckle

@@ -12,7 +12,8 @@ constexpr double largest_disagreement = 0.01;
 
 class Winder {
 public:
-    Winder(Build& build, const Product& product) : build_(build), product_(product), place_(product.roll_place) {}
+    Winder(Build& build, const Product& product)
+        : build_(build), product_(product), place_(product.roll_place) {}
 
     Winding run() {
         Winding w;
@@ -21,12 +22,14 @@ public:
         w.diameter = metres(product_.diameter);
         w.wound_thickness = thickness();
         Measure length = metres(product_.length);
-        if (!length.known() && count.known() && l.known()) length = build_.multiply(count, l, "wound length = sheets × sheet length", place_);
+        if (!length.known() && count.known() && l.known())
+            length = build_.multiply(count, l, "wound length = sheets × sheet length", place_);
         if (!complete(w, length)) return {};
         if (length.known()) {
             w.length = length;
             if (!w.diameter.known()) w.diameter = diameter(w.wound_thickness, length);
-            else if (!w.wound_thickness.known()) w.wound_thickness = thickness_of(w.diameter, length);
+            else if (!w.wound_thickness.known())
+                w.wound_thickness = thickness_of(w.diameter, length);
             else check_agreement(w);
         } else {
             w.length = wound_length(w.diameter, w.wound_thickness);
@@ -36,9 +39,12 @@ public:
             w.exact_count = w.whole_count = count;
         } else {
             w.derived = true;
-            w.exact_count = build_.divide(w.length, l, "sheets, unrounded = wound length ÷ sheet length", place_);
+            w.exact_count = build_.divide(
+                w.length, l, "sheets, unrounded = wound length ÷ sheet length", place_);
             w.exact_count.unit = {};
-            w.whole_count = {build_.graph.make(Operation::whole, {w.exact_count.node}, 0, build_.origin(place_, "whole sheets")), {}};
+            w.whole_count = {build_.graph.make(Operation::whole, {w.exact_count.node}, 0,
+                                               build_.origin(place_, "whole sheets")),
+                             {}};
         }
         return w;
     }
@@ -47,7 +53,8 @@ private:
     Measure metres(const std::optional<Stated>& stated) {
         if (!stated) return {};
         if (!(stated->amount.quantity.value > 0.0)) {
-            build_.problems.add(stated->place(), "not-positive", "a length of a roll is above zero", "");
+            build_.problems.add(stated->place(), "not-positive", "a length of a roll is above zero",
+                                "");
             return {};
         }
         return *build_.in_unit(build_.input(*stated), known_unit("m"), stated->place());
@@ -66,71 +73,100 @@ private:
             if (property.name != "caliper") continue;
             const Measure free = metres(property.value);
             if (!free.known()) return {};
-            const Measure c = build_.ratio(build_.input(*product_.compression), product_.compression->place());
-            const Measure kept = build_.subtract(build_.constant(1.0, "", "1", place_), c, "1 − compression", place_);
-            return {build_.multiply(free, kept, "wound thickness = caliper × (1 − compression)", place_).node, known_unit("m")};
+            const Measure c =
+                build_.ratio(build_.input(*product_.compression), product_.compression->place());
+            const Measure kept = build_.subtract(build_.constant(1.0, "", "1", place_), c,
+                                                 "1 − compression", place_);
+            return {
+                build_.multiply(free, kept, "wound thickness = caliper × (1 − compression)", place_)
+                    .node,
+                known_unit("m")};
         }
-        build_.problems.add(product_.compression->place(), "missing-key", "compression needs the caliper it acts on", "properties: {caliper: {value: 0.45 mm, method: ISO 12625-3}}");
+        build_.problems.add(product_.compression->place(), "missing-key",
+                            "compression needs the caliper it acts on",
+                            "properties: {caliper: {value: 0.45 mm, method: ISO 12625-3}}");
         return {};
     }
 
     bool complete(const Winding& w, const Measure& length) {
-        const int known = (w.diameter.known() ? 1 : 0) + (w.wound_thickness.known() ? 1 : 0) + (length.known() ? 1 : 0);
+        const int known = (w.diameter.known() ? 1 : 0) + (w.wound_thickness.known() ? 1 : 0) +
+                          (length.known() ? 1 : 0);
         if (known >= 2) return true;
-        build_.problems.add(place_.known() ? place_ : product_.place, "winding-underdetermined",
-                            fmt::format("{}: two of diameter, wound_thickness and count (or length) are needed, {} found", product_.id, known),
-                            "roll: {diameter: 114 mm, wound_thickness: 0.38 mm}");
+        build_.problems.add(
+            place_.known() ? place_ : product_.place, "winding-underdetermined",
+            fmt::format(
+                "{}: two of diameter, wound_thickness and count (or length) are needed, {} found",
+                product_.id, known),
+            "roll: {diameter: 114 mm, wound_thickness: 0.38 mm}");
         return false;
     }
 
     Measure core_square() {
-        if (!product_.core || !product_.core->outside) return build_.constant(0.0, "m2", "no core", place_);
+        if (!product_.core || !product_.core->outside)
+            return build_.constant(0.0, "m2", "no core", place_);
         return square(metres(product_.core->outside), "core outside, squared");
     }
 
     Measure square(const Measure& measure, std::string_view rule) {
         if (!measure.known()) return build_.constant(0.0, "m2", "no core", place_);
         const Measure two = build_.constant(2.0, "", "exponent", place_);
-        return {build_.graph.make(Operation::power, {measure.node, two.node}, build_.text("m2"), build_.origin(place_, rule)), known_unit("m2")};
+        return {build_.graph.make(Operation::power, {measure.node, two.node}, build_.text("m2"),
+                                  build_.origin(place_, rule)),
+                known_unit("m2")};
     }
 
     Measure ring(const Measure& outer) {
-        const Measure difference = build_.subtract(square(outer, "diameter, squared"), core_square(), "D² − d²", place_);
+        const Measure difference =
+            build_.subtract(square(outer, "diameter, squared"), core_square(), "D² − d²", place_);
         const Measure pi = build_.constant(std::numbers::pi, "", "pi", place_);
         const Measure four = build_.constant(4.0, "", "4", place_);
-        return build_.divide(build_.multiply(difference, pi, "pi (D² − d²)", place_), four, "ring of paper = pi (D² − d²) ÷ 4", place_);
+        return build_.divide(build_.multiply(difference, pi, "pi (D² − d²)", place_), four,
+                             "ring of paper = pi (D² − d²) ÷ 4", place_);
     }
 
     Measure wound_length(const Measure& outer, const Measure& t) {
-        return {build_.divide(ring(outer), t, "wound length = pi (D² − d²) ÷ (4 t)", place_).node, known_unit("m")};
+        return {build_.divide(ring(outer), t, "wound length = pi (D² − d²) ÷ (4 t)", place_).node,
+                known_unit("m")};
     }
 
     Measure thickness_of(const Measure& outer, const Measure& length) {
-        return {build_.divide(ring(outer), length, "wound thickness = pi (D² − d²) ÷ (4 L)", place_).node, known_unit("m")};
+        return {build_.divide(ring(outer), length, "wound thickness = pi (D² − d²) ÷ (4 L)", place_)
+                    .node,
+                known_unit("m")};
     }
 
     Measure diameter(const Measure& t, const Measure& length) {
         const Measure four = build_.constant(4.0, "", "4", place_);
         const Measure pi = build_.constant(std::numbers::pi, "", "pi", place_);
         const Measure paper = build_.multiply(length, t, "L × t", place_);
-        const Measure area = build_.divide(build_.multiply(paper, four, "4 L t", place_), pi, "4 L t ÷ pi", place_);
-        const Measure whole = build_.add({area.node, known_unit("m2")}, core_square(), "D² = d² + 4 L t ÷ pi", place_);
-        return build_.apply(Operation::square_root, {whole}, "m", "diameter = √(d² + 4 L t ÷ pi)", place_);
+        const Measure area =
+            build_.divide(build_.multiply(paper, four, "4 L t", place_), pi, "4 L t ÷ pi", place_);
+        const Measure whole = build_.add({area.node, known_unit("m2")}, core_square(),
+                                         "D² = d² + 4 L t ÷ pi", place_);
+        return build_.apply(Operation::square_root, {whole}, "m", "diameter = √(d² + 4 L t ÷ pi)",
+                            place_);
     }
 
-    static double in_metres(const Stated& stated) { return conversion(stated.unit(), known_unit("m"))->apply(stated.amount.quantity.value); }
+    static double in_metres(const Stated& stated) {
+        return conversion(stated.unit(), known_unit("m"))->apply(stated.amount.quantity.value);
+    }
 
     void check_agreement(const Winding&) {
         if (!product_.wound_thickness || !product_.diameter) return;
-        const double d = product_.core && product_.core->outside ? in_metres(*product_.core->outside) : 0.0;
+        const double d =
+            product_.core && product_.core->outside ? in_metres(*product_.core->outside) : 0.0;
         const double outer = in_metres(*product_.diameter);
         double length = product_.length ? in_metres(*product_.length) : 0.0;
-        if (!product_.length && product_.count && product_.sheet_length) length = product_.count->amount.quantity.value * in_metres(*product_.sheet_length);
-        const double wound = std::numbers::pi * (outer * outer - d * d) / (4.0 * in_metres(*product_.wound_thickness));
+        if (!product_.length && product_.count && product_.sheet_length)
+            length = product_.count->amount.quantity.value * in_metres(*product_.sheet_length);
+        const double wound = std::numbers::pi * (outer * outer - d * d) /
+                             (4.0 * in_metres(*product_.wound_thickness));
         if (std::abs(wound - length) <= largest_disagreement * wound) return;
-        build_.problems.add(place_, "winding-contradiction",
-                            fmt::format("{}: diameter and thickness wind {:.4g} m, count or length say {:.4g} m", product_.id, wound, length),
-                            "they may differ by 1 %; leave one of the three out");
+        build_.problems.add(
+            place_, "winding-contradiction",
+            fmt::format("{}: diameter and thickness wind {:.4g} m, count or length say {:.4g} m",
+                        product_.id, wound, length),
+            "they may differ by 1 %; leave one of the three out");
     }
 
     Build& build_;

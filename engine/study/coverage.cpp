@@ -33,7 +33,8 @@ std::vector<Reach> reach_of(const Graph& graph) {
             const Solve& system = graph.solves()[graph.payload(arguments[0])];
             const auto all = graph.arguments(system.node).subspan(system.entries.size());
             for (std::uint32_t row = 0; row < system.size; ++row) {
-                join(reach[node], reach[all[row * system.right_sides + graph.payload(node) % system.right_sides]]);
+                join(reach[node], reach[all[row * system.right_sides +
+                                            graph.payload(node) % system.right_sides]]);
             }
             continue;
         }
@@ -64,9 +65,14 @@ std::vector<Uncovered> uncovered(const Study& study, const Result& result) {
     std::map<NodeId, std::size_t> index_of;
     for (const NotCovered& mark : graph.not_covered()) {
         if (below[mark.node] == 0 || (derived && mark.line_only)) continue;
-        const auto line = std::ranges::find_if(study.indicators, [&](const Indicator& i) { return i.id == graph.text_of(mark.indicator); });
+        const auto line = std::ranges::find_if(study.indicators, [&](const Indicator& i) {
+            return i.id == graph.text_of(mark.indicator);
+        });
         index_of[mark.node] = list.size();
-        list.push_back({static_cast<IndicatorId>(line - study.indicators.begin()), graph.text_of(mark.subject), {}, mark.line_only});
+        list.push_back({static_cast<IndicatorId>(line - study.indicators.begin()),
+                        graph.text_of(mark.subject),
+                        {},
+                        mark.line_only});
     }
     if (list.empty()) return list;
     for (NodeId node = 0; node < graph.size(); ++node) {
@@ -76,7 +82,8 @@ std::vector<Uncovered> uncovered(const Study& study, const Result& result) {
             const auto found = index_of.find(graph.arguments(node)[2 * term + 1]);
             if (found == index_of.end()) continue;
             auto& uses = list[found->second].uses;
-            std::string use = graph.text_of(tags[term].process) + ": " + graph.text_of(tags[term].use);
+            std::string use =
+                graph.text_of(tags[term].process) + ": " + graph.text_of(tags[term].use);
             if (std::ranges::find(uses, use) == uses.end()) uses.push_back(std::move(use));
         }
     }

@@ -1,5 +1,5 @@
-// What the results of a graph rest on: real burdens, marks of what is not covered, CO2e given as one
-// number. One forward pass over the graph answers for every node at once.
+// What the results of a graph rest on: real burdens, marks of what is not covered, CO2e given as
+// one number. One forward pass over the graph answers for every node at once.
 #pragma once
 
 #include <cstdint>

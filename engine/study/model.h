@@ -22,9 +22,9 @@ struct Exemption {
 struct RuleSet {
     std::string id, version, declared_unit, boundary;
     Place place;
-    std::optional<Stated> cut_off;             ///< share of a result that may be left out in all
+    std::optional<Stated> cut_off;  ///< share of a result that may be left out in all
     std::vector<std::string> allocation_order, indicators;
-    std::map<std::string, Stated> limits;      ///< by finding code with _ for -: balance_water: 2 %
+    std::map<std::string, Stated> limits;  ///< by finding code with _ for -: balance_water: 2 %
 };
 
 struct Output {
@@ -35,7 +35,8 @@ struct Output {
 };
 
 struct StudyModel {
-    std::string id, title, owner, period, boundary, characterization, scarcity, prices, electricity, note;
+    std::string id, title, owner, period, boundary, characterization, scarcity, prices, electricity,
+        note;
     Place place;
     Place characterization_place, scarcity_place, prices_place;
     std::map<std::string, std::string, std::less<>> stands_for;

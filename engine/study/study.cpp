@@ -32,7 +32,9 @@ std::string currency_of(const StudyModel& model) {
     return {};
 }
 
-bool listed(const std::vector<std::string>& list, std::string_view word) { return std::ranges::find(list, word) != list.end(); }
+bool listed(const std::vector<std::string>& list, std::string_view word) {
+    return std::ranges::find(list, word) != list.end();
+}
 
 /// "GJ", "t", "t_dry": a unit as part of an address.
 std::string per_of(const Unit& unit) {
@@ -45,13 +47,19 @@ std::string per_of(const Unit& unit) {
 class StudyBuilder {
 public:
     StudyBuilder(Study& study, StudyModel& model, Problems& problems)
-        : study_(study), model_(model), problems_(problems), build_(study.graph, problems),
-          indicators_(listed(model.rules.indicators, "climate_land_management"), listed(model.rules.indicators, "climate_removals"), currency_of(model)) {}
+        : study_(study),
+          model_(model),
+          problems_(problems),
+          build_(study.graph, problems),
+          indicators_(listed(model.rules.indicators, "climate_land_management"),
+                      listed(model.rules.indicators, "climate_removals"), currency_of(model)) {}
 
     void run() {
         add_own_indicators();
-        TableChoice choice{model_.tables.characterization(model_.characterization), model_.tables.scarcity(model_.scarcity),
-                           model_.tables.price_list(model_.prices), listed(model_.rules.indicators, "climate_land_management"), model_.stands_for};
+        TableChoice choice{
+            model_.tables.characterization(model_.characterization),
+            model_.tables.scarcity(model_.scarcity), model_.tables.price_list(model_.prices),
+            listed(model_.rules.indicators, "climate_land_management"), model_.stands_for};
         FactorBook book(build_, model_.tables, indicators_, choice);
         book_ = &book;
         check_references();
@@ -74,10 +82,15 @@ private:
     void add_own_indicators() {
         for (const FactorTable& table : model_.tables.factors) {
             for (const OwnIndicator& own : table.indicators) {
-                Indicator indicator{own.id, own.unit, IndicatorKind::carried, own.title, {}, false, true};
+                Indicator indicator{own.id, own.unit, IndicatorKind::carried, own.title, {},
+                                    false,  true};
                 const Indicator* known = indicators_.find(own.id);
                 if (known == nullptr) indicators_.add(std::move(indicator));
-                else if (known->unit != own.unit) problems_.add(own.place, "duplicate-id", fmt::format("{} is an indicator in {} already", own.id, known->unit), "choose another id, or the same unit");
+                else if (known->unit != own.unit)
+                    problems_.add(
+                        own.place, "duplicate-id",
+                        fmt::format("{} is an indicator in {} already", own.id, known->unit),
+                        "choose another id, or the same unit");
             }
         }
         study_.indicators.assign(indicators_.all().begin(), indicators_.all().end());
@@ -87,7 +100,9 @@ private:
     void check_references() {
         const auto names = model_.tables.names();
         const auto need = [&](const std::string& id, Place place) {
-            if (!id.empty() && book_->find(id, place) == nullptr) problems_.add(place, "unknown-factor", fmt::format("there is no factor {}", id), did_you_mean(id, names));
+            if (!id.empty() && book_->find(id, place) == nullptr)
+                problems_.add(place, "unknown-factor", fmt::format("there is no factor {}", id),
+                              did_you_mean(id, names));
         };
         for (const Grid& grid : model_.grids) {
             need(grid.factor, grid.place);
@@ -101,17 +116,20 @@ private:
     }
 
     void build_mills() {
-        for (const Mill& mill : model_.mills) model_.mill_nodes.push_back(build_mill(build_, *book_, model_.grids, mill));
+        for (const Mill& mill : model_.mills)
+            model_.mill_nodes.push_back(build_mill(build_, *book_, model_.grids, mill));
     }
 
     void build_products() {
         if (!problems_.empty()) return;
         for (const Product& product : model_.products) {
-            model_.product_nodes.push_back(build_product(build_, *book_, model_.grids, model_.mill_nodes, product));
+            model_.product_nodes.push_back(
+                build_product(build_, *book_, model_.grids, model_.mill_nodes, product));
         }
     }
 
-    // --- results ----------------------------------------------------------------------------------
+    // --- results
+    // ----------------------------------------------------------------------------------
     void add_results() {
         for (const auto& mill : model_.mill_nodes) {
             for (ProductNodes& product : mill->products) add_mill_product(*mill, product);
@@ -121,13 +139,17 @@ private:
 
     void add_mill_product(const MillNodes& mill, ProductNodes& product) {
         Subject subject;
-        subject.id = model_.mills.size() > 1 ? fmt::format("{}.{}", mill.mill->id, product.id) : product.id;
-        subject.title = fmt::format("{}, {}", product.id, product.process->title.empty() ? product.process->id : product.process->title);
+        subject.id =
+            model_.mills.size() > 1 ? fmt::format("{}.{}", mill.mill->id, product.id) : product.id;
+        subject.title = fmt::format(
+            "{}, {}", product.id,
+            product.process->title.empty() ? product.process->id : product.process->title);
         subject.kind = Subject::Kind::mill_product;
         subject.place = product.made->place;
         subject.pers = {per_of(product.amount.unit)};
         Lines lines = product.lines;
-        if (product.carbon != no_node) lines.at(indicators_.index("biogenic_carbon")) = held(product);
+        if (product.carbon != no_node)
+            lines.at(indicators_.index("biogenic_carbon")) = held(product);
         add_lines(subject, subject.pers[0], lines);
         study_.subjects.push_back(std::move(subject));
     }
@@ -136,9 +158,13 @@ private:
     Views held(const ProductNodes& product) {
         const Measure one = build_.constant(1.0, "", "one unit", product.made->place);
         const std::string stage = product.process->stage.empty() ? "other" : product.process->stage;
-        const Tag tag{build_.text(stage), build_.text(product.process->address()), build_.text(product.id), 0, build_.text("carbon held"), build_.text("")};
+        const Tag tag{build_.text(stage),         build_.text(product.process->address()),
+                      build_.text(product.id),    0,
+                      build_.text("carbon held"), build_.text("")};
         const NodeId pair[] = {one.node, product.carbon};
-        const NodeId node = graph().burdens(pair, std::span(&tag, 1), build_.text("kg C"), build_.origin(product.made->place, "carbon held by one unit"));
+        const NodeId node =
+            graph().burdens(pair, std::span(&tag, 1), build_.text("kg C"),
+                            build_.origin(product.made->place, "carbon held by one unit"));
         return {node, node};
     }
 
@@ -161,7 +187,8 @@ private:
         std::vector<Views> made(indicators_.count(), Views{no_node, no_node});
         for (IndicatorId id = 0; id < indicators_.count(); ++id) {
             const Indicator& indicator = indicators_.at(id);
-            made[id] = indicator.kind == IndicatorKind::derived ? derived(indicator, made, subject) : lines.at(id);
+            made[id] = indicator.kind == IndicatorKind::derived ? derived(indicator, made, subject)
+                                                                : lines.at(id);
             if (made[id][0] == no_node && made[id][1] == no_node && indicator.optional) continue;
             for (NodeId& node : made[id]) {
                 if (node == no_node) node = nothing(indicator);
@@ -171,33 +198,44 @@ private:
     }
 
     NodeId nothing(const Indicator& indicator) {
-        return graph().constant(0.0, build_.text(indicator.unit), build_.origin({}, "nothing brings any"));
+        return graph().constant(0.0, build_.text(indicator.unit),
+                                build_.origin({}, "nothing brings any"));
     }
 
     /// Weighted sum of other lines; no_node when none of them has any.
-    Views derived(const Indicator& indicator, const std::vector<Views>& made, const Subject& subject) {
+    Views derived(const Indicator& indicator, const std::vector<Views>& made,
+                  const Subject& subject) {
         Views views{no_node, no_node};
         for (std::size_t view = 0; view < view_count; ++view) {
             std::vector<NodeId> terms;
             for (const Indicator::Part& part : indicator.parts) {
                 NodeId node = made[part.of][view];
                 if (node == no_node) continue;
-                if (part.numerator != part.denominator) node = weighted(node, part, indicator, subject);
+                if (part.numerator != part.denominator)
+                    node = weighted(node, part, indicator, subject);
                 terms.push_back(node);
             }
             if (!terms.empty()) {
-                views[view] = graph().make(Operation::sum, terms, build_.text(indicator.unit), build_.origin(subject.place, indicator.title));
+                views[view] = graph().make(Operation::sum, terms, build_.text(indicator.unit),
+                                           build_.origin(subject.place, indicator.title));
             }
         }
         return views;
     }
 
-    NodeId weighted(NodeId node, const Indicator::Part& part, const Indicator& indicator, const Subject& subject) {
-        const Conversion weight{part.numerator, part.denominator, build_.text(fmt::format("{:.0f}", part.numerator)), build_.text(fmt::format("{:.0f}", part.denominator))};
-        return graph().convert(node, weight, build_.text(indicator.unit), build_.origin(subject.place, fmt::format("{} in {}", indicators_.at(part.of).id, indicator.id)));
+    NodeId weighted(NodeId node, const Indicator::Part& part, const Indicator& indicator,
+                    const Subject& subject) {
+        const Conversion weight{part.numerator, part.denominator,
+                                build_.text(fmt::format("{:.0f}", part.numerator)),
+                                build_.text(fmt::format("{:.0f}", part.denominator))};
+        return graph().convert(
+            node, weight, build_.text(indicator.unit),
+            build_.origin(subject.place,
+                          fmt::format("{} in {}", indicators_.at(part.of).id, indicator.id)));
     }
 
-    void add_result(const Subject& subject, const std::string& per, IndicatorId id, const Views& views) {
+    void add_result(const Subject& subject, const std::string& per, IndicatorId id,
+                    const Views& views) {
         const Indicator& indicator = indicators_.at(id);
         const bool market = model_.electricity == "market";
         Result result;
@@ -215,7 +253,8 @@ private:
         study_.results.push_back(std::move(result));
     }
 
-    // --- per period -------------------------------------------------------------------------------
+    // --- per period
+    // -------------------------------------------------------------------------------
     void add_period_results() {
         Subject all;
         all.id = "all";
@@ -232,7 +271,9 @@ private:
             for (std::size_t view = 0; view < view_count; ++view) {
                 std::vector<NodeId> terms;
                 for (const Views& part : parts[id]) terms.push_back(part[view]);
-                views[view] = graph().make(Operation::sum, terms, build_.text(indicators_.at(id).unit), build_.origin(model_.place, "sum of the output of all products"));
+                views[view] =
+                    graph().make(Operation::sum, terms, build_.text(indicators_.at(id).unit),
+                                 build_.origin(model_.place, "sum of the output of all products"));
             }
             add_result(all, "period", id, views);
         }
@@ -240,16 +281,21 @@ private:
     }
 
     void add_output(const Output& output, std::vector<std::vector<Views>>& parts) {
-        const auto subject = std::ranges::find_if(study_.subjects, [&](const Subject& s) { return s.id == output.of; });
+        const auto subject = std::ranges::find_if(
+            study_.subjects, [&](const Subject& s) { return s.id == output.of; });
         if (subject == study_.subjects.end()) {
             std::vector<std::string> names;
             for (const Subject& one : study_.subjects) names.push_back(one.id);
-            problems_.add(output.place, "unknown-product", fmt::format("no mill or product is called {}", output.of), did_you_mean(output.of, names));
+            problems_.add(output.place, "unknown-product",
+                          fmt::format("no mill or product is called {}", output.of),
+                          did_you_mean(output.of, names));
             return;
         }
         const std::string per = per_of(known_per(output));
         if (!listed(subject->pers, per)) {
-            problems_.add(output.amount.place(), "unknown-per", fmt::format("{} has no results per {}", output.of, output.per), fmt::format("known: {}", fmt::join(subject->pers, ", ")));
+            problems_.add(output.amount.place(), "unknown-per",
+                          fmt::format("{} has no results per {}", output.of, output.per),
+                          fmt::format("known: {}", fmt::join(subject->pers, ", ")));
             return;
         }
         const Measure amount = output_amount(output, per);
@@ -261,7 +307,9 @@ private:
             Views views{};
             for (std::size_t view = 0; view < view_count; ++view) {
                 const NodeId of_one = view == market_view ? unit.market : unit.location;
-                views[view] = graph().make(Operation::product, {of_one, amount.node}, build_.text(unit.unit), build_.origin(output.place, fmt::format("output of the period × per {}", per)));
+                views[view] = graph().make(
+                    Operation::product, {of_one, amount.node}, build_.text(unit.unit),
+                    build_.origin(output.place, fmt::format("output of the period × per {}", per)));
             }
             add_result(*subject, "period", unit.indicator, views);
             parts[unit.indicator].push_back(views);
@@ -284,13 +332,15 @@ private:
         return *build_.in_unit(typed, known_unit("t"), output.amount.place());
     }
 
-    // --- at the end -------------------------------------------------------------------------------
+    // --- at the end
+    // -------------------------------------------------------------------------------
     void settle_coverage() {
         const auto reach = reach_of(graph());
         for (Result& result : study_.results) {
             const Indicator& indicator = indicators_.at(result.indicator);
             result.coverage = coverage_of(reach[result.node], indicator.kind);
-            result.one_number = reach[result.node].one_number && indicator.kind == IndicatorKind::carried;
+            result.one_number =
+                reach[result.node].one_number && indicator.kind == IndicatorKind::carried;
         }
     }
 
@@ -304,14 +354,19 @@ private:
         head.characterization = model_.characterization;
         head.scarcity = model_.scarcity;
         head.prices = model_.prices;
-        head.headline = model_.electricity == "market" ? ElectricityView::market : ElectricityView::location;
+        head.headline =
+            model_.electricity == "market" ? ElectricityView::market : ElectricityView::location;
         head.rules = {model_.rules.id, model_.rules.version, rules_text()};
         for (const std::string& set : book_->gwp_sets()) head.gwp_sets.push_back(set);
-        std::ranges::stable_partition(head.gwp_sets, [&](const std::string& set) { return set == head.characterization; });
+        std::ranges::stable_partition(
+            head.gwp_sets, [&](const std::string& set) { return set == head.characterization; });
         const auto collect = [&](const auto& nodes) {
-            head.one_electricity_view = head.one_electricity_view || nodes->one_factor_for_both_views;
+            head.one_electricity_view =
+                head.one_electricity_view || nodes->one_factor_for_both_views;
             for (const Problem& finding : nodes->findings) {
-                const bool known = std::ranges::any_of(study_.findings, [&](const Problem& f) { return f.code == finding.code && f.where == finding.where; });
+                const bool known = std::ranges::any_of(study_.findings, [&](const Problem& f) {
+                    return f.code == finding.code && f.where == finding.where;
+                });
                 if (!known) study_.findings.push_back(finding);
             }
         };
@@ -323,7 +378,8 @@ private:
         const RuleSet& rules = model_.rules;
         std::string line;
         const auto add = [&](std::string_view what, const std::string& value) {
-            if (!value.empty()) line += fmt::format("{}{}: {}", line.empty() ? "" : "; ", what, value);
+            if (!value.empty())
+                line += fmt::format("{}{}: {}", line.empty() ? "" : "; ", what, value);
         };
         add("declared unit", rules.declared_unit);
         add("boundary", rules.boundary);
@@ -337,7 +393,8 @@ private:
         for (const Result& result : study_.results) {
             for (const NodeId node : {result.market, result.location}) {
                 const Degree degree = graph().degree(node);
-                if (degree != Degree::one && degree != Degree::any) throw std::logic_error(result.address + " is not linear in its burdens");
+                if (degree != Degree::one && degree != Degree::any)
+                    throw std::logic_error(result.address + " is not linear in its burdens");
             }
         }
     }
@@ -353,8 +410,12 @@ private:
             std::vector<std::uint32_t> order;
             const SolveFailure failure = plan_order(system, values, order);
             if (failure.outcome != SolveOutcome::solved) {
-                throw NoAnswer({graph().origin(system.node).place, Severity::error, "unsolvable-loop", loop_message(graph(), system, values, failure),
-                                "a loop must make more of its products than it uses of them", {}});
+                throw NoAnswer({graph().origin(system.node).place,
+                                Severity::error,
+                                "unsolvable-loop",
+                                loop_message(graph(), system, values, failure),
+                                "a loop must make more of its products than it uses of them",
+                                {}});
             }
             graph().set_order(i, std::move(order));
         }
@@ -374,16 +435,24 @@ void check_requirements(const Study& study) {
     for (const Requirement& requirement : study.graph.requirements()) {
         const double value = at.value[requirement.node];
         if (value >= 0.0) continue;
-        throw NoAnswer({study.graph.origin(requirement.node).place, Severity::error, "negative-rest",
-                        fmt::format("the rest {} is negative: {:.6g} {}", study.graph.text_of(requirement.what), value, study.graph.text_of(study.graph.unit(requirement.node))),
-                        "the other uses of this mix already make more than is needed", {}});
+        throw NoAnswer({study.graph.origin(requirement.node).place,
+                        Severity::error,
+                        "negative-rest",
+                        fmt::format("the rest {} is negative: {:.6g} {}",
+                                    study.graph.text_of(requirement.what), value,
+                                    study.graph.text_of(study.graph.unit(requirement.node))),
+                        "the other uses of this mix already make more than is needed",
+                        {}});
     }
 }
 
 }  // namespace
 
-const Result* Study::result(std::string_view of, std::string_view per, std::string_view indicator) const {
-    const auto found = std::ranges::find_if(results, [&](const Result& r) { return r.of == of && r.per == per && indicators[r.indicator].id == indicator; });
+const Result* Study::result(std::string_view of, std::string_view per,
+                            std::string_view indicator) const {
+    const auto found = std::ranges::find_if(results, [&](const Result& r) {
+        return r.of == of && r.per == per && indicators[r.indicator].id == indicator;
+    });
     return found == results.end() ? nullptr : &*found;
 }
 

@@ -10,14 +10,36 @@
 namespace deckle {
 namespace {
 
-constexpr std::array study_key_list{
-    Key{"study", Need::required}, Key{"title", Need::required}, Key{"owner"}, Key{"period"}, Key{"boundary"}, Key{"note"},
-    Key{"characterization", Need::required}, Key{"scarcity"}, Key{"prices"}, Key{"electricity"}, Key{"grids"}, Key{"stands_for"},
-    Key{"factors", Need::required}, Key{"mills", Need::required}, Key{"products"}, Key{"output"}, Key{"exempted"}, Key{"rules"}};
+constexpr std::array study_key_list{Key{"study", Need::required},
+                                    Key{"title", Need::required},
+                                    Key{"owner"},
+                                    Key{"period"},
+                                    Key{"boundary"},
+                                    Key{"note"},
+                                    Key{"characterization", Need::required},
+                                    Key{"scarcity"},
+                                    Key{"prices"},
+                                    Key{"electricity"},
+                                    Key{"grids"},
+                                    Key{"stands_for"},
+                                    Key{"factors", Need::required},
+                                    Key{"mills", Need::required},
+                                    Key{"products"},
+                                    Key{"output"},
+                                    Key{"exempted"},
+                                    Key{"rules"}};
 constexpr std::array grid_key_list{Key{"location"}, Key{"residual"}};
-constexpr std::array exempted_key_list{Key{"what", Need::required}, Key{"why", Need::required}, Key{"highest_plausible", Need::required}};
-constexpr std::array rules_key_list{Key{"id", Need::required}, Key{"version", Need::required}, Key{"declared_unit"}, Key{"boundary"},
-                                    Key{"cut_off"}, Key{"allocation_order"}, Key{"indicators"}, Key{"limits"}, Key{"note"}};
+constexpr std::array exempted_key_list{Key{"what", Need::required}, Key{"why", Need::required},
+                                       Key{"highest_plausible", Need::required}};
+constexpr std::array rules_key_list{Key{"id", Need::required},
+                                    Key{"version", Need::required},
+                                    Key{"declared_unit"},
+                                    Key{"boundary"},
+                                    Key{"cut_off"},
+                                    Key{"allocation_order"},
+                                    Key{"indicators"},
+                                    Key{"limits"},
+                                    Key{"note"}};
 
 const KeyTable study_keys{"study", study_key_list};
 const KeyTable grid_keys{"grids", grid_key_list};
@@ -28,7 +50,8 @@ namespace fs = std::filesystem;
 
 class StudyReader {
 public:
-    StudyReader(Files& files, StudyModel& model, Problems& problems) : files_(files), model_(model), problems_(problems) {}
+    StudyReader(Files& files, StudyModel& model, Problems& problems)
+        : files_(files), model_(model), problems_(problems) {}
 
     void read(const std::string& path) {
         std::error_code error;
@@ -58,10 +81,12 @@ private:
 
     const YamlEntry* mapping(const YamlValue& map, std::string_view key) {
         const YamlEntry* entry = map.entry(key);
-        if (entry == nullptr || entry->value.is_map() || entry->value.kind == YamlValue::Kind::nothing) {
+        if (entry == nullptr || entry->value.is_map() ||
+            entry->value.kind == YamlValue::Kind::nothing) {
             return entry == nullptr || !entry->value.is_map() ? nullptr : entry;
         }
-        problems_.add(key_place(*entry), "not-a-mapping", fmt::format("{} is a mapping, not {}", key, entry->value.kind_text()), "");
+        problems_.add(key_place(*entry), "not-a-mapping",
+                      fmt::format("{} is a mapping, not {}", key, entry->value.kind_text()), "");
         return nullptr;
     }
 
@@ -78,9 +103,12 @@ private:
         model_.owner = text(root, "owner");
         model_.period = text(root, "period");
         model_.note = text(root, "note");
-        model_.boundary = root.find("boundary") == nullptr ? "cradle_to_gate" : text(root, "boundary");
+        model_.boundary =
+            root.find("boundary") == nullptr ? "cradle_to_gate" : text(root, "boundary");
         if (model_.boundary != "cradle_to_gate") {
-            problems_.add(place_of(root, "boundary"), "unknown-word", fmt::format("boundary: {} is not computed", model_.boundary), "cradle_to_gate");
+            problems_.add(place_of(root, "boundary"), "unknown-word",
+                          fmt::format("boundary: {} is not computed", model_.boundary),
+                          "cradle_to_gate");
         }
         model_.characterization = text(root, "characterization");
         model_.characterization_place = place_of(root, "characterization");
@@ -88,9 +116,12 @@ private:
         model_.scarcity_place = place_of(root, "scarcity");
         model_.prices = text(root, "prices");
         model_.prices_place = place_of(root, "prices");
-        model_.electricity = root.find("electricity") == nullptr ? "location" : text(root, "electricity");
+        model_.electricity =
+            root.find("electricity") == nullptr ? "location" : text(root, "electricity");
         if (model_.electricity != "market" && model_.electricity != "location") {
-            problems_.add(place_of(root, "electricity"), "unknown-word", fmt::format("electricity: {} is not known", model_.electricity), "market or location");
+            problems_.add(place_of(root, "electricity"), "unknown-word",
+                          fmt::format("electricity: {} is not known", model_.electricity),
+                          "market or location");
         }
     }
 
@@ -99,7 +130,8 @@ private:
         if (grids == nullptr) return;
         for (const YamlEntry& entry : grids->value.entries) {
             if (!check_keys(entry.value, grid_keys, key_place(entry), problems_)) continue;
-            model_.grids.push_back({entry.key, text(entry.value, "location"), text(entry.value, "residual"), key_place(entry)});
+            model_.grids.push_back({entry.key, text(entry.value, "location"),
+                                    text(entry.value, "residual"), key_place(entry)});
         }
     }
 
@@ -117,7 +149,8 @@ private:
         const YamlEntry* entry = root.entry("exempted");
         if (entry == nullptr || entry->value.kind == YamlValue::Kind::nothing) return;
         if (!entry->value.is_list()) {
-            problems_.add(key_place(*entry), "not-a-list", "exempted is a list", "[{what: ..., why: ..., highest_plausible: 0.2 %}]");
+            problems_.add(key_place(*entry), "not-a-list", "exempted is a list",
+                          "[{what: ..., why: ..., highest_plausible: 0.2 %}]");
             return;
         }
         for (std::size_t i = 0; i < entry->value.items.size(); ++i) {
@@ -125,8 +158,9 @@ private:
             if (!check_keys(item, exempted_keys, key_place(*entry), problems_)) continue;
             Exemption exemption{text(item, "what"), text(item, "why"), item.place, std::nullopt};
             if (const YamlEntry* highest = item.entry("highest_plausible")) {
-                exemption.highest_plausible = read_stated(highest->value, fmt::format("study.exempted.{}.highest_plausible", i + 1),
-                                                          key_place(*highest), amount_keys, {}, problems_);
+                exemption.highest_plausible = read_stated(
+                    highest->value, fmt::format("study.exempted.{}.highest_plausible", i + 1),
+                    key_place(*highest), amount_keys, {}, problems_);
             }
             model_.exempted.push_back(std::move(exemption));
         }
@@ -138,7 +172,8 @@ private:
         if (value == nullptr || value->kind == YamlValue::Kind::nothing) return list;
         if (value->is_scalar()) return {value->text};
         if (!value->is_list()) {
-            problems_.add(value->place, "not-a-list", fmt::format("{} is a list of words", key), "");
+            problems_.add(value->place, "not-a-list", fmt::format("{} is a list of words", key),
+                          "");
             return list;
         }
         for (const YamlValue& item : value->items) list.push_back(read_text(item, key, problems_));
@@ -147,7 +182,8 @@ private:
 
     void read_rules(const YamlValue& root) {
         const YamlEntry* entry = mapping(root, "rules");
-        if (entry == nullptr || !check_keys(entry->value, rules_keys, key_place(*entry), problems_)) return;
+        if (entry == nullptr || !check_keys(entry->value, rules_keys, key_place(*entry), problems_))
+            return;
         RuleSet& rules = model_.rules;
         rules.place = key_place(*entry);
         rules.id = text(entry->value, "id");
@@ -160,17 +196,21 @@ private:
         if (const YamlEntry* limits = mapping(entry->value, "limits")) {
             for (const YamlEntry& limit : limits->value.entries) {
                 check_id(limit.key, key_place(limit), "a limit", problems_);
-                auto stated = read_stated(limit.value, "study.rules.limits." + limit.key, key_place(limit), amount_keys, {}, problems_);
+                auto stated = read_stated(limit.value, "study.rules.limits." + limit.key,
+                                          key_place(limit), amount_keys, {}, problems_);
                 if (stated) rules.limits.emplace(limit.key, std::move(*stated));
             }
         }
     }
 
-    std::optional<Stated> share(const YamlValue& map, std::string_view key, const std::string& base) {
+    std::optional<Stated> share(const YamlValue& map, std::string_view key,
+                                const std::string& base) {
         const YamlEntry* entry = map.entry(key);
         if (entry == nullptr) return std::nullopt;
-        auto stated = read_stated(entry->value, fmt::format("{}.{}", base, key), key_place(*entry), amount_keys, {}, problems_);
-        if (stated && !require_dimension(*stated, dimensions::number, key, "5 %", problems_)) return std::nullopt;
+        auto stated = read_stated(entry->value, fmt::format("{}.{}", base, key), key_place(*entry),
+                                  amount_keys, {}, problems_);
+        if (stated && !require_dimension(*stated, dimensions::number, key, "5 %", problems_))
+            return std::nullopt;
         return stated;
     }
 
@@ -183,11 +223,14 @@ private:
         const auto& list = value->is_list() ? value->items : one;
         for (const YamlValue& item : list) {
             if (!item.is_scalar()) {
-                if (item.kind != YamlValue::Kind::nothing) problems_.add(item.place, "not-text", fmt::format("{} names files", key), "[a.yaml, b.yaml]");
+                if (item.kind != YamlValue::Kind::nothing)
+                    problems_.add(item.place, "not-text", fmt::format("{} names files", key),
+                                  "[a.yaml, b.yaml]");
                 continue;
             }
             try {
-                indices.push_back(files_.read(fs::path(folder_ / item.text).lexically_normal().string(), item.place));
+                indices.push_back(files_.read(
+                    fs::path(folder_ / item.text).lexically_normal().string(), item.place));
             } catch (const InputError& error) {
                 problems_.add(error);
             }
@@ -196,18 +239,23 @@ private:
     }
 
     void read_tables(const YamlValue& root) {
-        for (const std::uint32_t file : files_at(root, "factors")) read_table_file(files_, file, model_.tables, problems_);
+        for (const std::uint32_t file : files_at(root, "factors"))
+            read_table_file(files_, file, model_.tables, problems_);
         if (model_.prices.ends_with(".yaml")) {  // the file itself may be named
-            for (const std::uint32_t file : files_at(root, "prices")) read_table_file(files_, file, model_.tables, problems_);
-            model_.prices = model_.tables.prices.empty() ? std::string{} : model_.tables.prices.back().id;
+            for (const std::uint32_t file : files_at(root, "prices"))
+                read_table_file(files_, file, model_.tables, problems_);
+            model_.prices =
+                model_.tables.prices.empty() ? std::string{} : model_.tables.prices.back().id;
         }
         check_set(model_.prices, model_.prices_place, "prices", model_.tables.prices);
-        check_set(model_.characterization, model_.characterization_place, "characterization", model_.tables.characterizations);
+        check_set(model_.characterization, model_.characterization_place, "characterization",
+                  model_.tables.characterizations);
         check_set(model_.scarcity, model_.scarcity_place, "scarcity", model_.tables.scarcities);
     }
 
     template <class Table>
-    void check_set(const std::string& id, Place place, std::string_view what, const std::vector<Table>& tables) {
+    void check_set(const std::string& id, Place place, std::string_view what,
+                   const std::vector<Table>& tables) {
         if (id.empty()) return;
         std::vector<std::string> names;
         for (const Table& table : tables) {
@@ -215,13 +263,17 @@ private:
             names.push_back(table.id);
         }
         const std::string near = did_you_mean(id, names);
-        problems_.add(place, "unknown-set", fmt::format("no file under `factors` holds {}: {}", what, id),
-                      !near.empty() ? near : (names.empty() ? fmt::format("add the file of that {} set", what) : fmt::format("known: {}", fmt::join(names, ", "))));
+        problems_.add(
+            place, "unknown-set", fmt::format("no file under `factors` holds {}: {}", what, id),
+            !near.empty() ? near
+                          : (names.empty() ? fmt::format("add the file of that {} set", what)
+                                           : fmt::format("known: {}", fmt::join(names, ", "))));
     }
 
     void read_mills(const YamlValue& root) {
         for (const std::uint32_t file : files_at(root, "mills")) {
-            if (auto mill = read_mill(files_, file, problems_)) model_.mills.push_back(std::move(*mill));
+            if (auto mill = read_mill(files_, file, problems_))
+                model_.mills.push_back(std::move(*mill));
         }
     }
 
@@ -237,11 +289,14 @@ private:
             YamlValue amount = entry.value;
             Output one{entry.key, key_place(entry), {}, {}};
             split_unit(amount, one.per);
-            auto stated = read_stated(amount, "study.output." + entry.key, key_place(entry), amount_keys, {}, problems_);
+            auto stated = read_stated(amount, "study.output." + entry.key, key_place(entry),
+                                      amount_keys, {}, problems_);
             if (!stated) continue;
             if (one.per.empty()) one.per = stated->unit().text;
             if (one.per.empty()) {
-                problems_.add(stated->place(), "missing-unit", fmt::format("{} of what?", stated->scalar.text), "for example 40e6 roll, or 61_240 t");
+                problems_.add(stated->place(), "missing-unit",
+                              fmt::format("{} of what?", stated->scalar.text),
+                              "for example 40e6 roll, or 61_240 t");
                 continue;
             }
             one.amount = std::move(*stated);
@@ -249,17 +304,22 @@ private:
         }
     }
 
-    /// Takes the name of a packing level off the amount when it is no unit by itself ("12e3 display_box").
+    /// Takes the name of a packing level off the amount when it is no unit by itself ("12e3
+    /// display_box").
     static void split_unit(YamlValue& amount, std::string& per) {
         YamlValue* scalar = &amount;
         if (amount.is_map()) {
-            const auto found = std::ranges::find_if(amount.entries, [](const YamlEntry& e) { return e.key == "amount"; });
+            const auto found = std::ranges::find_if(
+                amount.entries, [](const YamlEntry& e) { return e.key == "amount"; });
             if (found != amount.entries.end()) scalar = &found->value;
         }
         const std::size_t space = scalar->text.rfind(' ');
         if (space == std::string::npos) return;
         const std::string word = scalar->text.substr(space + 1);
-        if (parse_unit(word).unit || !std::ranges::all_of(word, [](char c) { return (c >= 'a' && c <= 'z') || c == '_' || (c >= '0' && c <= '9'); })) return;
+        if (parse_unit(word).unit || !std::ranges::all_of(word, [](char c) {
+                return (c >= 'a' && c <= 'z') || c == '_' || (c >= '0' && c <= '9');
+            }))
+            return;
         per = word;
         scalar->text.erase(space);
     }
@@ -267,24 +327,32 @@ private:
     /// Mills and tables share one namespace, and so do the products of mills and consumers.
     void check_names() {
         std::vector<std::pair<std::string, Place>> tables, products;
-        const auto claim = [&](auto& space, const std::string& id, Place place, std::string_view what) {
+        const auto claim = [&](auto& space, const std::string& id, Place place,
+                               std::string_view what) {
             for (const auto& [known, first] : space) {
                 if (known != id) continue;
-                problems_.add(place, "duplicate-id", fmt::format("two {} are called {}", what, id), "give one another id", {first});
+                problems_.add(place, "duplicate-id", fmt::format("two {} are called {}", what, id),
+                              "give one another id", {first});
                 return;
             }
             space.emplace_back(id, place);
         };
-        for (const auto& table : model_.tables.factors) claim(tables, table.id, table.place, "tables or mills");
-        for (const auto& table : model_.tables.characterizations) claim(tables, table.id, table.place, "tables or mills");
-        for (const auto& table : model_.tables.scarcities) claim(tables, table.id, table.place, "tables or mills");
-        for (const auto& table : model_.tables.prices) claim(tables, table.id, table.place, "tables or mills");
+        for (const auto& table : model_.tables.factors)
+            claim(tables, table.id, table.place, "tables or mills");
+        for (const auto& table : model_.tables.characterizations)
+            claim(tables, table.id, table.place, "tables or mills");
+        for (const auto& table : model_.tables.scarcities)
+            claim(tables, table.id, table.place, "tables or mills");
+        for (const auto& table : model_.tables.prices)
+            claim(tables, table.id, table.place, "tables or mills");
         for (const auto& mill : model_.mills) claim(tables, mill.id, mill.place, "tables or mills");
-        for (const auto& product : model_.products) claim(products, product.id, product.place, "products");
+        for (const auto& product : model_.products)
+            claim(products, product.id, product.place, "products");
         for (const auto& mill : model_.mills) {
             for (const auto& process : mill.processes) {
                 for (const auto& made : process.makes) {
-                    const bool consumer = std::ranges::any_of(model_.products, [&](const Product& p) { return p.id == made.id; });
+                    const bool consumer = std::ranges::any_of(
+                        model_.products, [&](const Product& p) { return p.id == made.id; });
                     if (consumer) claim(products, made.id, made.place, "products");
                 }
             }
@@ -303,6 +371,8 @@ void read_study(const std::string& path, Files& files, StudyModel& model, Proble
     StudyReader(files, model, problems).read(path);
 }
 
-std::vector<const KeyTable*> study_key_tables() { return {&study_keys, &grid_keys, &exempted_keys, &rules_keys}; }
+std::vector<const KeyTable*> study_key_tables() {
+    return {&study_keys, &grid_keys, &exempted_keys, &rules_keys};
+}
 
 }  // namespace deckle

@@ -16,14 +16,30 @@ Place spread_place(const Stated& stated) {
     return place_inside(stated.scalar, spread.offset, spread.length);
 }
 
-/// Dimension of a measure after the bridges with exponents +1 (multiplied), -1 (divided), 0 (unused).
-Dimension bridged(const Dimension& from, std::span<const Bridge> bridges, std::span<const int> exponents) {
+/// Dimension of a measure after the bridges with exponents +1 (multiplied), -1 (divided), 0
+/// (unused).
+Dimension bridged(const Dimension& from, std::span<const Bridge> bridges,
+                  std::span<const int> exponents) {
     Dimension dimension = from;
     for (std::size_t i = 0; i < bridges.size(); ++i) {
         if (exponents[i] > 0) dimension = dimension * bridges[i].measure.unit.dimension;
         if (exponents[i] < 0) dimension = dimension / bridges[i].measure.unit.dimension;
     }
     return dimension;
+}
+
+/// Units for what lies between two bridges, the target's first.
+std::vector<Unit> plain_units(const Unit& target) {
+    static const std::vector<Unit> common = [] {
+        std::vector<Unit> units;
+        for (const std::string_view text :
+             {"t", "kg", "t dry", "kg dry", "Nm3", "m3", "GJ LHV", "MJ LHV", "GJ HHV", "MJ HHV"})
+            units.push_back(known_unit(text));
+        return units;
+    }();
+    std::vector<Unit> units{target};
+    units.insert(units.end(), common.begin(), common.end());
+    return units;
 }
 
 /// The exponents that lead from one dimension to another with the fewest bridges.
@@ -59,7 +75,8 @@ public:
         const Place place = place_of(node);
         if (node.operation == FormulaOperation::name) {
             if (names_) return names_(node.text, place);
-            build_.problems.add(place, "formula-without-figures", fmt::format("{} is not known here", node.text),
+            build_.problems.add(place, "formula-without-figures",
+                                fmt::format("{} is not known here", node.text),
                                 "formulas stand in mills, where figures have names");
             return {};
         }
@@ -74,29 +91,39 @@ public:
         switch (node.operation) {
             case FormulaOperation::multiply: return build_.multiply(a[0], a[1], "formula", place);
             case FormulaOperation::divide: return build_.divide(a[0], a[1], "formula", place);
-            case FormulaOperation::add: return like_terms(a, place) ? build_.add(a[0], a[1], "formula", place) : Measure{};
+            case FormulaOperation::add:
+                return like_terms(a, place) ? build_.add(a[0], a[1], "formula", place) : Measure{};
             case FormulaOperation::subtract:
-                return like_terms(a, place) ? build_.subtract(a[0], a[1], "formula", place) : Measure{};
+                return like_terms(a, place) ? build_.subtract(a[0], a[1], "formula", place)
+                                            : Measure{};
             case FormulaOperation::negate:
-                return {build_.graph.make(Operation::negate, {a[0].node}, build_.text(a[0].unit.text), build_.origin(place, "formula")), a[0].unit};
+                return {
+                    build_.graph.make(Operation::negate, {a[0].node}, build_.text(a[0].unit.text),
+                                      build_.origin(place, "formula")),
+                    a[0].unit};
             case FormulaOperation::power: return power_of(a[0], node, place);
             case FormulaOperation::minimum: return extreme(Operation::minimum, a, place);
             case FormulaOperation::maximum: return extreme(Operation::maximum, a, place);
-            case FormulaOperation::exponential: return plain_function(Operation::exponential, a[0], place);
-            case FormulaOperation::logarithm: return plain_function(Operation::logarithm, a[0], place);
+            case FormulaOperation::exponential:
+                return plain_function(Operation::exponential, a[0], place);
+            case FormulaOperation::logarithm:
+                return plain_function(Operation::logarithm, a[0], place);
             case FormulaOperation::square_root: return root_of(a[0], place);
             default: return {};
         }
     }
 
 private:
-    Place place_of(const FormulaNode& node) const { return place_inside(stated_.scalar, node.offset, node.length); }
+    Place place_of(const FormulaNode& node) const {
+        return place_inside(stated_.scalar, node.offset, node.length);
+    }
 
     bool like_terms(std::span<const Measure> a, Place place) {
         for (const Measure& one : a.subspan(1)) {
             if (one.unit.dimension == a[0].unit.dimension) continue;
             build_.problems.add(place, "unlike-terms",
-                                fmt::format("{} and {} cannot be added or compared", a[0].unit.dimension.text(), one.unit.dimension.text()),
+                                fmt::format("{} and {} cannot be added or compared",
+                                            a[0].unit.dimension.text(), one.unit.dimension.text()),
                                 "both sides need the same kind of quantity and the same basis");
             return false;
         }
@@ -107,13 +134,17 @@ private:
         if (!like_terms(a, place)) return {};
         std::vector<NodeId> nodes;
         for (const Measure& one : a) nodes.push_back(build_.in_unit(one, a[0].unit, place)->node);
-        return {build_.graph.make(operation, nodes, build_.text(a[0].unit.text), build_.origin(place, "formula")), a[0].unit};
+        return {build_.graph.make(operation, nodes, build_.text(a[0].unit.text),
+                                  build_.origin(place, "formula")),
+                a[0].unit};
     }
 
     bool must_be_plain(const Measure& a, Place place) {
         if (a.unit.dimension == dimensions::number) return true;
-        build_.problems.add(place, "not-a-plain-number", fmt::format("a plain number was expected, not {}", a.unit.dimension.text()),
-                            "divide by a reference quantity first");
+        build_.problems.add(
+            place, "not-a-plain-number",
+            fmt::format("a plain number was expected, not {}", a.unit.dimension.text()),
+            "divide by a reference quantity first");
         return false;
     }
 
@@ -125,7 +156,8 @@ private:
     Measure root_of(const Measure& a, Place place) {
         const auto unit = root(a.unit, 2);
         if (!unit) {
-            build_.problems.add(place, "no-root", fmt::format("{} has no square root", a.unit.dimension.text()), "");
+            build_.problems.add(place, "no-root",
+                                fmt::format("{} has no square root", a.unit.dimension.text()), "");
             return {};
         }
         return build_.apply(Operation::square_root, {a}, unit->text, "formula", place);
@@ -142,7 +174,9 @@ private:
             base = build_.ratio(a, place);
         }
         const Measure exponent = build_.constant(node.value, "", "exponent", place);
-        return {build_.graph.make(Operation::power, {base.node, exponent.node}, build_.text(unit.text), build_.origin(place, "formula")), unit};
+        return {build_.graph.make(Operation::power, {base.node, exponent.node},
+                                  build_.text(unit.text), build_.origin(place, "formula")),
+                unit};
     }
 
     Build& build_;
@@ -159,7 +193,8 @@ Bounds bounds_of(const Unit& unit) {
 
 Unit plain_unit() { return {}; }
 
-NodeId Build::parameter(const Stated& stated, std::string_view suffix, double value, std::string_view unit_text, Place place) {
+NodeId Build::parameter(const Stated& stated, std::string_view suffix, double value,
+                        std::string_view unit_text, Place place) {
     Input input;
     const std::string address = fmt::format("{}.spread{}", stated.address, suffix);
     input.addresses = {text(address)};
@@ -180,7 +215,9 @@ Spread Build::spread_of(const Stated& stated, Place place) {
         case TypedSpread::Kind::normal:
             spread.kind = SpreadKind::normal;
             spread.relative = typed.relative;
-            spread.parameters[0] = parameter(stated, "", typed.half_width, typed.relative ? "" : difference_unit(stated.unit()).text, place);
+            spread.parameters[0] =
+                parameter(stated, "", typed.half_width,
+                          typed.relative ? "" : difference_unit(stated.unit()).text, place);
             return spread;
         case TypedSpread::Kind::lognormal:
             spread.kind = SpreadKind::lognormal;
@@ -188,7 +225,8 @@ Spread Build::spread_of(const Stated& stated, Place place) {
             return spread;
         case TypedSpread::Kind::triangular:
         case TypedSpread::Kind::uniform:
-            spread.kind = typed.kind == TypedSpread::Kind::uniform ? SpreadKind::uniform : SpreadKind::triangular;
+            spread.kind = typed.kind == TypedSpread::Kind::uniform ? SpreadKind::uniform
+                                                                   : SpreadKind::triangular;
             spread.parameters[0] = parameter(stated, ".low", typed.low, unit, place);
             spread.parameters[1] = parameter(stated, ".high", typed.high, unit, place);
             return spread;
@@ -198,10 +236,16 @@ Spread Build::spread_of(const Stated& stated, Place place) {
 
 Measure Build::input(const Stated& stated, const NameLookup& names, std::string_view citation) {
     if (!stated.is_quantity()) {
-        const Measure built = walk<Measure>(stated.amount.formula, FormulaBuilder(*this, stated, names));
-        if (built.known() && graph.find(stated.address) == no_node) graph.name(built.node, stated.address);
+        const Measure built =
+            walk<Measure>(stated.amount.formula, FormulaBuilder(*this, stated, names));
+        if (built.known() && graph.find(stated.address) == no_node)
+            graph.name(built.node, stated.address);
         return built;
     }
+    return input_as(stated, stated.unit(), citation);
+}
+
+Measure Build::input_as(const Stated& stated, const Unit& unit, std::string_view citation) {
     const Quantity& quantity = stated.amount.quantity;
     Input input;
     input.addresses.push_back(text(stated.address));
@@ -213,15 +257,17 @@ Measure Build::input(const Stated& stated, const NameLookup& names, std::string_
     input.source = text(stated.source.empty() ? std::string(citation) : stated.source.text());
     input.note = text(stated.note);
     input.amount_is = text(stated.amount_is);
-    const NodeId node = graph.add_input(std::move(input), text(quantity.unit.text), origin(stated.place(), "as typed"));
+    const NodeId node =
+        graph.add_input(std::move(input), text(unit.text), origin(stated.place(), "as typed"));
     if (graph.find(stated.address) == no_node) graph.name(node, stated.address);
     for (const std::string& other : stated.also) {
         if (graph.find(other) == no_node) graph.name(node, other);
     }
-    return {node, quantity.unit};
+    return {node, unit};
 }
 
-Measure Build::constant(double value, std::string_view unit_text, std::string_view rule, Place place) {
+Measure Build::constant(double value, std::string_view unit_text, std::string_view rule,
+                        Place place) {
     Unit parsed = unit_text.empty() ? plain_unit() : known_unit(unit_text);
     return {graph.constant(value, text(parsed.text), origin(place, rule)), std::move(parsed)};
 }
@@ -232,47 +278,77 @@ std::optional<Measure> Build::in_unit(const Measure& measure, const Unit& unit, 
     if (!factor) return std::nullopt;
     if (factor->changes_nothing()) return Measure{measure.node, unit};
     const Conversion exact{factor->p, factor->q, text(factor->p_text), text(factor->q_text)};
-    const std::string rule = fmt::format("{} to {}", measure.unit.text.empty() ? "number" : measure.unit.text,
-                                         unit.text.empty() ? "number" : unit.text);
+    const std::string rule =
+        fmt::format("{} to {}", measure.unit.text.empty() ? "number" : measure.unit.text,
+                    unit.text.empty() ? "number" : unit.text);
     return Measure{graph.convert(measure.node, exact, text(unit.text), origin(place, rule)), unit};
 }
 
-std::optional<Measure> Build::across(const Measure& measure, const Unit& target, std::span<const Bridge> bridges, Place place) {
+std::optional<Measure> Build::across(const Measure& measure, const Unit& target,
+                                     std::span<const Bridge> bridges, Place place) {
     if (auto direct = in_unit(measure, target, place)) return direct;
     if (bridges.size() > most_bridges) throw std::logic_error("too many bridges");
     const auto way = find_way(measure.unit.dimension, target.dimension, bridges);
     if (!way) return std::nullopt;
     Measure result = measure;
-    for (std::size_t i = 0; i < bridges.size(); ++i) {
-        if ((*way)[i] == 0) continue;
-        const std::string rule = fmt::format("change of basis by {}", bridges[i].name);
-        result = (*way)[i] > 0 ? multiply(result, bridges[i].measure, rule, place)
-                               : divide(result, bridges[i].measure, rule, place);
+    for (const int sign :
+         {-1, 1}) {  // divide first: 2.5 GJ HHV is so many Nm3, and these so many GJ LHV
+        for (std::size_t i = 0; i < bridges.size(); ++i) {
+            if ((*way)[i] == sign) result = crossed(result, bridges[i], sign, target, place);
+        }
     }
     return in_unit(result, target, place);
 }
 
+/// One bridge, its result in a unit that people use wherever there is one.
+Measure Build::crossed(const Measure& measure, const Bridge& bridge, int sign, const Unit& target,
+                       Place place) {
+    const std::string rule = fmt::format("change of basis by {}", bridge.name);
+    Unit unit = sign > 0 ? measure.unit * bridge.measure.unit : measure.unit / bridge.measure.unit;
+    std::optional<Unit> wanted;
+    for (const Unit& plain : plain_units(target)) {
+        const auto factor = conversion(unit, plain);
+        if (!factor) continue;
+        if (!wanted) wanted = plain;
+        if (factor->changes_nothing()) {
+            unit = wanted.emplace(plain);
+            break;
+        }
+    }
+    const NodeId node =
+        graph.make(sign > 0 ? Operation::product : Operation::quotient,
+                   {measure.node, bridge.measure.node}, text(unit.text), origin(place, rule));
+    const Measure result{node, unit};
+    return wanted ? *in_unit(result, *wanted, place) : result;
+}
+
 Measure Build::multiply(const Measure& a, const Measure& b, std::string_view rule, Place place) {
     Unit unit = a.unit * b.unit;
-    return {graph.make(Operation::product, {a.node, b.node}, text(unit.text), origin(place, rule)), std::move(unit)};
+    return {graph.make(Operation::product, {a.node, b.node}, text(unit.text), origin(place, rule)),
+            std::move(unit)};
 }
 
 Measure Build::divide(const Measure& a, const Measure& b, std::string_view rule, Place place) {
     Unit unit = a.unit / b.unit;
-    return {graph.make(Operation::quotient, {a.node, b.node}, text(unit.text), origin(place, rule)), std::move(unit)};
+    return {graph.make(Operation::quotient, {a.node, b.node}, text(unit.text), origin(place, rule)),
+            std::move(unit)};
 }
 
 Measure Build::add(const Measure& a, const Measure& b, std::string_view rule, Place place) {
     const auto same = in_unit(b, a.unit, place);
     if (!same) throw std::logic_error("unlike measures were added");
-    return {graph.make(Operation::sum, {a.node, same->node}, text(a.unit.text), origin(place, rule)), a.unit};
+    return {
+        graph.make(Operation::sum, {a.node, same->node}, text(a.unit.text), origin(place, rule)),
+        a.unit};
 }
 
 Measure Build::subtract(const Measure& a, const Measure& b, std::string_view rule, Place place) {
     const auto same = in_unit(b, a.unit, place);
     if (!same) throw std::logic_error("unlike measures were subtracted");
-    const NodeId minus = graph.make(Operation::negate, {same->node}, text(a.unit.text), origin(place, rule));
-    return {graph.make(Operation::sum, {a.node, minus}, text(a.unit.text), origin(place, rule)), a.unit};
+    const NodeId minus =
+        graph.make(Operation::negate, {same->node}, text(a.unit.text), origin(place, rule));
+    return {graph.make(Operation::sum, {a.node, minus}, text(a.unit.text), origin(place, rule)),
+            a.unit};
 }
 
 Measure Build::ratio(const Measure& measure, Place place) {
@@ -281,12 +357,13 @@ Measure Build::ratio(const Measure& measure, Place place) {
     return *plain;
 }
 
-Measure Build::apply(Operation operation, std::initializer_list<Measure> arguments, std::string_view unit_text,
-                     std::string_view rule, Place place) {
+Measure Build::apply(Operation operation, std::initializer_list<Measure> arguments,
+                     std::string_view unit_text, std::string_view rule, Place place) {
     std::vector<NodeId> nodes;
     for (const Measure& argument : arguments) nodes.push_back(argument.node);
     Unit parsed = unit_text.empty() ? plain_unit() : known_unit(unit_text);
-    return {graph.make(operation, nodes, text(parsed.text), origin(place, rule)), std::move(parsed)};
+    return {graph.make(operation, nodes, text(parsed.text), origin(place, rule)),
+            std::move(parsed)};
 }
 
 }  // namespace deckle

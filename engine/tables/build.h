@@ -1,6 +1,6 @@
 // Turns stated amounts into nodes: a Measure is a node with its unit, and every conversion, every
-// change of basis and every product of units is a visible node. All builders (factors, mills, products)
-// write to the graph through this one class.
+// change of basis and every product of units is a visible node. All builders (factors, mills,
+// products) write to the graph through this one class.
 #pragma once
 
 #include <functional>
@@ -34,21 +34,29 @@ public:
     Graph& graph;
     Problems& problems;
 
-    /// Finds the node of a name in a formula; reports unknown names itself and returns an unknown Measure.
+    /// Finds the node of a name in a formula; reports unknown names itself and returns an unknown
+    /// Measure.
     using NameLookup = std::function<Measure(std::string_view name, Place place)>;
 
     /// The input of a stated quantity, named by its address, or the nodes of a stated formula.
     /// An unknown Measure when a formula could not be built (reported).
-    Measure input(const Stated& stated, const NameLookup& names = {}, std::string_view citation = {});
+    Measure input(const Stated& stated, const NameLookup& names = {},
+                  std::string_view citation = {});
+
+    /// The input of a quantity whose place in the file says more about its unit than its text does:
+    /// "410 kg" under `climate` of a factor per ADt is 410 kg CO2e/ADt.
+    Measure input_as(const Stated& stated, const Unit& unit, std::string_view citation);
 
     /// An exact number the engine adds itself.
-    Measure constant(double value, std::string_view unit_text, std::string_view rule, Place place = {});
+    Measure constant(double value, std::string_view unit_text, std::string_view rule,
+                     Place place = {});
 
     /// The same in another unit of the same dimension; nullopt when the dimensions differ.
     std::optional<Measure> in_unit(const Measure& measure, const Unit& unit, Place place);
 
     /// The same in `target`, over at most one use of each bridge, with the fewest bridges.
-    std::optional<Measure> across(const Measure& measure, const Unit& target, std::span<const Bridge> bridges, Place place);
+    std::optional<Measure> across(const Measure& measure, const Unit& target,
+                                  std::span<const Bridge> bridges, Place place);
 
     Measure multiply(const Measure& a, const Measure& b, std::string_view rule, Place place);
     Measure divide(const Measure& a, const Measure& b, std::string_view rule, Place place);
@@ -58,15 +66,20 @@ public:
     /// A dimensionless measure as a plain ratio (42 % becomes 0.42).
     Measure ratio(const Measure& measure, Place place);
     /// One of the functions over measures that are in the units the operation expects.
-    Measure apply(Operation operation, std::initializer_list<Measure> arguments, std::string_view unit_text,
-                  std::string_view rule, Place place);
+    Measure apply(Operation operation, std::initializer_list<Measure> arguments,
+                  std::string_view unit_text, std::string_view rule, Place place);
 
-    [[nodiscard]] Origin origin(Place place, std::string_view rule) { return {place, graph.text(rule)}; }
+    [[nodiscard]] Origin origin(Place place, std::string_view rule) {
+        return {place, graph.text(rule)};
+    }
     [[nodiscard]] TextId text(std::string_view text) { return graph.text(text); }
 
 private:
+    Measure crossed(const Measure& measure, const Bridge& bridge, int sign, const Unit& target,
+                    Place place);
     Spread spread_of(const Stated& stated, Place place);
-    NodeId parameter(const Stated& stated, std::string_view suffix, double value, std::string_view unit_text, Place place);
+    NodeId parameter(const Stated& stated, std::string_view suffix, double value,
+                     std::string_view unit_text, Place place);
 };
 
 /// The dimension of a plain ratio typed in % or as a number.

@@ -6,14 +6,22 @@
 namespace deckle {
 namespace {
 
-constexpr std::array source_key_list{
-    Key{"title", Need::required}, Key{"year", Need::required}, Key{"publisher"}, Key{"volume"},
-    Key{"chapter"}, Key{"table"}, Key{"page"}, Key{"url"}, Key{"edition"}, Key{"retrieved"}, Key{"licence"}};
+constexpr std::array source_key_list{Key{"title", Need::required},
+                                     Key{"year", Need::required},
+                                     Key{"publisher"},
+                                     Key{"volume"},
+                                     Key{"chapter"},
+                                     Key{"table"},
+                                     Key{"page"},
+                                     Key{"url"},
+                                     Key{"edition"},
+                                     Key{"retrieved"},
+                                     Key{"licence"}};
 
 /// Fields whose bare value would not say what it is.
 bool needs_its_name(std::string_view key) {
-    return key == "volume" || key == "chapter" || key == "table" || key == "page" || key == "retrieved" ||
-           key == "licence" || key == "edition";
+    return key == "volume" || key == "chapter" || key == "table" || key == "page" ||
+           key == "retrieved" || key == "licence" || key == "edition";
 }
 
 }  // namespace
@@ -21,7 +29,8 @@ bool needs_its_name(std::string_view key) {
 const KeyTable source_keys{"source", source_key_list};
 
 std::string Citation::field(std::string_view key) const {
-    const auto found = std::ranges::find_if(fields, [&](const auto& field) { return field.first == key; });
+    const auto found =
+        std::ranges::find_if(fields, [&](const auto& field) { return field.first == key; });
     return found == fields.end() ? std::string{} : found->second;
 }
 
@@ -49,7 +58,8 @@ Citation read_citation(const YamlValue& value, Place where, Problems& problems) 
         if (entry.value.is_scalar()) {
             citation.fields.emplace_back(entry.key, entry.value.text);
         } else if (entry.value.kind != YamlValue::Kind::nothing) {
-            problems.add(entry.value.place, "not-text", "a field of a source is one line of text", "");
+            problems.add(entry.value.place, "not-text", "a field of a source is one line of text",
+                         "");
         }
     }
     return citation;

@@ -12,7 +12,8 @@ namespace deckle {
 
 struct Citation {
     Place place;
-    std::vector<std::pair<std::string, std::string>> fields;  ///< in reading order: title, publisher, year...
+    std::vector<std::pair<std::string, std::string>>
+        fields;  ///< in reading order: title, publisher, year...
 
     [[nodiscard]] bool empty() const noexcept { return fields.empty(); }
     [[nodiscard]] std::string field(std::string_view key) const;

@@ -18,16 +18,18 @@ bool Factor::states(std::string_view group) const {
 }
 
 const FactorEntry* Factor::entry(std::string_view group, std::string_view key) const {
-    const auto found =
-        std::ranges::find_if(entries, [&](const FactorEntry& e) { return e.group == group && e.key == key; });
+    const auto found = std::ranges::find_if(
+        entries, [&](const FactorEntry& e) { return e.group == group && e.key == key; });
     return found == entries.end() ? nullptr : &*found;
 }
 
-const Characterization::Gas* Characterization::gas(std::string_view wanted) const { return by_id(gases, wanted); }
+const Characterization::Gas* Characterization::gas(std::string_view wanted) const {
+    return by_id(gases, wanted);
+}
 
 const Scarcity::Weight* Scarcity::weight(std::string_view region, std::string_view use) const {
-    const auto found =
-        std::ranges::find_if(weights, [&](const Weight& w) { return w.region == region && w.use == use; });
+    const auto found = std::ranges::find_if(
+        weights, [&](const Weight& w) { return w.region == region && w.use == use; });
     return found == weights.end() ? nullptr : &*found;
 }
 
@@ -35,14 +37,18 @@ bool Scarcity::knows_region(std::string_view region) const {
     return std::ranges::any_of(weights, [&](const Weight& w) { return w.region == region; });
 }
 
-const Characterization* Tables::characterization(std::string_view id) const { return by_id(characterizations, id); }
+const Characterization* Tables::characterization(std::string_view id) const {
+    return by_id(characterizations, id);
+}
 const Scarcity* Tables::scarcity(std::string_view id) const { return by_id(scarcities, id); }
 const Prices* Tables::price_list(std::string_view id) const { return by_id(prices, id); }
 
 std::vector<const Factor*> Tables::find(std::string_view reference) const {
     const std::size_t dot = reference.find('.');
-    const std::string_view table = dot == std::string_view::npos ? std::string_view{} : reference.substr(0, dot);
-    const std::string_view id = dot == std::string_view::npos ? reference : reference.substr(dot + 1);
+    const std::string_view table =
+        dot == std::string_view::npos ? std::string_view{} : reference.substr(0, dot);
+    const std::string_view id =
+        dot == std::string_view::npos ? reference : reference.substr(dot + 1);
     std::vector<const Factor*> found;
     for (const FactorTable& one : factors) {
         if (!table.empty() && one.id != table) continue;

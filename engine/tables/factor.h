@@ -14,8 +14,8 @@ namespace deckle {
 
 /// One statement of a factor that brings an indicator: "releases.ch4_fossil", "water.consumed".
 struct FactorEntry {
-    std::string group;      ///< releases, climate, water, energy, fibre, ... or an indicator's own id
-    std::string key;        ///< gas, fossil, withdrawn, ...; "" for groups of one value
+    std::string group;  ///< releases, climate, water, energy, fibre, ... or an indicator's own id
+    std::string key;    ///< gas, fossil, withdrawn, ...; "" for groups of one value
     Stated stated;
     std::size_t water_part = 0;  ///< which item of a list of waters
 };

@@ -10,7 +10,8 @@
 namespace deckle {
 namespace {
 
-/// Which indicator a statement of a factor feeds, and in which unit. Gases have a table of their own.
+/// Which indicator a statement of a factor feeds, and in which unit. Gases have a table of their
+/// own.
 struct LineRow {
     std::string_view group, key, indicator;
     std::array<std::string_view, 2> units;  ///< the first that fits
@@ -63,7 +64,8 @@ std::string per_text(std::string_view what, const Unit& per) {
 /// Makes the nodes of one factor.
 class FactorBook::Maker {
 public:
-    Maker(FactorBook& book, FactorNodes& nodes) : book_(book), build_(book.build_), nodes_(nodes), factor_(*nodes.factor) {}
+    Maker(FactorBook& book, FactorNodes& nodes)
+        : book_(book), build_(book.build_), nodes_(nodes), factor_(*nodes.factor) {}
 
     void make() {
         if (!factor_.per || factor_.kind == nullptr) return;  // reported by the reader
@@ -92,15 +94,19 @@ private:
     void add_bridges() {
         add_heating_value(factor_.lhv, "LHV", "heating value (LHV)");
         add_heating_value(factor_.hhv, "HHV", "heating value (HHV)");
-        if (factor_.density) nodes_.bridges.push_back({build_.input(*factor_.density, {}, citation()), "density"});
+        if (factor_.density)
+            nodes_.bridges.push_back({build_.input(*factor_.density, {}, citation()), "density"});
         if (factor_.dryness) {
-            const Measure share = build_.ratio(build_.input(*factor_.dryness, {}, citation()), factor_.dryness->place());
+            const Measure share = build_.ratio(build_.input(*factor_.dryness, {}, citation()),
+                                               factor_.dryness->place());
             nodes_.bridges.push_back({{share.node, known_unit("kg dry/kg")}, "dryness"});
         }
     }
 
-    /// A heating value is typed without its basis, since its key says it: the bridge carries the basis.
-    void add_heating_value(const std::optional<Stated>& stated, std::string_view basis, std::string_view name) {
+    /// A heating value is typed without its basis, since its key says it: the bridge carries the
+    /// basis.
+    void add_heating_value(const std::optional<Stated>& stated, std::string_view basis,
+                           std::string_view name) {
         if (!stated) return;
         const Measure typed = build_.input(*stated, {}, citation());
         if (typed.unit.dimension.has_basis()) {
@@ -108,70 +114,89 @@ private:
             return;
         }
         for (const std::string_view per : {"kg", "Nm3", "m3", "kg dry"}) {
-            const auto plain = build_.in_unit(typed, known_unit(fmt::format("MJ/{}", per)), stated->place());
+            const auto plain =
+                build_.in_unit(typed, known_unit(fmt::format("MJ/{}", per)), stated->place());
             if (!plain) continue;
-            nodes_.bridges.push_back({{plain->node, known_unit(fmt::format("MJ {}/{}", basis, per))}, name});
+            nodes_.bridges.push_back(
+                {{plain->node, known_unit(fmt::format("MJ {}/{}", basis, per))}, name});
             return;
         }
     }
 
-    /// Amount per one unit: divided by the number before the unit of `per`, unless that is 1.
-    NodeId per_one(const Measure& amount, IndicatorId id, std::string_view rule, Place place) {
-        const std::string unit = per_text(book_.indicators_.at(id).unit, nodes_.per);
+    /// A statement of the factor per one unit of it: "1 g" of a factor per GJ is 1 g/GJ; under a
+    /// `per` of several units it is divided by them.
+    Measure per_one(const Stated& stated, bool is_co2e = false) {
+        const Unit unit = is_co2e && stated.unit().dimension == dimensions::mass
+                              ? known_unit(stated.unit().text + " CO2e")
+                              : stated.unit();
         const Quantity& per = factor_.per->amount.quantity;
-        if (per.value == 1.0) return amount.node;
-        const NodeId divisor = build_.graph.constant(per.value, build_.text(per.unit.text), build_.origin(factor_.per->place(), "per"));
-        return build_.graph.make(Operation::quotient, {amount.node, divisor}, build_.text(unit), build_.origin(place, rule));
+        if (per.value == 1.0) return build_.input_as(stated, unit / per.unit, citation());
+        const Measure divisor{build_.graph.constant(per.value, build_.text(per.unit.text),
+                                                    build_.origin(factor_.per->place(), "per")),
+                              per.unit};
+        return build_.divide(build_.input_as(stated, unit, citation()), divisor,
+                             "per one unit of the factor", stated.place());
     }
 
-    void push(IndicatorId id, const Measure& amount, std::string_view gas, Place place, bool one_number = false) {
-        nodes_.lines.push_back({id, per_one(amount, id, "per one unit of the factor", place), build_.text(gas), one_number});
+    /// The same in a unit of the indicator per unit of the factor; nullopt when it does not fit.
+    std::optional<Measure> per_one_in(const Measure& measure, std::string_view unit, Place place) {
+        return build_.in_unit(measure, known_unit(unit) / nodes_.per, place);
+    }
+
+    void push(IndicatorId id, NodeId value, std::string_view gas, bool one_number = false) {
+        nodes_.lines.push_back({id, value, build_.text(gas), one_number});
     }
 
     void add_entry(const FactorEntry& entry) {
-        const Measure stated = build_.input(entry.stated, {}, citation());
         const Place place = entry.stated.place();
+        const Measure stated = per_one(entry.stated, entry.group == "climate");
         if (entry.group == "releases") {
-            const auto mass = build_.in_unit(stated, known_unit("kg"), place);
-            if (auto line = book_.release(entry.key, *mass, place)) {
-                push(line->indicator, {line->value, {}}, entry.key, place);
-            }
+            const auto mass = per_one_in(stated, "kg", place);
+            if (auto line = book_.release(entry.key, *mass, place))
+                push(line->indicator, line->value, entry.key);
             return;
         }
         if (entry.group == "indicators") {
             const IndicatorId id = indicator(entry.key);
-            push(id, *build_.in_unit(stated, known_unit(book_.indicators_.at(id).unit), place), entry.key, place);
+            push(id, per_one_in(stated, book_.indicators_.at(id).unit, place)->node, entry.key);
             return;
         }
         if (entry.group == "cost") return add_cost(stated, place);
-        const auto row = std::ranges::find_if(line_rows, [&](const LineRow& r) { return r.group == entry.group && r.key == entry.key; });
+        const auto row = std::ranges::find_if(line_rows, [&](const LineRow& r) {
+            return r.group == entry.group && r.key == entry.key;
+        });
         if (row == line_rows.end()) return;
         for (const std::string_view unit : row->units) {
-            auto amount = build_.in_unit(stated, known_unit(unit), place);
+            const auto amount = per_one_in(stated, unit, place);
             if (!amount) continue;
-            if (row->negative) {
-                amount->node = build_.graph.make(Operation::negate, {amount->node}, build_.text(unit), build_.origin(place, "a removal counts below zero"));
-            }
-            push(indicator(row->indicator), *amount, entry.key.empty() ? entry.group : entry.key, place, entry.key == "total");
+            NodeId node = amount->node;
+            if (row->negative)
+                node = build_.graph.make(Operation::negate, {node}, build_.text(amount->unit.text),
+                                         build_.origin(place, "a removal counts below zero"));
+            push(indicator(row->indicator), node, entry.key.empty() ? entry.group : entry.key,
+                 entry.key == "total");
             return;
         }
     }
 
     void add_scarcity() {
-        const IndicatorId scarcity = indicator("water_scarcity");
         for (const FactorEntry& entry : factor_.entries) {
             if (entry.group != "water" || entry.key != "consumed") continue;
             const Place place = entry.stated.place();
             const WaterPart& part = factor_.waters[entry.water_part];
-            const Measure weight = part.region.empty() ? Measure{} : book_.scarcity_weight(part.region, part.use);
+            const Measure weight =
+                part.region.empty() ? Measure{} : book_.scarcity_weight(part.region, part.use);
             if (!weight.known()) {
-                if (entry.stated.amount.quantity.value > 0.0) cover_nothing("water_scarcity", false);
+                if (entry.stated.amount.quantity.value > 0.0)
+                    cover_nothing("water_scarcity", false);
                 continue;
             }
-            const Measure consumed = *build_.in_unit(build_.input(entry.stated, {}, citation()), known_unit("m3"), place);
-            const NodeId value = build_.graph.make(Operation::product, {consumed.node, weight.node}, build_.text("m3 world-eq"),
-                                                   build_.origin(place, "scarcity = water consumed × factor of the region"));
-            push(scarcity, {value, {}}, part.region, place);
+            const Measure consumed = *per_one_in(per_one(entry.stated), "m3", place);
+            const NodeId value = build_.graph.make(
+                Operation::product, {consumed.node, weight.node},
+                build_.text(per_text("m3 world-eq", nodes_.per)),
+                build_.origin(place, "scarcity = water consumed × factor of the region"));
+            push(indicator("water_scarcity"), value, part.region);
         }
     }
 
@@ -181,14 +206,17 @@ private:
             if (book_.find(price.factor, price.place) != &factor_) continue;
             const Stated& stated = price.stated;
             const std::string& currency = book_.indicators_.at(indicator("cost")).unit;
-            const auto per = build_.across(build_.input(stated), known_unit(per_text(currency, nodes_.per)),
-                                           nodes_.bridges, stated.place());
+            const auto per =
+                build_.across(build_.input(stated), known_unit(per_text(currency, nodes_.per)),
+                              nodes_.bridges, stated.place());
             if (per) {
                 nodes_.lines.push_back({indicator("cost"), per->node, build_.text("price"), false});
             } else {
-                build_.problems.add(stated.place(), "wrong-unit",
-                                    fmt::format("the price of {} does not fit its unit {}", factor_.id, nodes_.per.text),
-                                    fmt::format("for example 38 {}", per_text(currency, nodes_.per)));
+                build_.problems.add(
+                    stated.place(), "wrong-unit",
+                    fmt::format("the price of {} does not fit its unit {}", factor_.id,
+                                nodes_.per.text),
+                    fmt::format("for example 38 {}", per_text(currency, nodes_.per)));
             }
         }
     }
@@ -196,22 +224,27 @@ private:
     void add_cost(const Measure& stated, Place place) {
         const IndicatorId cost = indicator("cost");
         const auto parsed = parse_unit(book_.indicators_.at(cost).unit);
-        const auto amount = parsed.unit ? build_.in_unit(stated, *parsed.unit, place) : std::nullopt;
-        if (amount) push(cost, *amount, "cost", place);
-        else build_.problems.add(place, "wrong-currency",
-                                 fmt::format("the cost of {} is not in the study's currency {}", factor_.id, book_.indicators_.at(cost).unit),
-                                 "two currencies, and two years of one, do not add");
+        const auto amount =
+            parsed.unit ? build_.in_unit(stated, *parsed.unit / nodes_.per, place) : std::nullopt;
+        if (amount) push(cost, amount->node, "cost");
+        else
+            build_.problems.add(place, "wrong-currency",
+                                fmt::format("the cost of {} is not in the study's currency {}",
+                                            factor_.id, book_.indicators_.at(cost).unit),
+                                "two currencies, and two years of one, do not add");
     }
 
     bool has_line(std::string_view id) const {
-        return std::ranges::any_of(nodes_.lines, [&](const FactorLine& line) { return line.indicator == indicator(id); });
+        return std::ranges::any_of(
+            nodes_.lines, [&](const FactorLine& line) { return line.indicator == indicator(id); });
     }
 
     void cover_nothing(std::string_view id, bool line_only) {
         const IndicatorId index = indicator(id);
         const NodeId zero = book_.uncovered(factor_.address(), index, line_only, factor_.place);
         const TextId gas = build_.text("not covered");
-        const bool there = std::ranges::any_of(nodes_.lines, [&](const FactorLine& l) { return l.value == zero; });
+        const bool there =
+            std::ranges::any_of(nodes_.lines, [&](const FactorLine& l) { return l.value == zero; });
         if (!there) nodes_.lines.push_back({index, zero, gas, false});
     }
 
@@ -222,11 +255,13 @@ private:
         const bool total = factor_.entry("climate", "total") != nullptr;
         if (!gases) {
             for (const std::string_view line : {"fossil", "biogenic", "land_use"}) {
-                const bool stated = factor_.entry("climate", line) != nullptr || (total && line == "fossil");
+                const bool stated =
+                    factor_.entry("climate", line) != nullptr || (total && line == "fossil");
                 if (!stated) cover_nothing(fmt::format("climate_{}", line), total);
             }
         }
-        if (book_.choice_.land_management_expected && factor_.entry("climate", "land_management") == nullptr && !gases) {
+        if (book_.choice_.land_management_expected &&
+            factor_.entry("climate", "land_management") == nullptr && !gases) {
             cover_nothing("climate_land_management", total);
         }
         if (kind.water) {
@@ -249,12 +284,15 @@ private:
         for (const Brought& one : factor_.brings) {
             const Factor* other = book_.find(one.factor, one.place);
             if (other == nullptr) {
-                build_.problems.add(one.place, "unknown-factor", fmt::format("there is no factor {}", one.factor),
+                build_.problems.add(one.place, "unknown-factor",
+                                    fmt::format("there is no factor {}", one.factor),
                                     did_you_mean(one.factor, book_.tables_.names()));
                 continue;
             }
             if (std::ranges::find(book_.in_progress_, other) != book_.in_progress_.end()) {
-                build_.problems.add(one.place, "circular-brings", fmt::format("{} brings itself along", other->id), "take one of the links out");
+                build_.problems.add(one.place, "circular-brings",
+                                    fmt::format("{} brings itself along", other->id),
+                                    "take one of the links out");
                 continue;
             }
             const FactorNodes& nodes = book_.nodes(*other);
@@ -264,17 +302,22 @@ private:
             if (bridges.size() > 6) bridges.resize(6);
             const auto amount = build_.across(stated, nodes.per, bridges, one.place);
             if (!amount) {
-                build_.problems.add(one.stated.place(), "wrong-unit",
-                                    fmt::format("{} is per {}, not per {}", other->id, nodes.per.dimension.text(), stated.unit.dimension.text()),
-                                    fmt::format("for example 1 {}", nodes.per.text));
+                build_.problems.add(
+                    one.stated.place(), "wrong-unit",
+                    fmt::format("{} is per {}, not per {}", other->id, nodes.per.dimension.text(),
+                                stated.unit.dimension.text()),
+                    fmt::format("for example 1 {}", nodes.per.text));
                 continue;
             }
             Measure per_unit = *amount;
             const Quantity& per = factor_.per->amount.quantity;
             if (per.value != 1.0) {
-                const NodeId divisor = build_.graph.constant(per.value, build_.text(per.unit.text), build_.origin(factor_.per->place(), "per"));
-                per_unit.node = build_.graph.make(Operation::quotient, {per_unit.node, divisor}, build_.text(nodes.per.text),
-                                                  build_.origin(one.place, "per one unit of the factor"));
+                const NodeId divisor =
+                    build_.graph.constant(per.value, build_.text(per.unit.text),
+                                          build_.origin(factor_.per->place(), "per"));
+                per_unit.node = build_.graph.make(
+                    Operation::quotient, {per_unit.node, divisor}, build_.text(nodes.per.text),
+                    build_.origin(one.place, "per one unit of the factor"));
             }
             nodes_.brings.push_back({&nodes, per_unit});
         }
@@ -286,11 +329,13 @@ private:
     const Factor& factor_;
 };
 
-FactorBook::FactorBook(Build& build, const Tables& tables, const Indicators& indicators, TableChoice choice)
+FactorBook::FactorBook(Build& build, const Tables& tables, const Indicators& indicators,
+                       TableChoice choice)
     : build_(build), tables_(tables), indicators_(indicators), choice_(std::move(choice)) {}
 
 const Factor* FactorBook::find(std::string_view reference, Place place) {
-    if (const auto alias = choice_.stands_for.find(reference); alias != choice_.stands_for.end()) reference = alias->second;
+    if (const auto alias = choice_.stands_for.find(reference); alias != choice_.stands_for.end())
+        reference = alias->second;
     const auto found = tables_.find(reference);
     if (found.empty()) return nullptr;
     if (found.size() > 1) {
@@ -300,7 +345,8 @@ const Factor* FactorBook::find(std::string_view reference, Place place) {
             names.push_back(factor->address());
             places.push_back(factor->place);
         }
-        build_.problems.add(place, "ambiguous-factor", fmt::format("{} stands in several tables", reference),
+        build_.problems.add(place, "ambiguous-factor",
+                            fmt::format("{} stands in several tables", reference),
                             fmt::format("write {}", fmt::join(names, " or ")), std::move(places));
     }
     return found.front();
@@ -326,29 +372,41 @@ Measure FactorBook::scarcity_weight(std::string_view region, std::string_view us
     return weight == nullptr ? Measure{} : build_.input(weight->weight);
 }
 
-NodeId FactorBook::uncovered(std::string_view subject, IndicatorId indicator, bool line_only, Place place) {
+NodeId FactorBook::uncovered(std::string_view subject, IndicatorId indicator, bool line_only,
+                             Place place) {
     const Indicator& line = indicators_.at(indicator);
     const std::string rule = fmt::format("not covered: {} of {}", line.id, subject);
-    const NodeId zero = build_.graph.constant(0.0, build_.text(line.unit), build_.origin(place, rule));
+    const NodeId zero =
+        build_.graph.constant(0.0, build_.text(line.unit), build_.origin(place, rule));
     build_.graph.mark_not_covered({zero, build_.text(subject), build_.text(line.id), line_only});
     return zero;
 }
 
-std::optional<FactorLine> FactorBook::release(std::string_view gas, const Measure& mass, Place place) {
-    if (gas == biogenic_co2) return FactorLine{indicators_.index("biogenic_co2_released"), mass.node, build_.text(gas), false};
+std::optional<FactorLine> FactorBook::release(std::string_view gas, const Measure& mass,
+                                              Place place) {
+    if (gas == biogenic_co2)
+        return FactorLine{indicators_.index("biogenic_co2_released"), mass.node, build_.text(gas),
+                          false};
     if (choice_.characterization == nullptr) return std::nullopt;  // reported with the study
     const auto* weight = choice_.characterization->gas(gas);
     if (weight == nullptr) {
         std::vector<std::string> names;
         for (const auto& known : choice_.characterization->gases) names.push_back(known.id);
         const std::string near = did_you_mean(gas, names);
-        build_.problems.add(place, "unknown-gas", fmt::format("{} does not weigh the gas {}", choice_.characterization->id, gas),
-                            near.empty() ? "add it to the characterization table with its source" : near);
+        build_.problems.add(
+            place, "unknown-gas",
+            fmt::format("{} does not weigh the gas {}", choice_.characterization->id, gas),
+            near.empty() ? "add it to the characterization table with its source" : near);
         return std::nullopt;
     }
-    const Measure factor = build_.input(weight->weight);
-    const NodeId value = build_.graph.make(Operation::product, {mass.node, factor.node}, build_.text("kg CO2e"),
-                                           build_.origin(place, "CO2e = mass of gas × warming potential"));
+    const Unit& typed = weight->weight.unit();
+    const Unit co2e =
+        typed.dimension == dimensions::mass ? known_unit(typed.text + " CO2e") : typed;
+    const Measure factor = *build_.in_unit(
+        build_.input_as(weight->weight, co2e / known_unit("kg"), weight->weight.source.text()),
+        known_unit("kg CO2e/kg"), weight->weight.place());
+    const NodeId value =
+        build_.multiply(mass, factor, "CO2e = mass of gas × warming potential", place).node;
     return FactorLine{indicators_.index(gas_indicator(gas)), value, build_.text(gas), false};
 }
 

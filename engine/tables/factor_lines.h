@@ -1,6 +1,6 @@
-// Factors as graph nodes: for each indicator the amount that one unit of the factor brings, with the
-// gases, weights and scarcity factors it is made of as nodes below. Made on demand, once a factor, so
-// that a large table costs nothing for what is not used.
+// Factors as graph nodes: for each indicator the amount that one unit of the factor brings, with
+// the gases, weights and scarcity factors it is made of as nodes below. Made on demand, once a
+// factor, so that a large table costs nothing for what is not used.
 #pragma once
 
 #include <map>
@@ -26,9 +26,9 @@ struct FactorLine {
 
 struct FactorNodes {
     const Factor* factor = nullptr;
-    Unit per;                        ///< one unit of this
-    std::vector<FactorLine> lines;   ///< in the order of indicators, then of gases
-    std::vector<Bridge> bridges;     ///< heating values, density, dryness
+    Unit per;                       ///< one unit of this
+    std::vector<FactorLine> lines;  ///< in the order of indicators, then of gases
+    std::vector<Bridge> bridges;    ///< heating values, density, dryness
     struct Along {
         const FactorNodes* factor;
         Measure amount;  ///< in the brought factor's unit, per one unit of this factor
@@ -45,19 +45,21 @@ struct TableChoice {
     const Scarcity* scarcity = nullptr;
     const Prices* prices = nullptr;
     bool land_management_expected = false;
-    std::map<std::string, std::string, std::less<>> stands_for;  ///< short id of the mills -> factor
+    std::map<std::string, std::string, std::less<>>
+        stands_for;  ///< short id of the mills -> factor
 };
 
 class FactorBook {
 public:
-    FactorBook(Build& build, const Tables& tables, const Indicators& indicators, TableChoice choice);
+    FactorBook(Build& build, const Tables& tables, const Indicators& indicators,
+               TableChoice choice);
 
     /// The factor of a reference ("id", "table.id", or a short id of stands_for).
     /// nullptr when unknown or ambiguous; only the latter is reported (ambiguous-factor).
     const Factor* find(std::string_view reference, Place place);
 
-    /// Its nodes; brought factors included. Errors are reported (unknown-gas, unknown-factor, circular-brings,
-    /// wrong-unit); the nodes made so far are returned.
+    /// Its nodes; brought factors included. Errors are reported (unknown-gas, unknown-factor,
+    /// circular-brings, wrong-unit); the nodes made so far are returned.
     const FactorNodes& nodes(const Factor& factor);
 
     /// m3 world-eq per m3 consumed in a region by a use; an unknown Measure when there is none.

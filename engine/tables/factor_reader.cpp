@@ -1,5 +1,5 @@
-// Reads factor tables: every key, its kind and its unit are checked here, whether the factor is used
-// or not.
+// Reads factor tables: every key, its kind and its unit are checked here, whether the factor is
+// used or not.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -14,18 +14,49 @@
 namespace deckle {
 namespace {
 
-constexpr std::array table_key_list{Key{"table", Need::required}, Key{"title", Need::required}, Key{"source"},
-                                    Key{"edition"}, Key{"licence"}, Key{"note"}, Key{"indicators"},
+constexpr std::array table_key_list{Key{"table", Need::required},
+                                    Key{"title", Need::required},
+                                    Key{"source"},
+                                    Key{"edition"},
+                                    Key{"licence"},
+                                    Key{"note"},
+                                    Key{"indicators"},
                                     Key{"factors", Need::required}};
-constexpr std::array own_indicator_key_list{Key{"title", Need::required}, Key{"unit", Need::required}};
-constexpr std::array factor_key_list{
-    Key{"title", Need::required}, Key{"kind", Need::required}, Key{"per", Need::required}, Key{"releases"},
-    Key{"climate"}, Key{"water"}, Key{"fibre"}, Key{"energy"}, Key{"biogenic_carbon"}, Key{"land_occupied"},
-    Key{"cost"}, Key{"indicators"}, Key{"brings"}, Key{"heating_value"}, Key{"density"}, Key{"dryness"},
-    Key{"region"}, Key{"reference_period"}, Key{"valid"}, Key{"primary_share"}, Key{"data_quality"},
-    Key{"scope"}, Key{"source"}, Key{"confirmed"}, Key{"note"}};
-constexpr std::array climate_key_list{Key{"fossil"}, Key{"biogenic"}, Key{"land_use"}, Key{"land_management"},
-                                      Key{"removals"}, Key{"aircraft"}, Key{"land_management_fossil"}, Key{"total"},
+constexpr std::array own_indicator_key_list{Key{"title", Need::required},
+                                            Key{"unit", Need::required}};
+constexpr std::array factor_key_list{Key{"title", Need::required},
+                                     Key{"kind", Need::required},
+                                     Key{"per", Need::required},
+                                     Key{"releases"},
+                                     Key{"climate"},
+                                     Key{"water"},
+                                     Key{"fibre"},
+                                     Key{"energy"},
+                                     Key{"biogenic_carbon"},
+                                     Key{"land_occupied"},
+                                     Key{"cost"},
+                                     Key{"indicators"},
+                                     Key{"brings"},
+                                     Key{"heating_value"},
+                                     Key{"density"},
+                                     Key{"dryness"},
+                                     Key{"region"},
+                                     Key{"reference_period"},
+                                     Key{"valid"},
+                                     Key{"primary_share"},
+                                     Key{"data_quality"},
+                                     Key{"scope"},
+                                     Key{"source"},
+                                     Key{"confirmed"},
+                                     Key{"note"}};
+constexpr std::array climate_key_list{Key{"fossil"},
+                                      Key{"biogenic"},
+                                      Key{"land_use"},
+                                      Key{"land_management"},
+                                      Key{"removals"},
+                                      Key{"aircraft"},
+                                      Key{"land_management_fossil"},
+                                      Key{"total"},
                                       Key{"characterization"}};
 constexpr std::array water_key_list{Key{"withdrawn"}, Key{"consumed"}, Key{"region"}, Key{"use"}};
 constexpr std::array energy_key_list{Key{"renewable"}, Key{"non_renewable"}};
@@ -74,16 +105,20 @@ private:
     }
 
     std::optional<Stated> amount(const YamlValue& value, const std::string& path, Place where) {
-        return read_stated(value, factor_.address() + "." + path, where, amount_keys, {}, problems_);
+        return read_stated(value, factor_.address() + "." + path, where, amount_keys, {},
+                           problems_);
     }
 
     /// An amount of a given dimension; `label` in words for the message.
     std::optional<Stated> amount_of(const YamlEntry& entry, const std::string& path,
-                                    std::span<const Dimension> dimensions, std::string_view example) {
+                                    std::span<const Dimension> dimensions,
+                                    std::string_view example) {
         auto stated = amount(entry.value, path, key_place(entry));
         if (!stated) return stated;
-        const bool fits = std::ranges::any_of(dimensions, [&](const Dimension& d) { return stated->unit().dimension == d; });
-        if (!fits && !require_dimension(*stated, dimensions.front(), path, example, problems_)) return std::nullopt;
+        const bool fits = std::ranges::any_of(
+            dimensions, [&](const Dimension& d) { return stated->unit().dimension == d; });
+        if (!fits && !require_dimension(*stated, dimensions.front(), path, example, problems_))
+            return std::nullopt;
         return stated;
     }
 
@@ -108,7 +143,8 @@ private:
         if (entry == nullptr) return;
         factor_.per = amount(entry->value, "per", key_place(*entry));
         if (factor_.per && !(factor_.per->amount.quantity.value > 0.0)) {
-            problems_.add(factor_.per->place(), "not-positive", "a factor is per a positive amount", "for example 1 kWh");
+            problems_.add(factor_.per->place(), "not-positive", "a factor is per a positive amount",
+                          "for example 1 kWh");
         }
     }
 
@@ -126,7 +162,8 @@ private:
 
     void read_releases(const YamlEntry& releases) {
         if (!releases.value.is_map()) {
-            problems_.add(key_place(releases), "not-a-mapping", "releases is a mapping of gases to masses", "{co2_fossil: 56.1 kg}");
+            problems_.add(key_place(releases), "not-a-mapping",
+                          "releases is a mapping of gases to masses", "{co2_fossil: 56.1 kg}");
             return;
         }
         const std::array masses{dimensions::mass};
@@ -137,7 +174,8 @@ private:
             }
         }
         if (releases.value.entries.empty()) {
-            problems_.add(key_place(releases), "empty-value", "releases lists no gas", "write co2_fossil: 0 kg for none");
+            problems_.add(key_place(releases), "empty-value", "releases lists no gas",
+                          "write co2_fossil: 0 kg for none");
         }
     }
 
@@ -147,7 +185,9 @@ private:
         for (const YamlEntry& line : climate.value.entries) {
             if (line.key == "characterization") {
                 factor_.characterization = read_text(line.value, "characterization", problems_);
-            } else if (climate_key_list.end() != std::ranges::find_if(climate_key_list, [&](const Key& k) { return k.name == line.key; })) {
+            } else if (climate_key_list.end() !=
+                       std::ranges::find_if(climate_key_list,
+                                            [&](const Key& k) { return k.name == line.key; })) {
                 if (auto stated = amount_of(line, "climate." + line.key, masses, "0.218 kg CO2e")) {
                     add_entry("climate", line.key, std::move(*stated));
                 }
@@ -156,7 +196,8 @@ private:
         check_total(climate);
         if (factor_.characterization.empty()) {
             problems_.add(key_place(climate), "missing-characterization",
-                          "CO2e needs the set of warming potentials it rests on", "add characterization: ar5_100, or the set the source names");
+                          "CO2e needs the set of warming potentials it rests on",
+                          "add characterization: ar5_100, or the set the source names");
         }
     }
 
@@ -164,7 +205,8 @@ private:
         const FactorEntry* total = factor_.entry("climate", "total");
         for (const std::string_view part : {"fossil", "biogenic", "land_use"}) {
             if (total != nullptr && factor_.entry("climate", part) != nullptr) {
-                problems_.add(total->stated.place(), "total-and-parts", "total stands beside one of its parts",
+                problems_.add(total->stated.place(), "total-and-parts",
+                              "total stands beside one of its parts",
                               "keep the parts, or the total alone", {climate.place});
                 return;
             }
@@ -200,16 +242,21 @@ private:
         for (const FactorEntry& entry : factor_.entries) {
             if (entry.group != "water" || entry.water_part != part) continue;
             if (entry.key == "withdrawn") withdrawn = &entry.stated;
-            if (entry.key == "consumed" && withdrawn != nullptr) check_consumed(*withdrawn, entry.stated);
+            if (entry.key == "consumed" && withdrawn != nullptr)
+                check_consumed(*withdrawn, entry.stated);
         }
     }
 
     void check_consumed(const Stated& withdrawn, const Stated& consumed) {
         const auto converted = conversion(consumed.unit(), withdrawn.unit());
-        if (!converted || converted->apply(consumed.amount.quantity.value) <= withdrawn.amount.quantity.value) return;
+        if (!converted ||
+            converted->apply(consumed.amount.quantity.value) <= withdrawn.amount.quantity.value)
+            return;
         problems_.add(consumed.place(), "consumed-above-withdrawn",
-                      fmt::format("{} consumed is more than {} withdrawn", consumed.scalar.text, withdrawn.scalar.text),
-                      "consumption is the part of a withdrawal that does not return", {withdrawn.place()});
+                      fmt::format("{} consumed is more than {} withdrawn", consumed.scalar.text,
+                                  withdrawn.scalar.text),
+                      "consumption is the part of a withdrawal that does not return",
+                      {withdrawn.place()});
     }
 
     /// Groups of one value: fibre, biogenic_carbon, land_occupied, cost.
@@ -221,10 +268,13 @@ private:
             if (entry == nullptr) continue;
             std::optional<Stated> stated;
             if (group == "cost") stated = amount(entry->value, "cost", key_place(*entry));
-            else if (group == "land_occupied") stated = amount_of(*entry, std::string(group), land, "0.8 m2 year");
+            else if (group == "land_occupied")
+                stated = amount_of(*entry, std::string(group), land, "0.8 m2 year");
             else stated = amount_of(*entry, std::string(group), masses, "0.9 t dry");
             if (stated && group == "cost" && !stated->unit().dimension.has_money()) {
-                problems_.add(stated->place(), "wrong-unit", "cost is an amount of money with its year", "for example 38 EUR_2025");
+                problems_.add(stated->place(), "wrong-unit",
+                              "cost is an amount of money with its year",
+                              "for example 38 EUR_2025");
                 continue;
             }
             if (stated) add_entry(std::string(group), {}, std::move(*stated));
@@ -233,7 +283,9 @@ private:
 
     void read_energy(const YamlValue& map) {
         const YamlEntry* energy = map.entry("energy");
-        if (energy == nullptr || !check_keys(energy->value, energy_keys, key_place(*energy), problems_)) return;
+        if (energy == nullptr ||
+            !check_keys(energy->value, energy_keys, key_place(*energy), problems_))
+            return;
         const std::array energies{dimensions::energy(), dimensions::energy_lhv()};
         for (const YamlEntry& line : energy->value.entries) {
             if (line.key != "renewable" && line.key != "non_renewable") continue;
@@ -247,18 +299,22 @@ private:
         const YamlEntry* entry = map.entry("indicators");
         if (entry == nullptr || !entry->value.is_map()) return;
         for (const YamlEntry& line : entry->value.entries) {
-            const auto known = std::ranges::find_if(own_, [&](const OwnIndicator& o) { return o.id == line.key; });
+            const auto known =
+                std::ranges::find_if(own_, [&](const OwnIndicator& o) { return o.id == line.key; });
             if (known == own_.end()) {
                 std::vector<std::string> names;
                 for (const auto& one : own_) names.push_back(one.id);
-                problems_.add(key_place(line), "unknown-indicator", fmt::format("the table declares no indicator {}", line.key),
-                              names.empty() ? "declare it under `indicators` of the table" : did_you_mean(line.key, names));
+                problems_.add(key_place(line), "unknown-indicator",
+                              fmt::format("the table declares no indicator {}", line.key),
+                              names.empty() ? "declare it under `indicators` of the table"
+                                            : did_you_mean(line.key, names));
                 continue;
             }
             const UnitResult unit = parse_unit(known->unit);
             if (!unit.unit) continue;  // reported with the declaration
             const std::array expected{unit.unit->dimension};
-            if (auto stated = amount_of(line, "indicators." + line.key, expected, "1 " + known->unit)) {
+            if (auto stated =
+                    amount_of(line, "indicators." + line.key, expected, "1 " + known->unit)) {
                 add_entry("indicators", line.key, std::move(*stated));
             }
         }
@@ -268,7 +324,8 @@ private:
         const YamlEntry* brings = map.entry("brings");
         if (brings == nullptr) return;
         if (!brings->value.is_map()) {
-            problems_.add(key_place(*brings), "not-a-mapping", "brings is a mapping of factors to amounts", "{gas_supply: 1 GJ LHV}");
+            problems_.add(key_place(*brings), "not-a-mapping",
+                          "brings is a mapping of factors to amounts", "{gas_supply: 1 GJ LHV}");
             return;
         }
         for (const YamlEntry& entry : brings->value.entries) {
@@ -280,7 +337,8 @@ private:
 
     void read_conversions(const YamlValue& map) {
         if (const YamlEntry* values = map.entry("heating_value");
-            values != nullptr && check_keys(values->value, heating_value_keys, key_place(*values), problems_)) {
+            values != nullptr &&
+            check_keys(values->value, heating_value_keys, key_place(*values), problems_)) {
             for (const YamlEntry& entry : values->value.entries) read_heating_value(entry);
         }
         if (const YamlEntry* entry = map.entry("density")) {
@@ -297,10 +355,13 @@ private:
         auto stated = amount(entry.value, "heating_value." + entry.key, key_place(entry));
         if (!stated) return;
         const Dimension plain = stated->unit().dimension.without_basis();
-        const bool fits = plain == dimensions::energy() / dimensions::mass || plain == dimensions::energy() / dimensions::volume() ||
+        const bool fits = plain == dimensions::energy() / dimensions::mass ||
+                          plain == dimensions::energy() / dimensions::volume() ||
                           plain == dimensions::energy() / dimensions::gas_volume;
         if (!fits) {
-            problems_.add(stated->place(), "wrong-unit", "a heating value is energy per mass or per volume", "for example 36.0 MJ/Nm3");
+            problems_.add(stated->place(), "wrong-unit",
+                          "a heating value is energy per mass or per volume",
+                          "for example 36.0 MJ/Nm3");
             return;
         }
         (entry.key == "LHV" ? factor_.lhv : factor_.hhv) = std::move(stated);
@@ -312,19 +373,24 @@ private:
             factor_.primary_share = amount_of(*entry, "primary_share", numbers, "40 %");
         }
         if (const YamlEntry* entry = map.entry("data_quality");
-            entry != nullptr && check_keys(entry->value, data_quality_keys, key_place(*entry), problems_)) {
+            entry != nullptr &&
+            check_keys(entry->value, data_quality_keys, key_place(*entry), problems_)) {
             for (const YamlEntry& score : entry->value.entries) {
                 const std::string value = read_text(score.value, "a score", problems_);
                 if (value.size() == 1 && value[0] >= '1' && value[0] <= '5') {
                     factor_.data_quality.emplace_back(score.key, value[0] - '0');
                 } else if (score.value.is_scalar()) {
-                    problems_.add(score.value.place, "bad-score", fmt::format("{} is not a data-quality score", value), "1 (best) to 5");
+                    problems_.add(score.value.place, "bad-score",
+                                  fmt::format("{} is not a data-quality score", value),
+                                  "1 (best) to 5");
                 }
             }
         }
         factor_.scope = text(map, "scope");
-        if (!factor_.scope.empty() && factor_.scope != "1" && factor_.scope != "2" && factor_.scope != "3") {
-            problems_.add(map.find("scope")->place, "unknown-word", fmt::format("there is no scope {}", factor_.scope), "1, 2 or 3");
+        if (!factor_.scope.empty() && factor_.scope != "1" && factor_.scope != "2" &&
+            factor_.scope != "3") {
+            problems_.add(map.find("scope")->place, "unknown-word",
+                          fmt::format("there is no scope {}", factor_.scope), "1, 2 or 3");
         }
     }
 
@@ -333,16 +399,20 @@ private:
         if (value == nullptr) return;
         factor_.confirmed = read_yes(*value, "confirmed", problems_);
         if (!factor_.confirmed && factor_.note.empty()) {
-            problems_.add(value->place, "missing-note", "a figure that is not confirmed needs a note",
+            problems_.add(value->place, "missing-note",
+                          "a figure that is not confirmed needs a note",
                           "say where it comes from and what must be looked up");
         }
     }
 
     void read_source(const YamlValue& map, const Citation& table_source) {
         const YamlEntry* source = map.entry("source");
-        factor_.source = source == nullptr ? table_source : read_citation(source->value, key_place(*source), problems_);
+        factor_.source = source == nullptr
+                             ? table_source
+                             : read_citation(source->value, key_place(*source), problems_);
         if (factor_.source.empty()) {
-            problems_.add(factor_.place, "missing-source", fmt::format("{} has no source, nor has its table", factor_.id),
+            problems_.add(factor_.place, "missing-source",
+                          fmt::format("{} has no source, nor has its table", factor_.id),
                           "source: {title: ..., year: ...}");
         }
     }
@@ -359,10 +429,12 @@ void read_indicator_declarations(const YamlValue& map, FactorTable& table, Probl
         if (!check_id(entry.key, key_place(entry), "an indicator", problems)) continue;
         if (!check_keys(entry.value, own_indicator_keys, key_place(entry), problems)) continue;
         OwnIndicator own{entry.key, {}, {}, entry.place};
-        if (const YamlValue* title = entry.value.find("title")) own.title = read_text(*title, "title", problems);
+        if (const YamlValue* title = entry.value.find("title"))
+            own.title = read_text(*title, "title", problems);
         if (const YamlValue* unit = entry.value.find("unit")) {
             own.unit = read_text(*unit, "unit", problems);
-            if (const UnitResult parsed = parse_unit(own.unit); !parsed.unit) add(problems, *unit, parsed.error);
+            if (const UnitResult parsed = parse_unit(own.unit); !parsed.unit)
+                add(problems, *unit, parsed.error);
         }
         table.indicators.push_back(std::move(own));
     }
@@ -377,7 +449,8 @@ void read_factor_table(const YamlValue& root, Tables& tables, Problems& problems
     table.id = read_text(head.value, "table", problems);
     table.place = head.value.place;
     check_id(table.id, table.place, "a table", problems);
-    if (const YamlValue* title = root.find("title")) table.title = read_text(*title, "title", problems);
+    if (const YamlValue* title = root.find("title"))
+        table.title = read_text(*title, "title", problems);
     if (const YamlEntry* source = root.entry("source")) {
         table.source = read_citation(source->value, key_place(*source), problems);
     }
@@ -385,13 +458,15 @@ void read_factor_table(const YamlValue& root, Tables& tables, Problems& problems
         const YamlValue* value = root.find(key);
         if (value == nullptr) continue;
         const std::string text = read_text(*value, key, problems);
-        if (!table.source.empty() && table.source.field(key).empty()) table.source.fields.emplace_back(key, text);
+        if (!table.source.empty() && table.source.field(key).empty())
+            table.source.fields.emplace_back(key, text);
     }
     read_indicator_declarations(root, table, problems);
     const YamlEntry* factors = root.entry("factors");
     if (factors == nullptr) return;
     if (!factors->value.is_map()) {
-        problems.add(key_place(*factors), "not-a-mapping", "factors is a mapping of ids to factors", "");
+        problems.add(key_place(*factors), "not-a-mapping", "factors is a mapping of ids to factors",
+                     "");
         return;
     }
     table.factors.reserve(factors->value.entries.size());
@@ -407,8 +482,8 @@ void read_factor_table(const YamlValue& root, Tables& tables, Problems& problems
 }
 
 std::vector<const KeyTable*> factor_key_tables() {
-    return {&table_keys, &own_indicator_keys, &factor_keys, &climate_keys, &water_keys,
-            &energy_keys, &heating_value_keys, &data_quality_keys, &source_keys, &amount_keys};
+    return {&table_keys,  &own_indicator_keys, &factor_keys,       &climate_keys, &water_keys,
+            &energy_keys, &heating_value_keys, &data_quality_keys, &source_keys,  &amount_keys};
 }
 
 }  // namespace deckle

@@ -7,23 +7,34 @@ namespace deckle {
 
 Indicators::Indicators(bool with_land_management, bool with_removals, std::string currency) {
     enum class Shown : std::uint8_t { always, if_stated, as_memo };
-    const auto carried = [&](const char* id, const char* unit, const char* title, Shown shown = Shown::always) {
-        all_.push_back({id, unit, IndicatorKind::carried, title, {}, shown == Shown::as_memo, shown != Shown::always});
+    const auto carried = [&](const char* id, const char* unit, const char* title,
+                             Shown shown = Shown::always) {
+        all_.push_back({id,
+                        unit,
+                        IndicatorKind::carried,
+                        title,
+                        {},
+                        shown == Shown::as_memo,
+                        shown != Shown::always});
     };
     const auto held = [&](const char* id, const char* unit, const char* title) {
         all_.push_back({id, unit, IndicatorKind::held, title, {}, false, false});
     };
-    const auto derived = [&](const char* id, const char* unit, const char* title, std::vector<Indicator::Part> parts,
-                             Shown shown = Shown::always) {
-        all_.push_back({id, unit, IndicatorKind::derived, title, std::move(parts), shown == Shown::as_memo, shown != Shown::always});
+    const auto derived = [&](const char* id, const char* unit, const char* title,
+                             std::vector<Indicator::Part> parts, Shown shown = Shown::always) {
+        all_.push_back({id, unit, IndicatorKind::derived, title, std::move(parts),
+                        shown == Shown::as_memo, shown != Shown::always});
     };
     carried("climate_fossil", "kg CO2e", "climate, fossil (with CO2e given as one number)");
     carried("climate_biogenic", "kg CO2e", "climate, biogenic methane and nitrous oxide");
     carried("climate_land_use", "kg CO2e", "climate, land-use change");
-    carried("climate_land_management", "kg CO2e", "climate, recurring land management", with_land_management ? Shown::always : Shown::as_memo);
-    carried("climate_removals", "kg CO2e", "land removals", with_removals ? Shown::always : Shown::as_memo);
-    std::vector<Indicator::Part> lines{
-        {index("climate_fossil"), 1, 1}, {index("climate_biogenic"), 1, 1}, {index("climate_land_use"), 1, 1}};
+    carried("climate_land_management", "kg CO2e", "climate, recurring land management",
+            with_land_management ? Shown::always : Shown::as_memo);
+    carried("climate_removals", "kg CO2e", "land removals",
+            with_removals ? Shown::always : Shown::as_memo);
+    std::vector<Indicator::Part> lines{{index("climate_fossil"), 1, 1},
+                                       {index("climate_biogenic"), 1, 1},
+                                       {index("climate_land_use"), 1, 1}};
     if (with_land_management) lines.push_back({index("climate_land_management"), 1, 1});
     if (with_removals) lines.push_back({index("climate_removals"), 1, 1});
     derived("climate", "kg CO2e", "climate: the footprint without uptake", std::move(lines));
@@ -35,7 +46,8 @@ Indicators::Indicators(bool with_land_management, bool with_removals, std::strin
     derived("biogenic_co2_taken_up", "kg CO2", "biogenic CO2 taken up beforehand",
             {{index("biogenic_co2_released"), -1, 1}}, Shown::as_memo);
     carried("aircraft", "kg CO2e", "aircraft (memo)", Shown::as_memo);
-    carried("land_management_fossil", "kg CO2e", "fossil part of land management (memo)", Shown::as_memo);
+    carried("land_management_fossil", "kg CO2e", "fossil part of land management (memo)",
+            Shown::as_memo);
     carried("water_withdrawn", "m3", "water withdrawn");
     carried("water_consumed", "m3", "water consumed");
     carried("water_scarcity", "m3 world-eq", "water scarcity");

@@ -1,6 +1,6 @@
 // The indicators a footprint is told in, as one table: nothing in the engine is written for one
-// indicator alone. Carried indicators travel through uses and loops, held ones are a property of the
-// product at the gate, derived ones are a weighted sum of others.
+// indicator alone. Carried indicators travel through uses and loops, held ones are a property of
+// the product at the gate, derived ones are a weighted sum of others.
 #pragma once
 
 #include <cstdint>
@@ -21,12 +21,12 @@ struct Indicator {
         double numerator, denominator;  ///< weight = numerator / denominator, as in 44/12
     };
     std::string id;
-    std::string unit;   ///< "kg CO2e"
+    std::string unit;  ///< "kg CO2e"
     IndicatorKind kind = IndicatorKind::carried;
-    std::string title;  ///< in words, for heads and reports
+    std::string title;        ///< in words, for heads and reports
     std::vector<Part> parts;  ///< of a derived indicator
-    bool memo = false;      ///< already inside another line, or shown in no total
-    bool optional = false;  ///< has results only where something states it
+    bool memo = false;        ///< already inside another line, or shown in no total
+    bool optional = false;    ///< has results only where something states it
 };
 
 class Indicators {

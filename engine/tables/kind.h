@@ -1,5 +1,5 @@
-// What the kind of a bought thing decides: which indicators are expected of its factor, the stage and
-// the scope of its burden. One table; nothing else in the engine asks what kind a factor is.
+// What the kind of a bought thing decides: which indicators are expected of its factor, the stage
+// and the scope of its burden. One table; nothing else in the engine asks what kind a factor is.
 #pragma once
 
 #include <cstdint>
@@ -19,7 +19,7 @@ enum class ScopeRule : std::uint8_t {
 
 struct KindRow {
     std::string_view name;
-    std::string_view stage;  ///< "" : the stage of the process that uses it
+    std::string_view stage;     ///< "" : the stage of the process that uses it
     bool water, fibre, energy;  ///< expected besides climate
     ScopeRule scope;
     Family family;

@@ -10,18 +10,21 @@
 namespace deckle {
 namespace {
 
-constexpr std::array amount_key_list{Key{"amount", Need::required}, Key{"amount_is"}, Key{"source"}, Key{"note"}};
-constexpr std::array<std::string_view, 4> amount_kinds{"metered", "invoiced", "calculated", "estimated"};
-constexpr std::array<std::string_view, 17> reserved{"results", "products", "made", "factor", "today", "study",
-                                                    "scenarios", "all", "figures", "waters", "rest", "min",
-                                                    "max", "exp", "ln", "sqrt", "as"};
+constexpr std::array amount_key_list{Key{"amount", Need::required}, Key{"amount_is"}, Key{"source"},
+                                     Key{"note"}};
+constexpr std::array<std::string_view, 4> amount_kinds{"metered", "invoiced", "calculated",
+                                                       "estimated"};
+constexpr std::array<std::string_view, 17> reserved{
+    "results", "products", "made", "factor", "today", "study", "scenarios", "all", "figures",
+    "waters",  "rest",     "min",  "max",    "exp",   "ln",    "sqrt",      "as"};
 
 void read_amount_is(const YamlValue& map, Stated& stated, Problems& problems) {
     const YamlValue* value = map.find("amount_is");
     if (value == nullptr || value->kind == YamlValue::Kind::nothing) return;
     stated.amount_is = read_text(*value, "amount_is", problems);
     if (std::ranges::find(amount_kinds, stated.amount_is) == amount_kinds.end()) {
-        problems.add(value->place, "unknown-word", fmt::format("amount_is: {} is not known", stated.amount_is),
+        problems.add(value->place, "unknown-word",
+                     fmt::format("amount_is: {} is not known", stated.amount_is),
                      "metered, invoiced, calculated or estimated");
     }
 }
@@ -32,7 +35,8 @@ bool check_kind(const Stated& stated, const StatedRules& rules, Problems& proble
         add(problems, stated.scalar, amount.error);
         return false;
     }
-    const bool is_rest = amount.kind == Amount::Kind::word && !rules.rest_word.empty() && amount.word == rules.rest_word;
+    const bool is_rest = amount.kind == Amount::Kind::word && !rules.rest_word.empty() &&
+                         amount.word == rules.rest_word;
     if (amount.kind != Amount::Kind::quantity && rules.allow == Allow::quantity && !is_rest) {
         problems.add(stated.scalar.place, "not-a-quantity",
                      fmt::format("{} is not a number with its unit", stated.scalar.text),
@@ -41,8 +45,10 @@ bool check_kind(const Stated& stated, const StatedRules& rules, Problems& proble
     }
     if (amount.kind == Amount::Kind::quantity && rules.sign == Sign::not_negative &&
         (amount.quantity.value < 0.0 || amount.quantity.spread.low < 0.0)) {
-        problems.add(stated.scalar.place, "negative-amount", fmt::format("{} is negative", stated.scalar.text),
-                     "amounts are not negative; treatment of waste or effluent is a service that is used");
+        problems.add(
+            stated.scalar.place, "negative-amount",
+            fmt::format("{} is negative", stated.scalar.text),
+            "amounts are not negative; treatment of waste or effluent is a service that is used");
         return false;
     }
     return true;
@@ -52,8 +58,9 @@ bool check_kind(const Stated& stated, const StatedRules& rules, Problems& proble
 
 const KeyTable amount_keys{"amount", amount_key_list};
 
-std::optional<Stated> read_stated(const YamlValue& value, std::string address, Place where, const KeyTable& table,
-                                  const StatedRules& rules, Problems& problems) {
+std::optional<Stated> read_stated(const YamlValue& value, std::string address, Place where,
+                                  const KeyTable& table, const StatedRules& rules,
+                                  Problems& problems) {
     Stated stated;
     stated.address = std::move(address);
     const YamlValue* scalar = &value;
@@ -61,15 +68,20 @@ std::optional<Stated> read_stated(const YamlValue& value, std::string address, P
         if (!check_keys(value, table, where, problems)) return std::nullopt;
         scalar = value.find("amount");
         read_amount_is(value, stated, problems);
-        if (const YamlValue* note = value.find("note")) stated.note = read_text(*note, "note", problems);
-        if (const YamlValue* source = value.find("source")) stated.source = read_citation(*source, where, problems);
+        if (const YamlValue* note = value.find("note"))
+            stated.note = read_text(*note, "note", problems);
+        if (const YamlValue* source = value.find("source"))
+            stated.source = read_citation(*source, where, problems);
         if (scalar == nullptr) return std::nullopt;  // reported as a missing key
     }
     if (!scalar->is_scalar()) {
-        if (scalar->kind == YamlValue::Kind::nothing && &value != scalar) return std::nullopt;  // reported as empty
+        if (scalar->kind == YamlValue::Kind::nothing && &value != scalar)
+            return std::nullopt;  // reported as empty
         if (scalar->kind != YamlValue::Kind::nothing) {
-            problems.add(scalar->place.known() ? scalar->place : where, "not-a-quantity",
-                         fmt::format("a number with its unit was expected, not {}", scalar->kind_text()), "");
+            problems.add(
+                scalar->place.known() ? scalar->place : where, "not-a-quantity",
+                fmt::format("a number with its unit was expected, not {}", scalar->kind_text()),
+                "");
         }
         return std::nullopt;
     }
@@ -83,11 +95,12 @@ std::optional<Stated> read_stated(const YamlValue& value, std::string address, P
 bool require_dimension(const Stated& stated, const Dimension& expected, std::string_view what,
                        std::string_view example, Problems& problems) {
     if (!stated.is_quantity() || stated.unit().dimension == expected) return true;
-    problems.add(place_inside(stated.scalar, stated.amount.quantity.unit_offset,
-                              std::max<std::size_t>(1, stated.amount.quantity.unit_length)),
-                 "wrong-unit",
-                 fmt::format("{} is {}, not {}", what, expected.text(), stated.unit().dimension.text()),
-                 fmt::format("for example {}", example));
+    problems.add(
+        place_inside(stated.scalar, stated.amount.quantity.unit_offset,
+                     std::max<std::size_t>(1, stated.amount.quantity.unit_length)),
+        "wrong-unit",
+        fmt::format("{} is {}, not {}", what, expected.text(), stated.unit().dimension.text()),
+        fmt::format("for example {}", example));
     return false;
 }
 
@@ -101,20 +114,24 @@ bool read_yes(const YamlValue& value, std::string_view what, Problems& problems)
 std::string read_text(const YamlValue& value, std::string_view what, Problems& problems) {
     if (value.is_scalar()) return value.text;
     if (value.kind != YamlValue::Kind::nothing) {
-        problems.add(value.place, "not-text", fmt::format("{} is one line of text, not {}", what, value.kind_text()), "");
+        problems.add(value.place, "not-text",
+                     fmt::format("{} is one line of text, not {}", what, value.kind_text()), "");
     }
     return {};
 }
 
 bool check_id(std::string_view id, Place place, std::string_view what, Problems& problems) {
-    const auto good = [](char c) { return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '_'; };
+    const auto good = [](char c) {
+        return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '_';
+    };
     if (id.empty() || !(id[0] >= 'a' && id[0] <= 'z') || !std::ranges::all_of(id, good)) {
         problems.add(place, "bad-id", fmt::format("{} cannot be the id of {}", id, what),
                      "ids are lower_snake_case: small letters, digits and _, a letter first");
         return false;
     }
     if (std::ranges::find(reserved, id) != reserved.end()) {
-        problems.add(place, "reserved-id", fmt::format("{} is a word of Deckle and cannot be an id", id),
+        problems.add(place, "reserved-id",
+                     fmt::format("{} is a word of Deckle and cannot be an id", id),
                      "choose another name");
         return false;
     }

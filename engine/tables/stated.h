@@ -1,5 +1,5 @@
-// An amount as a file states it: text, place, parsed form, address, and what is known of its origin.
-// Stated amounts become inputs of the graph in build.h; nothing is calculated here.
+// An amount as a file states it: text, place, parsed form, address, and what is known of its
+// origin. Stated amounts become inputs of the graph in build.h; nothing is calculated here.
 #pragma once
 
 #include <optional>
@@ -16,15 +16,17 @@
 namespace deckle {
 
 struct Stated {
-    std::string address;       ///< path of keys: "vellomere.boiler_house.uses.natural_gas"
+    std::string address;            ///< path of keys: "vellomere.boiler_house.uses.natural_gas"
     std::vector<std::string> also;  ///< further addresses of the same input (inherited by `like`)
-    YamlValue scalar;          ///< the text with its place
-    Amount amount;             ///< a quantity, a formula, or the word `rest`
-    std::string amount_is;     ///< metered, invoiced, calculated, estimated, or "" when unstated
+    YamlValue scalar;               ///< the text with its place
+    Amount amount;                  ///< a quantity, a formula, or the word `rest`
+    std::string amount_is;  ///< metered, invoiced, calculated, estimated, or "" when unstated
     std::string note;
     Citation source;
 
-    [[nodiscard]] bool is_quantity() const noexcept { return amount.kind == Amount::Kind::quantity; }
+    [[nodiscard]] bool is_quantity() const noexcept {
+        return amount.kind == Amount::Kind::quantity;
+    }
     [[nodiscard]] bool is_word(std::string_view word) const {
         return amount.kind == Amount::Kind::word && amount.word == word;
     }
@@ -43,10 +45,11 @@ struct StatedRules {
     std::string_view rest_word = {};  ///< a word that may stand for the amount ("rest")
 };
 
-/// From a scalar, or from a mapping with `amount` and the keys of `table` (others are the caller's).
-/// nullopt when it could not be read; then `problems` says why.
-[[nodiscard]] std::optional<Stated> read_stated(const YamlValue& value, std::string address, Place where,
-                                                const KeyTable& table, const StatedRules& rules, Problems& problems);
+/// From a scalar, or from a mapping with `amount` and the keys of `table` (others are the
+/// caller's). nullopt when it could not be read; then `problems` says why.
+[[nodiscard]] std::optional<Stated> read_stated(const YamlValue& value, std::string address,
+                                                Place where, const KeyTable& table,
+                                                const StatedRules& rules, Problems& problems);
 
 /// The keys every amount in mapping form has.
 extern const KeyTable amount_keys;
@@ -60,7 +63,8 @@ bool require_dimension(const Stated& stated, const Dimension& expected, std::str
 [[nodiscard]] bool read_yes(const YamlValue& value, std::string_view what, Problems& problems);
 
 /// Text of a scalar; reports a mapping or list. Code: not-text.
-[[nodiscard]] std::string read_text(const YamlValue& value, std::string_view what, Problems& problems);
+[[nodiscard]] std::string read_text(const YamlValue& value, std::string_view what,
+                                    Problems& problems);
 
 /// lower_snake_case word. Reports others. Codes: bad-id, reserved-id.
 bool check_id(std::string_view id, Place place, std::string_view what, Problems& problems);

@@ -21,7 +21,8 @@ constexpr std::array documents{
 };
 
 /// Positions are of a scalar's text; errors of a whole file stand at its first key.
-bool is_new(const std::string& id, Place place, std::vector<std::pair<std::string, Place>>& seen, Problems& problems) {
+bool is_new(const std::string& id, Place place, std::vector<std::pair<std::string, Place>>& seen,
+            Problems& problems) {
     for (const auto& [known, first] : seen) {
         if (known != id) continue;
         problems.add(place, "duplicate-id", fmt::format("two tables have the id {}", id),
@@ -42,13 +43,15 @@ void read_table_file(const Files& files, std::uint32_t file, Tables& tables, Pro
         document.read(root, tables, problems);
         std::vector<std::pair<std::string, Place>> seen;
         for (const auto& table : tables.factors) is_new(table.id, table.place, seen, problems);
-        for (const auto& table : tables.characterizations) is_new(table.id, table.place, seen, problems);
+        for (const auto& table : tables.characterizations)
+            is_new(table.id, table.place, seen, problems);
         for (const auto& table : tables.scarcities) is_new(table.id, table.place, seen, problems);
         for (const auto& table : tables.prices) is_new(table.id, table.place, seen, problems);
         return;
     }
-    problems.add(root.place, "unknown-document", "this file is no table of Deckle's",
-                 "a factor table begins with `table: ID`; others with characterization, scarcity or prices");
+    problems.add(
+        root.place, "unknown-document", "this file is no table of Deckle's",
+        "a factor table begins with `table: ID`; others with characterization, scarcity or prices");
 }
 
 std::vector<const KeyTable*> table_key_tables() {

@@ -8,13 +8,15 @@
 namespace deckle {
 namespace {
 
-constexpr std::array characterization_key_list{Key{"characterization", Need::required}, Key{"title", Need::required},
-                                               Key{"source", Need::required}, Key{"note"},
-                                               Key{"gases", Need::required}};
-constexpr std::array scarcity_key_list{Key{"scarcity", Need::required}, Key{"title", Need::required},
-                                       Key{"model", Need::required}, Key{"version", Need::required},
-                                       Key{"source", Need::required}, Key{"note"}, Key{"regions", Need::required}};
-constexpr std::array region_key_list{Key{"non_agricultural"}, Key{"agricultural"}, Key{"unspecified"}};
+constexpr std::array characterization_key_list{
+    Key{"characterization", Need::required}, Key{"title", Need::required},
+    Key{"source", Need::required}, Key{"note"}, Key{"gases", Need::required}};
+constexpr std::array scarcity_key_list{
+    Key{"scarcity", Need::required}, Key{"title", Need::required},  Key{"model", Need::required},
+    Key{"version", Need::required},  Key{"source", Need::required}, Key{"note"},
+    Key{"regions", Need::required}};
+constexpr std::array region_key_list{Key{"non_agricultural"}, Key{"agricultural"},
+                                     Key{"unspecified"}};
 
 const KeyTable characterization_keys{"characterization", characterization_key_list};
 const KeyTable scarcity_keys{"scarcity", scarcity_key_list};
@@ -28,7 +30,8 @@ bool read_head(const YamlValue& root, const KeyTable& keys, Table& table, Proble
     table.id = read_text(head.value, keys.mapping, problems);
     table.place = head.value.place;
     check_id(table.id, table.place, "a table", problems);
-    if (const YamlValue* title = root.find("title")) table.title = read_text(*title, "title", problems);
+    if (const YamlValue* title = root.find("title"))
+        table.title = read_text(*title, "title", problems);
     if (const YamlEntry* source = root.entry("source")) {
         table.source = read_citation(source->value, key_place(*source), problems);
     }
@@ -37,7 +40,8 @@ bool read_head(const YamlValue& root, const KeyTable& keys, Table& table, Proble
 
 const YamlValue* mapping_at(const YamlValue& root, std::string_view key, Problems& problems) {
     const YamlEntry* entry = root.entry(key);
-    if (entry == nullptr || entry->value.is_map()) return entry == nullptr ? nullptr : &entry->value;
+    if (entry == nullptr || entry->value.is_map())
+        return entry == nullptr ? nullptr : &entry->value;
     problems.add(key_place(*entry), "not-a-mapping", fmt::format("{} is a mapping", key), "");
     return nullptr;
 }
@@ -50,12 +54,13 @@ void read_characterization(const YamlValue& root, Tables& tables, Problems& prob
     if (const YamlValue* gases = mapping_at(root, "gases", problems)) {
         for (const YamlEntry& gas : gases->entries) {
             check_id(gas.key, key_place(gas), "a gas", problems);
-            auto stated = read_stated(gas.value, table.id + ".gases." + gas.key, key_place(gas), amount_keys,
-                                      {Allow::quantity, Sign::any, {}}, problems);
+            auto stated = read_stated(gas.value, table.id + ".gases." + gas.key, key_place(gas),
+                                      amount_keys, {Allow::quantity, Sign::any, {}}, problems);
             if (!stated) continue;
             if (stated->source.empty()) stated->source = table.source;
             const bool co2e = stated->unit().dimension == dimensions::co2e;
-            if (co2e || require_dimension(*stated, dimensions::mass, "the weight of a kilogram of gas", "27.0 kg", problems)) {
+            if (co2e || require_dimension(*stated, dimensions::mass,
+                                          "the weight of a kilogram of gas", "27.0 kg", problems)) {
                 table.gases.push_back({gas.key, std::move(*stated)});
             }
         }
@@ -66,18 +71,22 @@ void read_characterization(const YamlValue& root, Tables& tables, Problems& prob
 void read_scarcity(const YamlValue& root, Tables& tables, Problems& problems) {
     Scarcity table;
     if (!read_head(root, scarcity_keys, table, problems)) return;
-    if (const YamlValue* model = root.find("model")) table.model = read_text(*model, "model", problems);
-    if (const YamlValue* version = root.find("version")) table.version = read_text(*version, "version", problems);
+    if (const YamlValue* model = root.find("model"))
+        table.model = read_text(*model, "model", problems);
+    if (const YamlValue* version = root.find("version"))
+        table.version = read_text(*version, "version", problems);
     if (const YamlValue* regions = mapping_at(root, "regions", problems)) {
         for (const YamlEntry& region : regions->entries) {
             check_id(region.key, key_place(region), "a region", problems);
             if (!check_keys(region.value, region_keys, key_place(region), problems)) continue;
             for (const YamlEntry& use : region.value.entries) {
-                auto stated = read_stated(use.value, fmt::format("{}.regions.{}.{}", table.id, region.key, use.key),
-                                          key_place(use), amount_keys, {}, problems);
+                auto stated = read_stated(
+                    use.value, fmt::format("{}.regions.{}.{}", table.id, region.key, use.key),
+                    key_place(use), amount_keys, {}, problems);
                 if (!stated) continue;
                 if (stated->source.empty()) stated->source = table.source;
-                if (require_dimension(*stated, dimensions::number, "a scarcity factor", "2.09", problems)) {
+                if (require_dimension(*stated, dimensions::number, "a scarcity factor", "2.09",
+                                      problems)) {
                     table.weights.push_back({region.key, use.key, std::move(*stated)});
                 }
             }
@@ -101,12 +110,13 @@ void read_prices(const YamlValue& root, Tables& tables, Problems& problems) {
             table.title = read_text(entry.value, "title", problems);
             continue;
         }
-        auto stated = read_stated(entry.value, table.id + "." + entry.key, key_place(entry), amount_keys,
-                                  {Allow::quantity, Sign::any, {}}, problems);
+        auto stated = read_stated(entry.value, table.id + "." + entry.key, key_place(entry),
+                                  amount_keys, {Allow::quantity, Sign::any, {}}, problems);
         if (!stated) continue;
         if (stated->source.empty()) stated->source = table.source;
         if (!stated->unit().dimension.has_money()) {
-            problems.add(stated->place(), "wrong-unit", "a price is money per unit", "for example 38 EUR_2025/GJ LHV");
+            problems.add(stated->place(), "wrong-unit", "a price is money per unit",
+                         "for example 38 EUR_2025/GJ LHV");
             continue;
         }
         table.prices.push_back({entry.key, key_place(entry), std::move(*stated)});
@@ -114,6 +124,8 @@ void read_prices(const YamlValue& root, Tables& tables, Problems& problems) {
     tables.prices.push_back(std::move(table));
 }
 
-std::vector<const KeyTable*> weight_key_tables() { return {&characterization_keys, &scarcity_keys, &region_keys}; }
+std::vector<const KeyTable*> weight_key_tables() {
+    return {&characterization_keys, &scarcity_keys, &region_keys};
+}
 
 }  // namespace deckle

@@ -113,8 +113,8 @@ std::uint32_t Files::add(std::string path, std::string text, Place asked_from) {
     const auto byte = static_cast<unsigned char>(file.text[bad->offset]);
     if (bad->control) {
         refuse(asked_from, "binary-file",
-               fmt::format("{}:{}:{}: byte 0x{:02x} does not belong in a text file", file.path, line,
-                           column, byte),
+               fmt::format("{}:{}:{}: byte 0x{:02x} does not belong in a text file", file.path,
+                           line, column, byte),
                "Deckle reads plain text in UTF-8");
     }
     refuse(asked_from, "not-utf8",

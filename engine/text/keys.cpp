@@ -27,9 +27,10 @@ std::string known_keys_hint(std::string_view typed, const KeyTable& table) {
 
 bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Problems& problems) {
     if (!map.is_map()) {
-        problems.add(map.place.known() ? map.place : where, "not-a-mapping",
-                     fmt::format("{} must be a mapping of keys, not {}", table.mapping, map.kind_text()),
-                     fmt::format("known here: {}", fmt::join(names_of(table), ", ")));
+        problems.add(
+            map.place.known() ? map.place : where, "not-a-mapping",
+            fmt::format("{} must be a mapping of keys, not {}", table.mapping, map.kind_text()),
+            fmt::format("known here: {}", fmt::join(names_of(table), ", ")));
         return false;
     }
     for (const YamlEntry& entry : map.entries) {
@@ -38,7 +39,8 @@ bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Proble
         const bool known = std::any_of(table.keys.begin(), table.keys.end(),
                                        [&](const Key& key) { return key.name == entry.key; });
         if (!known) {
-            problems.add(place, "unknown-key", fmt::format("{} has no key {}", table.mapping, entry.key),
+            problems.add(place, "unknown-key",
+                         fmt::format("{} has no key {}", table.mapping, entry.key),
                          known_keys_hint(entry.key, table));
         } else if (entry.value.kind == YamlValue::Kind::nothing) {
             problems.add(place, "empty-value", fmt::format("{} has no value", entry.key),
@@ -47,7 +49,8 @@ bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Proble
     }
     for (const Key& key : table.keys) {
         if (key.need == Need::required && map.entry(key.name) == nullptr) {
-            problems.add(where, "missing-key", fmt::format("{} lacks the key {}", table.mapping, key.name), "");
+            problems.add(where, "missing-key",
+                         fmt::format("{} lacks the key {}", table.mapping, key.name), "");
         }
     }
     return true;

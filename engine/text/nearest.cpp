@@ -37,8 +37,9 @@ std::vector<std::string> nearest_names(std::string_view typed, std::span<const s
     std::vector<std::pair<std::size_t, std::string>> ranked;
     for (const std::string& name : known) {
         const std::size_t distance = edit_distance(typed, name);
-        const bool inside = typed.size() >= 4 && (name.find(typed) != std::string::npos ||
-                                                  (name.size() >= 4 && typed.find(name) != std::string_view::npos));
+        const bool inside =
+            typed.size() >= 4 && (name.find(typed) != std::string::npos ||
+                                  (name.size() >= 4 && typed.find(name) != std::string_view::npos));
         if (distance <= farthest && distance < std::max<std::size_t>(2, typed.size())) {
             ranked.emplace_back(distance, name);
         } else if (inside) {
@@ -49,7 +50,8 @@ std::vector<std::string> nearest_names(std::string_view typed, std::span<const s
     std::vector<std::string> names;
     for (auto& [distance, name] : ranked) {
         if (names.size() == most_names) break;
-        if (std::find(names.begin(), names.end(), name) == names.end()) names.push_back(std::move(name));
+        if (std::find(names.begin(), names.end(), name) == names.end())
+            names.push_back(std::move(name));
     }
     return names;
 }

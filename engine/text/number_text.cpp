@@ -12,7 +12,8 @@ namespace deckle {
 namespace {
 
 void require_finite(double value) {
-    if (!std::isfinite(value)) throw std::logic_error("a figure that is not finite reached the output");
+    if (!std::isfinite(value))
+        throw std::logic_error("a figure that is not finite reached the output");
 }
 
 }  // namespace

@@ -17,12 +17,14 @@ std::string first_message(const std::vector<Problem>& problems) {
 
 /// Columns on a terminal: continuation bytes of UTF-8 take none.
 std::size_t shown_width(std::string_view text) {
-    return static_cast<std::size_t>(std::count_if(
-        text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
+        return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;
+    }));
 }
 
 std::size_t character_start(std::string_view text, std::size_t at) {
-    while (at > 0 && at < text.size() && (static_cast<unsigned char>(text[at]) & 0xC0U) == 0x80U) --at;
+    while (at > 0 && at < text.size() && (static_cast<unsigned char>(text[at]) & 0xC0U) == 0x80U)
+        --at;
     return std::min(at, text.size());
 }
 
@@ -44,7 +46,8 @@ std::string excerpt(Place place, const Files& files) {
     if (line.empty() || place.column == 0) return {};
     std::string lead;
     if (line.size() > widest_excerpt) {
-        std::size_t from = place.column > widest_excerpt / 2 ? place.column - widest_excerpt / 2 : 0;
+        std::size_t from =
+            place.column > widest_excerpt / 2 ? place.column - widest_excerpt / 2 : 0;
         from = character_start(line, from);
         line = line.substr(from);
         line = line.substr(0, character_start(line, widest_excerpt));
@@ -74,7 +77,9 @@ void Problems::add(const InputError& error) {
 
 void Problems::throw_if_any() {
     if (all_.empty()) return;
-    const auto key = [](const Problem& p) { return std::tuple(p.where.file, p.where.line, p.where.column); };
+    const auto key = [](const Problem& p) {
+        return std::tuple(p.where.file, p.where.line, p.where.column);
+    };
     std::stable_sort(all_.begin(), all_.end(),
                      [&](const Problem& a, const Problem& b) { return key(a) < key(b); });
     const auto same = [&](const Problem& a, const Problem& b) {
@@ -102,7 +107,8 @@ std::string problems_text(const std::vector<Problem>& problems, const Files& fil
     const std::size_t shown = std::min(problems.size(), most_problems_shown);
     for (std::size_t i = 0; i < shown; ++i) text += problem_text(problems[i], files);
     if (shown < problems.size()) text += fmt::format("... and {} more\n", problems.size() - shown);
-    text += fmt::format("{} error{}, nothing computed\n", problems.size(), problems.size() == 1 ? "" : "s");
+    text += fmt::format("{} error{}, nothing computed\n", problems.size(),
+                        problems.size() == 1 ? "" : "s");
     return text;
 }
 

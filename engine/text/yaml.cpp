@@ -36,7 +36,8 @@ public:
 
     void OnDocumentStart(const YAML::Mark& mark) override {
         if (started_) {
-            report(place(mark), "yaml-feature", "a second document starts here", "one file holds one document");
+            report(place(mark), "yaml-feature", "a second document starts here",
+                   "one file holds one document");
             throw GiveUp{};
         }
         started_ = true;
@@ -83,29 +84,34 @@ private:
 
     Place place(const YAML::Mark& mark) const {
         if (mark.line < 0) return {file_, 1, 1, 1};
-        return {file_, static_cast<std::uint32_t>(mark.line + 1), static_cast<std::uint32_t>(mark.column + 1), 1};
+        return {file_, static_cast<std::uint32_t>(mark.line + 1),
+                static_cast<std::uint32_t>(mark.column + 1), 1};
     }
 
-    void report(Place where, const char* code, std::string message, std::string hint, std::vector<Place> related = {}) {
+    void report(Place where, const char* code, std::string message, std::string hint,
+                std::vector<Place> related = {}) {
         problems_.add(where, code, std::move(message), std::move(hint), std::move(related));
     }
 
     void refuse_anchor(const YAML::Mark& mark, YAML::anchor_t anchor) {
         if (anchor != YAML::NullAnchor) {
-            report(place(mark), "yaml-feature", "anchors are not read", "write the value out where it is used");
+            report(place(mark), "yaml-feature", "anchors are not read",
+                   "write the value out where it is used");
         }
     }
     void refuse_tag(const YAML::Mark& mark, const std::string& tag) {
         if (!tag.empty() && tag != "?" && tag != "!") {
-            report(place(mark), "yaml-feature", fmt::format("the tag {} is not read", tag), "write the plain value");
+            report(place(mark), "yaml-feature", fmt::format("the tag {} is not read", tag),
+                   "write the plain value");
         }
     }
 
     /// Length of a scalar in the file, and whether its text stands there as it is.
     void settle_extent(YamlValue& value) const {
         const std::string_view line = files_.line(value.place);
-        const std::string_view rest =
-            value.place.column <= line.size() ? line.substr(value.place.column - 1) : std::string_view{};
+        const std::string_view rest = value.place.column <= line.size()
+                                          ? line.substr(value.place.column - 1)
+                                          : std::string_view{};
         if (!value.text.empty() && rest.starts_with(value.text)) {
             value.place.length = static_cast<std::uint32_t>(value.text.size());
             return;
@@ -119,7 +125,8 @@ private:
         value.place.length = static_cast<std::uint32_t>(std::max<std::size_t>(1, end));
     }
 
-    void open(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor, YamlValue::Kind kind) {
+    void open(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
+              YamlValue::Kind kind) {
         refuse_anchor(mark, anchor);
         refuse_tag(mark, tag);
         if (levels_.size() >= deepest) {
@@ -158,11 +165,13 @@ private:
 
     void add_key(Level& level, YamlValue key) {
         if (!key.is_scalar()) {
-            report(key.place, "yaml-feature", fmt::format("a key must be a word, not {}", key.kind_text()), "");
+            report(key.place, "yaml-feature",
+                   fmt::format("a key must be a word, not {}", key.kind_text()), "");
         } else if (key.text == "<<") {
             report(key.place, "yaml-feature", "merge keys are not read", "write the keys out");
         } else if (const YamlEntry* first = same_key(level, key.text)) {
-            report(key.place, "duplicate-key", fmt::format("the key {} stands twice in one mapping", key.text),
+            report(key.place, "duplicate-key",
+                   fmt::format("the key {} stands twice in one mapping", key.text),
                    "keep one of the two", {first->place});
         }
         if (level.value.entries.empty()) level.value.place = key.place;
@@ -174,7 +183,8 @@ private:
     const YamlEntry* same_key(Level& level, const std::string& key) {
         auto& entries = level.value.entries;
         if (entries.size() < few_keys) return level.value.entry(key);
-        for (std::size_t i = level.seen.size(); i < entries.size(); ++i) level.seen.emplace(entries[i].key, i);
+        for (std::size_t i = level.seen.size(); i < entries.size(); ++i)
+            level.seen.emplace(entries[i].key, i);
         const auto found = level.seen.find(key);
         return found == level.seen.end() ? nullptr : &entries[found->second];
     }
@@ -191,8 +201,7 @@ void parse(const Files& files, std::uint32_t file, Problems& problems, TreeBuild
     std::istream stream(&buffer);
     try {
         YAML::Parser parser(stream);
-        while (parser.HandleNextDocument(builder)) {
-        }
+        while (parser.HandleNextDocument(builder)) {}
     } catch (const YAML::Exception& error) {
         Place where{file, 1, 1, 1};
         if (error.mark.line >= 0) {
@@ -209,7 +218,8 @@ void parse(const Files& files, std::uint32_t file, Problems& problems, TreeBuild
 }  // namespace
 
 const YamlEntry* YamlValue::entry(std::string_view key) const {
-    const auto found = std::find_if(entries.begin(), entries.end(), [&](const YamlEntry& e) { return e.key == key; });
+    const auto found = std::find_if(entries.begin(), entries.end(),
+                                    [&](const YamlEntry& e) { return e.key == key; });
     return found == entries.end() ? nullptr : &*found;
 }
 
@@ -244,7 +254,8 @@ YamlValue read_yaml(const Files& files, std::uint32_t file, Problems& problems) 
         const bool empty = builder.root.kind == YamlValue::Kind::nothing;
         problems.add({file, 1, 1, 1}, empty ? "empty-file" : "not-a-mapping",
                      empty ? std::string("the file is empty")
-                           : fmt::format("the file holds {}; a mapping of keys was expected", builder.root.kind_text()),
+                           : fmt::format("the file holds {}; a mapping of keys was expected",
+                                         builder.root.kind_text()),
                      "the schema page of this folder shows the smallest valid file");
     }
     if (!builder.root.is_map()) builder.root = YamlValue{};

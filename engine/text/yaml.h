@@ -1,6 +1,7 @@
 // A YAML file as a tree of mappings, lists and scalars in which everything keeps its place.
 // Scalars stay text: no word becomes a boolean and no digits become a number here.
-// Anchors, aliases, merge keys, tags, several documents, duplicate keys and depth above 32 are errors.
+// Anchors, aliases, merge keys, tags, several documents, duplicate keys and depth above 32 are
+// errors.
 #pragma once
 
 #include <cstdint>
@@ -20,9 +21,9 @@ struct YamlValue {
     enum class Kind : std::uint8_t { nothing, scalar, list, map };
 
     Kind kind = Kind::nothing;
-    Place place;         ///< of the scalar, or of the first element of a list or map
+    Place place;          ///< of the scalar, or of the first element of a list or map
     bool quoted = false;  ///< a quoted scalar: its text has no offset inside the file
-    std::string text;    ///< of a scalar, as typed
+    std::string text;     ///< of a scalar, as typed
     std::vector<YamlValue> items;
     std::vector<YamlEntry> entries;
 
@@ -43,7 +44,8 @@ struct YamlEntry {
     YamlValue value;
 };
 
-/// Place of `length` bytes at `offset` inside a scalar; the whole scalar when it is quoted or folded.
+/// Place of `length` bytes at `offset` inside a scalar; the whole scalar when it is quoted or
+/// folded.
 [[nodiscard]] Place place_inside(const YamlValue& scalar, std::size_t offset, std::size_t length);
 
 /// The tree of a file, always a mapping. Errors go to `problems`: yaml-syntax (one a file),
