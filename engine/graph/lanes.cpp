@@ -44,15 +44,14 @@ std::string bound_text(double bound) {
 }  // namespace
 
 LanePlan::LanePlan(const Graph& graph, const Evaluation& base, const LaneRequest& request, LaneWidth width)
-    : steps_(std::make_unique<LaneSteps>(LaneSteps::make(graph, base, request, lane_table(width)))) {}
-LanePlan::~LanePlan() = default;
-LanePlan::LanePlan(LanePlan&&) noexcept = default;
+    : steps_(std::make_shared<const LaneSteps>(LaneSteps::make(graph, base, request, lane_table(width)))) {}
 std::size_t LanePlan::wanted_count() const noexcept { return steps_->wanted.size(); }
 std::size_t LanePlan::drawn_count() const noexcept { return steps_->drawn.size(); }
 std::size_t LanePlan::buffer_count() const noexcept { return steps_->buffers; }
 
 /// Working space of one thread, and one walk over the steps of a plan.
 struct Block::Parts {
+    std::shared_ptr<const LaneSteps> kept;
     const LaneSteps& plan;
     Aligned buffers, scratch;
     std::vector<Operand> operands;
@@ -64,8 +63,12 @@ struct Block::Parts {
     std::uint64_t block = 0;
     std::uint32_t count = 0, lanes = 0;
 
-    explicit Parts(const LaneSteps& of)
-        : plan(of), buffers(of.buffers * block_draws), scratch(of.scratch), operands(of.most_operands) {
+    explicit Parts(const std::shared_ptr<const LaneSteps>& of)
+        : kept(of),
+          plan(*of),
+          buffers(plan.buffers * block_draws),
+          scratch(plan.scratch),
+          operands(plan.most_operands) {
         for (const Loop& loop : plan.loops) {
             sparse.push_back(loop.shape.size == 0 ? std::make_unique<SparseLoop>(*loop.system) : nullptr);
         }
@@ -207,7 +210,7 @@ void Block::Parts::explain_failure() const {
     if (lanes == count) throw std::logic_error("lanes and scalar evaluation disagree about a draw");
 }
 
-Block::Block(const LanePlan& plan) : parts_(std::make_unique<Parts>(*plan.steps_)) {}
+Block::Block(const LanePlan& plan) : parts_(std::make_unique<Parts>(plan.steps_)) {}
 Block::~Block() = default;
 Block::Block(Block&&) noexcept = default;
 

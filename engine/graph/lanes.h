@@ -41,11 +41,9 @@ class LanePlan {
 public:
     /// Requirements of the graph that the wanted nodes rest on are looked at in every draw.
     /// `base` holds the values of all that does not vary, and the values that spreads stand around.
-    /// Graph and base must outlive the plan.
+    /// Graph and base must outlive the plan and its blocks.
     LanePlan(const Graph& graph, const Evaluation& base, const LaneRequest& request,
              LaneWidth width = chosen_lane_width());
-    ~LanePlan();
-    LanePlan(LanePlan&&) noexcept;
 
     [[nodiscard]] std::size_t wanted_count() const noexcept;
     /// Inputs that are drawn.
@@ -55,7 +53,7 @@ public:
 
 private:
     friend class Block;
-    std::unique_ptr<LaneSteps> steps_;
+    std::shared_ptr<const LaneSteps> steps_;  ///< shared with its blocks
 };
 
 class Block {

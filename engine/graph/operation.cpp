@@ -84,14 +84,24 @@ constexpr auto sheet_steam_s(const Text<Size>& t) {
            "-0.5)^(steam_j-1)*(540/" + t + "*(steam_j-1)+0.5)))";
 }
 
+/// #N/A outside the regions, as the engine has no value there. AND and OR evaluate all they hold, IF does not.
 constexpr Text sheet_t("{1}");
-constexpr auto sheet_wet = "IF(AND({1}<=623.15,{0}>" + sheet_boiling_p + "),";
-constexpr auto sheet_h = sheet_wet + sheet_liquid_h(sheet_t) + "," + sheet_steam_h(sheet_t) + ")";
-constexpr auto sheet_s = sheet_wet + sheet_liquid_s(sheet_t) + "," + sheet_steam_s(sheet_t) + ")";
-constexpr auto sheet_wet_liquid_h = sheet_liquid_h(sheet_boiling_t);
-constexpr auto sheet_wet_steam_h = sheet_steam_h(sheet_boiling_t);
-constexpr auto sheet_wet_liquid_s = sheet_liquid_s(sheet_boiling_t);
-constexpr auto sheet_wet_steam_s = sheet_steam_s(sheet_boiling_t);
+constexpr Text sheet_inside("IF(AND({0}>0,{0}<=100,{1}>=273.15,{1}<=1073.15,OR({1}<=623.15,{1}>863.15,"
+                            "{0}<=348.05185628969-1.1671859879975*{1}+0.0010192970039326*{1}^2)),");
+constexpr auto sheet_liquid = "IF(IF({1}<=623.15,{0}>" + sheet_boiling_p + ",FALSE),";
+constexpr Text sheet_saturated("IF(AND({0}>=0.0006112126,{0}<=16.52916425),");
+constexpr Text sheet_boils("IF(AND({0}>=0.0006112126,{0}<=22.064),");
+constexpr Text sheet_none(",NA())");
+
+constexpr auto sheet_h =
+    sheet_inside + sheet_liquid + sheet_liquid_h(sheet_t) + "," + sheet_steam_h(sheet_t) + ")" + sheet_none;
+constexpr auto sheet_s =
+    sheet_inside + sheet_liquid + sheet_liquid_s(sheet_t) + "," + sheet_steam_s(sheet_t) + ")" + sheet_none;
+constexpr auto sheet_wet_liquid_h = sheet_saturated + sheet_liquid_h(sheet_boiling_t) + sheet_none;
+constexpr auto sheet_wet_steam_h = sheet_saturated + sheet_steam_h(sheet_boiling_t) + sheet_none;
+constexpr auto sheet_wet_liquid_s = sheet_saturated + sheet_liquid_s(sheet_boiling_t) + sheet_none;
+constexpr auto sheet_wet_steam_s = sheet_saturated + sheet_steam_s(sheet_boiling_t) + sheet_none;
+constexpr auto sheet_boils_at = sheet_boils + sheet_boiling_t + sheet_none;
 
 // The browser's functions are those of browser_script in faces.h.
 constexpr std::array<OperationRow, operation_count> rows{{
@@ -126,7 +136,7 @@ constexpr std::array<OperationRow, operation_count> rows{{
      sheet_wet_liquid_s.view(), "liquid_s({0})"},
     {Operation::vapour_s, "vapour_s", Arity::one, false, "entropy of saturated steam at",
      sheet_wet_steam_s.view(), "vapour_s({0})"},
-    {Operation::boiling_t, "boiling_t", Arity::one, false, "boiling temperature at", sheet_boiling_t.view(),
+    {Operation::boiling_t, "boiling_t", Arity::one, false, "boiling temperature at", sheet_boils_at.view(),
      "boiling_t({0})"},
     {Operation::convert, "convert", Arity::special, false, "conversion of", "{0}*{p}/{q}", "{0}*{p}/{q}"},
     {Operation::solve, "solve", Arity::special, false, "solution of the loop",

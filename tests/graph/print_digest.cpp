@@ -1,0 +1,68 @@
+// Prints one digest of the draws of several random graphs, loops below and above 64 products included, and
+// checks that every width and number of threads gives it. Two builds of this program by different compilers
+// must print the same; see compilers_agree.cmake.
+#include <bit>
+#include <cstdint>
+#include <cstdio>
+#include <optional>
+
+#include "engine/graph/lanes.h"
+#include "tests/graph/graph_maker.h"
+
+using namespace deckle;
+
+namespace {
+
+/// FNV-1a over the bits of doubles, in order.
+class Digest {
+public:
+    void add(double value) {
+        auto bits = std::bit_cast<std::uint64_t>(value);
+        for (int byte = 0; byte < 8; ++byte, bits >>= 8U) state_ = (state_ ^ (bits & 0xFFU)) * 0x100000001B3ULL;
+    }
+    [[nodiscard]] std::uint64_t value() const { return state_; }
+
+private:
+    std::uint64_t state_ = 0xCBF29CE484222325ULL;
+};
+
+std::uint64_t digest(const test::RandomGraph& random, LaneWidth width, unsigned threads, std::uint64_t draws) {
+    const Evaluation base = evaluate(random.graph());
+    const LanePlan plan(random.graph(), base, {random.results}, width);
+    std::vector<double> rows(draws * random.results.size());
+    evaluate_draws(plan, {42, 0}, draws, threads, [&](std::uint64_t first, const Block& block) {
+        for (std::size_t k = 0; k < random.results.size(); ++k) {
+            const auto lanes = block.lanes(k);
+            for (std::size_t i = 0; i < lanes.size(); ++i) rows[(first + i) * random.results.size() + k] = lanes[i];
+        }
+    });
+    Digest result;
+    for (const double value : rows) result.add(value);
+    for (const double value : base.value) result.add(value);
+    for (const double value : derivatives(random.graph(), base, random.results[0])) result.add(value);
+    return result.value();
+}
+
+}  // namespace
+
+int main() {
+    std::vector<test::RandomGraph> graphs;
+    for (std::uint64_t seed = 1; seed <= 6; ++seed) graphs.push_back(test::random_graph(seed, 400));
+    graphs.push_back(test::random_loop(1, 40, 2, 5));
+    graphs.push_back(test::random_loop(2, 90, 2, 5));
+    for (const test::RandomGraph& random : graphs) {
+        std::optional<std::uint64_t> first;
+        for (const LaneWidth width : {LaneWidth::sse2, LaneWidth::avx2, LaneWidth::avx512}) {
+            if (!has_lane_width(width)) continue;
+            for (const unsigned threads : {1U, 2U, 7U}) {
+                const std::uint64_t found = digest(random, width, threads, 1500);
+                if (!first) first = found;
+                if (found == *first) continue;
+                std::printf("differs: %s, %u threads\n", lane_table(width).name, threads);
+                return 1;
+            }
+        }
+        std::printf("%016llx\n", static_cast<unsigned long long>(*first));
+    }
+    return 0;
+}
