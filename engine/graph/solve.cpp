@@ -70,14 +70,16 @@ SolveFailure verdict(double pivot, double largest, bool credits, std::uint32_t r
 /// The first pivot that does not serve.
 SolveFailure judge(const DenseLoop& loop, std::span<const std::uint32_t> order, bool credits) {
     for (std::uint32_t k = 0; k < loop.size; ++k) {
-        const SolveFailure failure = verdict(loop.a[k * loop.size + k], loop.largest[k], credits, order[k]);
+        const SolveFailure failure =
+            verdict(loop.a[k * loop.size + k], loop.largest[k], credits, order[k]);
         if (failure.outcome != SolveOutcome::solved) return failure;
     }
     return {};
 }
 
 /// lambda of one right-hand side: U^T y = g downwards, L^T lambda = y upwards.
-void substitute_transposed(const DenseLoop& loop, std::span<double> g, std::uint32_t sides, std::uint32_t side) {
+void substitute_transposed(const DenseLoop& loop, std::span<double> g, std::uint32_t sides,
+                           std::uint32_t side) {
     const std::uint32_t n = loop.size;
     const auto at = [&](std::uint32_t i) -> double& { return g[i * sides + side]; };
     for (std::uint32_t k = 0; k < n; ++k) {
@@ -95,13 +97,14 @@ void substitute_transposed(const DenseLoop& loop, std::span<double> g, std::uint
 
 }  // namespace
 
-void loop_shape(const Solve& system, std::span<const std::uint32_t> order, std::span<std::uint32_t> place,
-                std::span<std::uint64_t> rows) {
+void loop_shape(const Solve& system, std::span<const std::uint32_t> order,
+                std::span<std::uint32_t> place, std::span<std::uint64_t> rows) {
     for (std::uint32_t k = 0; k < system.size; ++k) {
         place[order[k]] = k;
         rows[k] = std::uint64_t{1} << k;
     }
-    for (const auto& entry : system.entries) rows[place[entry.row]] |= std::uint64_t{1} << place[entry.column];
+    for (const auto& entry : system.entries)
+        rows[place[entry.row]] |= std::uint64_t{1} << place[entry.column];
     for (std::uint32_t k = 0; k < system.size; ++k) {
         const std::uint64_t right_of_k = k == 63 ? 0 : rows[k] >> (k + 1) << (k + 1);
         for (std::uint32_t i = k + 1; i < system.size; ++i) {
@@ -127,7 +130,8 @@ SolveFailure solve_system(const Solve& system, std::span<const double> coefficie
     const std::uint32_t sides = system.right_sides;
     std::vector<double> in_order(b.size());
     for (std::uint32_t i = 0; i < system.size; ++i) {
-        std::ranges::copy(b.subspan(i * std::size_t{sides}, sides), in_order.begin() + loop.place[i] * sides);
+        std::ranges::copy(b.subspan(i * std::size_t{sides}, sides),
+                          in_order.begin() + loop.place[i] * sides);
     }
     elimination::substitute(system.size, loop.rows.data(), loop.a.data(), sides, in_order.data());
     for (std::uint32_t i = 0; i < system.size; ++i) {
@@ -136,8 +140,8 @@ SolveFailure solve_system(const Solve& system, std::span<const double> coefficie
     return {};
 }
 
-void solve_transposed(const Solve& system, std::span<const double> coefficients, std::span<const double> g,
-                      std::span<double> lambda) {
+void solve_transposed(const Solve& system, std::span<const double> coefficients,
+                      std::span<const double> g, std::span<double> lambda) {
     if (system.size > largest_dense_solve) {
         SparseLoop loop(system);
         (void)loop.factor(coefficients);  // the same values were solved before
@@ -150,9 +154,11 @@ void solve_transposed(const Solve& system, std::span<const double> coefficients,
     const std::uint32_t sides = system.right_sides;
     std::vector<double> in_order(g.size());
     for (std::uint32_t i = 0; i < system.size; ++i) {
-        std::ranges::copy(g.subspan(i * std::size_t{sides}, sides), in_order.begin() + loop.place[i] * sides);
+        std::ranges::copy(g.subspan(i * std::size_t{sides}, sides),
+                          in_order.begin() + loop.place[i] * sides);
     }
-    for (std::uint32_t side = 0; side < sides; ++side) substitute_transposed(loop, in_order, sides, side);
+    for (std::uint32_t side = 0; side < sides; ++side)
+        substitute_transposed(loop, in_order, sides, side);
     for (std::uint32_t i = 0; i < system.size; ++i) {
         std::copy_n(in_order.begin() + loop.place[i] * sides, sides, lambda.begin() + i * sides);
     }
@@ -173,12 +179,16 @@ SolveFailure plan_order(const Solve& system, std::span<const double> coefficient
         return credits ? std::fabs(of_row) : of_row;
     };
     for (std::uint32_t k = 0; k < n; ++k) {
-        const auto rest = std::ranges::subrange(order.begin() + k, order.end());
-        const auto best = share(order[k]) >= comfortable_pivot ? rest.begin()
-                                                               : std::ranges::max_element(rest, {}, share);
-        std::rotate(rest.begin(), best, best + 1);
+        const auto next = order.begin() + k;
+        const auto less = [&](std::uint32_t left, std::uint32_t right) {
+            return share(left) < share(right);
+        };
+        const auto best =
+            share(order[k]) >= comfortable_pivot ? next : std::max_element(next, order.end(), less);
+        std::rotate(next, best, best + 1);
         const std::uint32_t pivot = order[k];
-        const SolveFailure failure = verdict(a[pivot * n + pivot], loop.largest[pivot], credits, pivot);
+        const SolveFailure failure =
+            verdict(a[pivot * n + pivot], loop.largest[pivot], credits, pivot);
         if (failure.outcome != SolveOutcome::solved) return failure;
         for (std::uint32_t i = k + 1; i < n; ++i) {
             const double factor = a[order[i] * n + pivot] / a[pivot * n + pivot];
@@ -205,7 +215,8 @@ std::string members_text(const Graph& graph, const Solve& system) {
     return text;
 }
 
-std::string largest_text(const Graph& graph, const Solve& system, std::span<const double> coefficients) {
+std::string largest_text(const Graph& graph, const Solve& system,
+                         std::span<const double> coefficients) {
     std::vector<std::size_t> places(coefficients.size());
     std::iota(places.begin(), places.end(), std::size_t{0});
     std::ranges::stable_sort(places, std::ranges::greater{},
@@ -214,22 +225,25 @@ std::string largest_text(const Graph& graph, const Solve& system, std::span<cons
     std::string text;
     for (const std::size_t k : places) {
         const auto [row, column] = system.entries[k];
-        text += fmt::format("{}{} takes {} of {}", text.empty() ? "" : ", ", graph.text_of(system.unknowns[row]),
-                            format_significant(coefficients[k], 4), graph.text_of(system.unknowns[column]));
+        text += fmt::format(
+            "{}{} takes {} of {}", text.empty() ? "" : ", ", graph.text_of(system.unknowns[row]),
+            format_significant(coefficients[k], 4), graph.text_of(system.unknowns[column]));
     }
     return text;
 }
 
 }  // namespace
 
-std::string loop_message(const Graph& graph, const Solve& system, std::span<const double> coefficients,
-                         SolveFailure failure) {
+std::string loop_message(const Graph& graph, const Solve& system,
+                         std::span<const double> coefficients, SolveFailure failure) {
     const std::string& at = graph.text_of(system.unknowns[failure.row]);
-    const std::string verdict_text = failure.outcome == SolveOutcome::needs_more_of_itself
-                                         ? fmt::format("{} needs more of itself than it makes", at)
-                                         : fmt::format("what {} needs of itself leaves nothing of it", at);
+    const std::string verdict_text =
+        failure.outcome == SolveOutcome::needs_more_of_itself
+            ? fmt::format("{} needs more of itself than it makes", at)
+            : fmt::format("what {} needs of itself leaves nothing of it", at);
     return fmt::format("the loop of {} cannot be solved: {}; largest amounts per unit: {}",
-                       members_text(graph, system), verdict_text, largest_text(graph, system, coefficients));
+                       members_text(graph, system), verdict_text,
+                       largest_text(graph, system, coefficients));
 }
 
 }  // namespace deckle

@@ -42,7 +42,7 @@ void SparseLoop::Parts::lay_out(const Solve& system) {
     for (const auto& entry : system.entries) cells.push_back({entry.column, entry.row});
     for (std::uint32_t i = 0; i < size; ++i) cells.push_back({i, i});
     std::ranges::sort(cells);
-    cells.erase(std::ranges::unique(cells).begin(), cells.end());
+    cells.erase(std::unique(cells.begin(), cells.end()), cells.end());
 
     column_start.assign(size + std::size_t{1}, 0);
     row.reserve(cells.size());
@@ -54,7 +54,8 @@ void SparseLoop::Parts::lay_out(const Solve& system) {
     const auto slot = [&](Cell cell) {
         return static_cast<std::size_t>(std::ranges::lower_bound(cells, cell) - cells.begin());
     };
-    for (const auto& entry : system.entries) slot_of_entry.push_back(slot({entry.column, entry.row}));
+    for (const auto& entry : system.entries)
+        slot_of_entry.push_back(slot({entry.column, entry.row}));
     for (std::uint32_t i = 0; i < size; ++i) slot_of_diagonal.push_back(slot({i, i}));
     values.resize(cells.size());
     columns.resize(std::size_t{size} * sides);
@@ -63,7 +64,8 @@ void SparseLoop::Parts::lay_out(const Solve& system) {
 void SparseLoop::Parts::fill(std::span<const double> coefficients) {
     std::ranges::fill(values, 0.0);
     for (const std::size_t slot : slot_of_diagonal) values[slot] = 1.0;
-    for (std::size_t k = 0; k < coefficients.size(); ++k) values[slot_of_entry[k]] -= coefficients[k];
+    for (std::size_t k = 0; k < coefficients.size(); ++k)
+        values[slot_of_entry[k]] -= coefficients[k];
 }
 
 void SparseLoop::Parts::factor_with(double diagonal_preference) {
@@ -104,7 +106,8 @@ SparseLoop::SparseLoop(const Solve& system) : parts_(std::make_unique<Parts>()) 
     klu_defaults(&p.common);
     p.common.btf = 0;
     p.common.halt_if_singular = 0;
-    p.symbolic = klu_analyze(static_cast<int>(p.size), p.column_start.data(), p.row.data(), &p.common);
+    p.symbolic =
+        klu_analyze(static_cast<int>(p.size), p.column_start.data(), p.row.data(), &p.common);
     if (p.symbolic == nullptr) throw std::bad_alloc();
 }
 
@@ -126,16 +129,16 @@ SolveFailure SparseLoop::factor(std::span<const double> coefficients) {
 void SparseLoop::solve(std::span<const double> b, std::span<double> x) {
     Parts& p = *parts_;
     p.to_columns(b);
-    klu_solve(p.symbolic, p.numeric, static_cast<int>(p.size), static_cast<int>(p.sides), p.columns.data(),
-              &p.common);
+    klu_solve(p.symbolic, p.numeric, static_cast<int>(p.size), static_cast<int>(p.sides),
+              p.columns.data(), &p.common);
     p.to_rows(x);
 }
 
 void SparseLoop::solve_transposed(std::span<const double> g, std::span<double> lambda) {
     Parts& p = *parts_;
     p.to_columns(g);
-    klu_tsolve(p.symbolic, p.numeric, static_cast<int>(p.size), static_cast<int>(p.sides), p.columns.data(),
-               &p.common);
+    klu_tsolve(p.symbolic, p.numeric, static_cast<int>(p.size), static_cast<int>(p.sides),
+               p.columns.data(), &p.common);
     p.to_rows(lambda);
 }
 

@@ -358,8 +358,8 @@ private:
             model_.electricity == "market" ? ElectricityView::market : ElectricityView::location;
         head.rules = {model_.rules.id, model_.rules.version, rules_text()};
         for (const std::string& set : book_->gwp_sets()) head.gwp_sets.push_back(set);
-        std::ranges::stable_partition(
-            head.gwp_sets, [&](const std::string& set) { return set == head.characterization; });
+        std::stable_partition(head.gwp_sets.begin(), head.gwp_sets.end(),
+                              [&](const std::string& set) { return set == head.characterization; });
         const auto collect = [&](const auto& nodes) {
             head.one_electricity_view =
                 head.one_electricity_view || nodes->one_factor_for_both_views;
