@@ -20,15 +20,12 @@ bool holds_study(const fs::path& folder) {
     return fs::is_regular_file(folder / demonstration / "study.yaml", error);
 }
 
-/// Beside the installed program; from a build folder, in the source folder above it.
+/// Where the installed program has its shared files, else the link that a build folder has.
 std::optional<fs::path> shared_folder() {
     std::error_code error;
-    const fs::path program = fs::read_symlink("/proc/self/exe", error);
-    const fs::path installed = (program.parent_path() / DECKLE_SHARED).lexically_normal();
-    if (holds_study(installed)) return installed;
-    for (fs::path folder = program.parent_path(); folder.has_relative_path();
-         folder = folder.parent_path()) {
-        if (holds_study(folder)) return folder;
+    const fs::path program = fs::read_symlink("/proc/self/exe", error).parent_path();
+    for (const std::string_view place : {DECKLE_SHARED, DECKLE_SOURCE_LINK}) {
+        if (holds_study(program / place)) return fs::canonical(program / place);
     }
     return std::nullopt;
 }

@@ -178,6 +178,7 @@ void write_output(const std::string& target, std::string_view text, const Files&
 
 void secure_standard_streams() {
     std::signal(SIGPIPE, SIG_IGN);
+    std::signal(SIGXFSZ, SIG_IGN);
     for (const int descriptor : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO}) {
         if (::fcntl(descriptor, F_GETFD) >= 0 || errno != EBADF) continue;
         // The lowest free number is this one; writing to it fails, as it would have.

@@ -9,6 +9,7 @@ import os
 import pathlib
 import pty
 import select
+import shutil
 import struct
 import subprocess
 import sys
