@@ -16,13 +16,16 @@ struct DrawMath : ScalarMath {
 constexpr std::uint64_t half_block = block_draws / 2;
 
 random::Words<DrawMath> call_words(DrawKey key, std::uint64_t id, std::uint64_t call) {
-    random::Words<DrawMath> words[1] = {{call & random::low_half, key.stream, id & random::low_half, id >> 32U}};
-    random::philox(words, static_cast<std::uint32_t>(key.seed), static_cast<std::uint32_t>(key.seed >> 32U));
+    random::Words<DrawMath> words[1] = {
+        {call & random::low_half, key.stream, id & random::low_half, id >> 32U}};
+    random::philox(words, static_cast<std::uint32_t>(key.seed),
+                   static_cast<std::uint32_t>(key.seed >> 32U));
     return words[0];
 }
 
 double sigma_of(const Spread& spread, double value, double parameter) {
-    if (spread.kind == SpreadKind::lognormal) return logarithm<ScalarMath>(parameter) / random::half_width_95;
+    if (spread.kind == SpreadKind::lognormal)
+        return logarithm<ScalarMath>(parameter) / random::half_width_95;
     const double half_width = spread.relative ? parameter * value : parameter;
     return half_width / random::half_width_95;
 }
@@ -48,14 +51,15 @@ double unit_draw(DrawKey key, std::uint64_t id, std::uint64_t draw) {
 
 double normal_of(double p) {
     const double q = p - 0.5;
-    if (q <= random::central_half && q >= -random::central_half) return random::normal_of_centre<ScalarMath>(p);
+    if (q <= random::central_half && q >= -random::central_half)
+        return random::normal_of_centre<ScalarMath>(p);
     const double depth = random::depth_of_tail<ScalarMath>(p);
     return depth > random::far_tail ? random::normal_of_far_tail<ScalarMath>(p, depth)
                                     : random::normal_of_near_tail<ScalarMath>(p, depth);
 }
 
-double drawn_value(const Graph& graph, const Input& input, std::span<const double> values, DrawKey key,
-                   std::uint64_t draw) {
+double drawn_value(const Graph& graph, const Input& input, std::span<const double> values,
+                   DrawKey key, std::uint64_t draw) {
     const double value = values[input.node];
     const Spread& spread = input.spread;
     if (spread.kind == SpreadKind::none) return value;
@@ -63,19 +67,23 @@ double drawn_value(const Graph& graph, const Input& input, std::span<const doubl
     const double p = unit_draw(key, stable_id(graph.text_of(input.addresses.front())), draw);
     switch (spread.kind) {
         case SpreadKind::normal:
-            return random::normal_spread<ScalarMath>(value, sigma_of(spread, value, first), normal_of(p));
+            return random::normal_spread<ScalarMath>(value, sigma_of(spread, value, first),
+                                                     normal_of(p));
         case SpreadKind::lognormal:
-            return random::lognormal_spread<ScalarMath>(value, sigma_of(spread, value, first), normal_of(p));
+            return random::lognormal_spread<ScalarMath>(value, sigma_of(spread, value, first),
+                                                        normal_of(p));
         case SpreadKind::triangular:
-            return random::triangular_spread<ScalarMath>(first, value, values[spread.parameters[1]], p);
+            return random::triangular_spread<ScalarMath>(first, value, values[spread.parameters[1]],
+                                                         p);
         default: return random::uniform_spread<ScalarMath>(first, values[spread.parameters[1]], p);
     }
 }
 
-Overlay drawn_inputs(const Graph& graph, const Evaluation& base, std::span<const std::uint8_t> wanted,
-                     DrawKey key, std::uint64_t draw) {
+Overlay drawn_inputs(const Graph& graph, const Evaluation& base,
+                     std::span<const std::uint8_t> wanted, DrawKey key, std::uint64_t draw) {
     Overlay overlay;
-    std::vector<double> values = base.value;  // a parameter may itself have a spread; it comes first
+    std::vector<double> values =
+        base.value;  // a parameter may itself have a spread; it comes first
     for (const Input& input : graph.inputs()) {
         if (input.spread.kind == SpreadKind::none) continue;
         if (!wanted.empty() && wanted[input.node] == 0) continue;

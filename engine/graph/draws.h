@@ -1,12 +1,14 @@
-// Which draw takes which random number, and what it makes of an input: the reference for one draw at a
-// time. The order is part of Deckle's format: any draw of any input can be recomputed alone, whatever
-// the number of threads, the width of the lanes or the shard. Blocks of draws are in lanes.h.
+// Which draw takes which random number, and what it makes of an input: the reference for one draw
+// at a time. The order is part of Deckle's format: any draw of any input can be recomputed alone,
+// whatever the number of threads, the width of the lanes or the shard. Blocks of draws are in
+// lanes.h.
 //
 //   key      the seed, 64 bits
 //   counter  (call, stream, id low, id high), id = stable_id of the input's first address
 //   call     of Philox4x32-10: 128 bits, words w0 to w3, are two numbers (x + 1/2) / 2^52,
 //            x the upper 52 bits of w0 + 2^32 w1 and of w2 + 2^32 w3
-//   draw     512 g + i takes the first, 512 g + 256 + i the second number of call 256 g + i (i < 256)
+//   draw     512 g + i takes the first, 512 g + 256 + i the second number of call 256 g + i (i <
+//   256)
 #pragma once
 
 #include <array>
@@ -37,11 +39,12 @@ struct DrawKey {
 
 /// Value of an input with a spread in one draw; `values` gives its own value and those of its
 /// parameters (one a node). Bounds are not looked at.
-[[nodiscard]] double drawn_value(const Graph& graph, const Input& input, std::span<const double> values,
-                                 DrawKey key, std::uint64_t draw);
+[[nodiscard]] double drawn_value(const Graph& graph, const Input& input,
+                                 std::span<const double> values, DrawKey key, std::uint64_t draw);
 
 /// All inputs with a spread that `wanted` marks (all when empty), in one draw.
 [[nodiscard]] Overlay drawn_inputs(const Graph& graph, const Evaluation& base,
-                                   std::span<const std::uint8_t> wanted, DrawKey key, std::uint64_t draw);
+                                   std::span<const std::uint8_t> wanted, DrawKey key,
+                                   std::uint64_t draw);
 
 }  // namespace deckle

@@ -1,8 +1,9 @@
 // Elimination of a small loop, written once for any number (see properties/elementary.h), so that a
-// double, a lane and the browser make the same + - * / in the same order. No pivoting: row and column k
-// belong to the k-th unknown in the order stored with the graph. Entries that are zero by structure are
-// passed over; `rows[i]` has bit j set where row i may have an entry in column j, fill included.
-// Includes nothing of the standard library but <cstdint>: the wide lanes include this file.
+// double, a lane and the browser make the same + - * / in the same order. No pivoting: row and
+// column k belong to the k-th unknown in the order stored with the graph. Entries that are zero by
+// structure are passed over; `rows[i]` has bit j set where row i may have an entry in column j,
+// fill included. Includes nothing of the standard library but <cstdint>: the wide lanes include
+// this file.
 #pragma once
 
 #include <cstdint>
@@ -25,7 +26,8 @@ void factor(std::uint32_t size, const std::uint64_t* rows, Real* a) {
             const Real share = a[i * size + k] / a[k * size + k];
             a[i * size + k] = share;
             for (std::uint32_t j = k + 1; j < size; ++j) {
-                if (has<Real>(rows[k], j)) a[i * size + j] = a[i * size + j] - share * a[k * size + j];
+                if (has<Real>(rows[k], j))
+                    a[i * size + j] = a[i * size + j] - share * a[k * size + j];
             }
         }
     }
@@ -33,7 +35,8 @@ void factor(std::uint32_t size, const std::uint64_t* rows, Real* a) {
 
 /// The solution in the place of the right-hand sides `b`, row by row.
 template <class Real>
-void substitute(std::uint32_t size, const std::uint64_t* rows, const Real* a, std::uint32_t sides, Real* b) {
+void substitute(std::uint32_t size, const std::uint64_t* rows, const Real* a, std::uint32_t sides,
+                Real* b) {
     for (std::uint32_t i = 1; i < size; ++i) {
         for (std::uint32_t k = 0; k < i; ++k) {
             if (!has<Real>(rows[i], k)) continue;
@@ -49,7 +52,8 @@ void substitute(std::uint32_t size, const std::uint64_t* rows, const Real* a, st
                 b[k * sides + s] = b[k * sides + s] - a[k * size + j] * b[j * sides + s];
             }
         }
-        for (std::uint32_t s = 0; s < sides; ++s) b[k * sides + s] = b[k * sides + s] / a[k * size + k];
+        for (std::uint32_t s = 0; s < sides; ++s)
+            b[k * sides + s] = b[k * sides + s] / a[k * size + k];
     }
 }
 

@@ -237,7 +237,10 @@ void add_list(std::string& script, std::string_view name, std::span<const double
 void add_terms(std::string& script, std::string_view name, std::span<const SteamTerm> terms) {
     script.append("const ").append(name).append(" = [");
     for (const SteamTerm& term : terms) {
-        script.append("[").append(std::to_string(term.i)).append(", ").append(std::to_string(term.j));
+        script.append("[")
+            .append(std::to_string(term.i))
+            .append(", ")
+            .append(std::to_string(term.j));
         script.append(", ").append(shortest(term.n)).append("], ");
     }
     script.append("];\n");
@@ -282,10 +285,10 @@ std::vector<WorkbookColumn> workbook_columns() {
     const auto i = [](const SteamTerm& term) { return double{term.i * 1.0}; };
     const auto j = [](const SteamTerm& term) { return double{term.j * 1.0}; };
     const auto n = [](const SteamTerm& term) { return term.n; };
-    return {column("liquid_i", liquid_terms, i),         column("liquid_j", liquid_terms, j),
-            column("liquid_n", liquid_terms, n),         column("ideal_j", ideal_steam_terms, j),
-            column("ideal_n", ideal_steam_terms, n),     column("steam_i", residual_steam_terms, i),
-            column("steam_j", residual_steam_terms, j),  column("steam_n", residual_steam_terms, n)};
+    return {column("liquid_i", liquid_terms, i),        column("liquid_j", liquid_terms, j),
+            column("liquid_n", liquid_terms, n),        column("ideal_j", ideal_steam_terms, j),
+            column("ideal_n", ideal_steam_terms, n),    column("steam_i", residual_steam_terms, i),
+            column("steam_j", residual_steam_terms, j), column("steam_n", residual_steam_terms, n)};
 }
 
 }  // namespace deckle

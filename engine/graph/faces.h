@@ -8,14 +8,15 @@
 
 namespace deckle {
 
-/// Plain script (ECMAScript 2020) with the functions that browser expressions call: power, exponential,
-/// logarithm, smallest, largest, round_down, steam_h, steam_s, liquid_h, vapour_h, liquid_s, vapour_s,
-/// boiling_t and solve. Same operations in the same order as the engine, so the same bits.
+/// Plain script (ECMAScript 2020) with the functions that browser expressions call: power,
+/// exponential, logarithm, smallest, largest, round_down, steam_h, steam_s, liquid_h, vapour_h,
+/// liquid_s, vapour_s, boiling_t and solve. Same operations in the same order as the engine, so the
+/// same bits.
 ///
-/// `solve(system, values)`: system = {size, right_sides, entries: [[row, column], ...], order: [...]},
-/// values = the coefficients in the order of entries, then the right-hand sides row by row; gives the
-/// unknowns row by row, or NaN for each where the loop has no answer. Loops of more than 64 products
-/// (the engine solves those with another order) agree to rounding only.
+/// `solve(system, values)`: system = {size, right_sides, entries: [[row, column], ...], order:
+/// [...]}, values = the coefficients in the order of entries, then the right-hand sides row by row;
+/// gives the unknowns row by row, or NaN for each where the loop has no answer. Loops of more than
+/// 64 products (the engine solves those with another order) agree to rounding only.
 [[nodiscard]] std::string browser_script();
 
 /// A named column of the hidden sheet; the name stands in the workbook formulas.

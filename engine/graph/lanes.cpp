@@ -24,7 +24,8 @@ namespace {
 class Aligned {
 public:
     explicit Aligned(std::size_t count)
-        : start_(static_cast<double*>(::operator new(std::max<std::size_t>(count, 1) * sizeof(double), boundary))) {}
+        : start_(static_cast<double*>(
+              ::operator new(std::max<std::size_t>(count, 1) * sizeof(double), boundary))) {}
     ~Aligned() { ::operator delete(start_, boundary); }
     Aligned(const Aligned&) = delete;
     Aligned& operator=(const Aligned&) = delete;
@@ -43,8 +44,10 @@ std::string bound_text(double bound) {
 
 }  // namespace
 
-LanePlan::LanePlan(const Graph& graph, const Evaluation& base, const LaneRequest& request, LaneWidth width)
-    : steps_(std::make_shared<const LaneSteps>(LaneSteps::make(graph, base, request, lane_table(width)))) {}
+LanePlan::LanePlan(const Graph& graph, const Evaluation& base, const LaneRequest& request,
+                   LaneWidth width)
+    : steps_(std::make_shared<const LaneSteps>(
+          LaneSteps::make(graph, base, request, lane_table(width)))) {}
 std::size_t LanePlan::wanted_count() const noexcept { return steps_->wanted.size(); }
 std::size_t LanePlan::drawn_count() const noexcept { return steps_->drawn.size(); }
 std::size_t LanePlan::buffer_count() const noexcept { return steps_->buffers; }
@@ -70,12 +73,16 @@ struct Block::Parts {
           scratch(plan.scratch),
           operands(plan.most_operands) {
         for (const Loop& loop : plan.loops) {
-            sparse.push_back(loop.shape.size == 0 ? std::make_unique<SparseLoop>(*loop.system) : nullptr);
+            sparse.push_back(loop.shape.size == 0 ? std::make_unique<SparseLoop>(*loop.system)
+                                                  : nullptr);
         }
-        for (const auto& [index, value] : plan.filled) std::fill_n(buffer(index), block_draws, value);
+        for (const auto& [index, value] : plan.filled)
+            std::fill_n(buffer(index), block_draws, value);
     }
 
-    [[nodiscard]] double* buffer(std::uint32_t index) const { return buffers.data() + std::size_t{index} * block_draws; }
+    [[nodiscard]] double* buffer(std::uint32_t index) const {
+        return buffers.data() + std::size_t{index} * block_draws;
+    }
     [[nodiscard]] Operand operand(Slot slot) const;
     [[nodiscard]] std::span<const Operand> gather(const Step& step);
     [[nodiscard]] bool run(const Step& step);
@@ -96,7 +103,8 @@ Operand Block::Parts::operand(Slot slot) const {
 }
 
 std::span<const Operand> Block::Parts::gather(const Step& step) {
-    for (std::uint32_t k = 0; k < step.count; ++k) operands[k] = operand(plan.arguments[step.first + k]);
+    for (std::uint32_t k = 0; k < step.count; ++k)
+        operands[k] = operand(plan.arguments[step.first + k]);
     return {operands.data(), step.count};
 }
 
@@ -105,15 +113,18 @@ bool Block::Parts::run(const Step& step) {
         case Step::Kind::draw: return draw(step);
         case Step::Kind::solve: return solve(step);
         case Step::Kind::one_by_one: return one_by_one(step);
-        case Step::Kind::check: return plan.table->at_least(operand(plan.arguments[step.first]).lanes, 0.0, lanes);
-        default: return step.plain(gather(step).data(), step.count, step.parameters.data(), buffer(step.out), lanes);
+        case Step::Kind::check:
+            return plan.table->at_least(operand(plan.arguments[step.first]).lanes, 0.0, lanes);
+        default:
+            return step.plain(gather(step).data(), step.count, step.parameters.data(),
+                              buffer(step.out), lanes);
     }
 }
 
 bool Block::Parts::draw(const Step& step) {
     const Drawn& drawn = plan.drawn[step.index];
     const auto a = gather(step);
-    const DrawTask task{key.seed,         drawn.id, block, key.stream, drawn.bounds.low,
+    const DrawTask task{key.seed,          drawn.id, block, key.stream, drawn.bounds.low,
                         drawn.bounds.high, a[0],     a[1],  a[2]};
     return drawn.spread(task, buffer(step.out), lanes);
 }
@@ -139,7 +150,8 @@ bool Block::Parts::solve(const Step& step) {
         unknowns[u] = loop.outs[u] == no_index ? nullptr : buffer(loop.outs[u]);
     }
     if (loop.shape.size == 0) return solve_sparse(step, loop);
-    return plan.table->solve(loop.shape, gather(step).data(), unknowns.data(), scratch.data(), lanes);
+    return plan.table->solve(loop.shape, gather(step).data(), unknowns.data(), scratch.data(),
+                             lanes);
 }
 
 bool Block::Parts::solve_sparse(const Step& step, const Loop& loop) {
@@ -169,20 +181,23 @@ bool Block::Parts::solve_sparse(const Step& step, const Loop& loop) {
 void Block::Parts::explain_draw(std::uint64_t draw) const {
     const Graph& graph = *plan.graph;
     Overlay overlay = drawn_inputs(graph, *plan.base, plan.needed, key, draw);
-    const auto refuse = [&](NodeId node, const char* code, const std::string& message, const char* hint) {
+    const auto refuse = [&](NodeId node, const char* code, const std::string& message,
+                            const char* hint) {
         throw NoAnswer({graph.origin(node).place, Severity::error, code, message, hint, {}});
     };
     for (const auto& change : overlay.changes) {
         const Input& input = graph.inputs()[graph.payload(change.input)];
         if (change.value >= input.bounds.low && change.value <= input.bounds.high) continue;
-        refuse(change.input, "draw-outside-bounds",
-               fmt::format("draw {} gives {} the value {}, outside {} to {}", draw,
-                           graph.text_of(input.addresses.front()), format_significant(change.value, 6),
-                           bound_text(input.bounds.low), bound_text(input.bounds.high)),
-               "state a narrower spread, or a lognormal (×÷) where a value cannot be negative");
+        refuse(
+            change.input, "draw-outside-bounds",
+            fmt::format("draw {} gives {} the value {}, outside {} to {}", draw,
+                        graph.text_of(input.addresses.front()), format_significant(change.value, 6),
+                        bound_text(input.bounds.low), bound_text(input.bounds.high)),
+            "state a narrower spread, or a lognormal (×÷) where a value cannot be negative");
     }
     for (const Input& input : graph.inputs()) {
-        const bool passing = plan.base->value[input.node] != input.value && input.spread.kind == SpreadKind::none;
+        const bool passing =
+            plan.base->value[input.node] != input.value && input.spread.kind == SpreadKind::none;
         if (passing) overlay.changes.push_back({input.node, plan.base->value[input.node]});
     }
     const auto result = [&] {
@@ -199,12 +214,13 @@ void Block::Parts::explain_draw(std::uint64_t draw) const {
         refuse(requirement.node, "negative-rest",
                fmt::format("draw {} makes {} negative ({})", draw, graph.text_of(requirement.what),
                            format_significant(value, 6)),
-               "the other uses of that kind can exceed the output; state narrower spreads or the amount itself");
+               "the other uses of that kind can exceed the output; state narrower spreads or the "
+               "amount itself");
     }
 }
 
-/// A lane failed: the first draw that fails by itself is named. Lanes that fill up the last vector are no
-/// draws of this run and may fail.
+/// A lane failed: the first draw that fails by itself is named. Lanes that fill up the last vector
+/// are no draws of this run and may fail.
 void Block::Parts::explain_failure() const {
     for (std::uint32_t i = 0; i < count; ++i) explain_draw(block * block_draws + i);
     if (lanes == count) throw std::logic_error("lanes and scalar evaluation disagree about a draw");
@@ -214,9 +230,11 @@ Block::Block(const LanePlan& plan) : parts_(std::make_unique<Parts>(plan.steps_)
 Block::~Block() = default;
 Block::Block(Block&&) noexcept = default;
 
-void Block::evaluate(DrawKey key, std::uint64_t block, std::uint32_t count, std::span<const double* const> given) {
+void Block::evaluate(DrawKey key, std::uint64_t block, std::uint32_t count,
+                     std::span<const double* const> given) {
     Parts& p = *parts_;
-    if (count == 0 || count > block_draws || block >= most_draws / block_draws || given.size() != p.plan.given) {
+    if (count == 0 || count > block_draws || block >= most_draws / block_draws ||
+        given.size() != p.plan.given) {
         throw std::logic_error("a block takes 1 to 512 draws below 2^33, and all given nodes");
     }
     p.key = key;
@@ -274,14 +292,17 @@ void evaluate_draws(const LanePlan& plan, DrawKey key, std::uint64_t draws, unsi
         for (std::uint64_t g = next++; g < blocks && !failure.before(g); g = next++) {
             try {
                 const std::uint64_t first = g * block_draws;
-                block.evaluate(key, g, static_cast<std::uint32_t>(std::min<std::uint64_t>(block_draws, draws - first)));
+                block.evaluate(key, g,
+                               static_cast<std::uint32_t>(
+                                   std::min<std::uint64_t>(block_draws, draws - first)));
                 take(first, block);
             } catch (...) {
                 failure.keep(g, std::current_exception());
             }
         }
     };
-    const auto helpers = std::min<std::uint64_t>(std::max(threads, 1U), std::max<std::uint64_t>(blocks, 1)) - 1;
+    const auto helpers =
+        std::min<std::uint64_t>(std::max(threads, 1U), std::max<std::uint64_t>(blocks, 1)) - 1;
     {
         std::vector<std::jthread> running;
         for (std::uint64_t i = 0; i < helpers; ++i) running.emplace_back(work);
@@ -295,8 +316,12 @@ namespace {
 constexpr std::string_view width_names[] = {"sse2", "avx2", "avx512"};
 
 [[noreturn]] void refuse_width(std::string_view asked, std::string_view why) {
-    throw InputError({{{}, Severity::error, "bad-lanes", fmt::format("DECKLE_LANES is '{}': {}", asked, why),
-                       "use sse2, avx2 or avx512, or leave it unset", {}}});
+    throw InputError({{{},
+                       Severity::error,
+                       "bad-lanes",
+                       fmt::format("DECKLE_LANES is '{}': {}", asked, why),
+                       "use sse2, avx2 or avx512, or leave it unset",
+                       {}}});
 }
 
 }  // namespace
@@ -305,7 +330,9 @@ bool has_lane_width(LaneWidth width) noexcept {
     switch (width) {
         case LaneWidth::sse2: return true;
         case LaneWidth::avx2: return __builtin_cpu_supports("avx2") != 0;
-        default: return __builtin_cpu_supports("avx512f") != 0 && __builtin_cpu_supports("avx512dq") != 0;
+        default:
+            return __builtin_cpu_supports("avx512f") != 0 &&
+                   __builtin_cpu_supports("avx512dq") != 0;
     }
 }
 

@@ -1,9 +1,10 @@
-// A whole graph evaluated for blocks of 512 draws, one lane a draw: the walk under every uncertainty run.
-// A LanePlan says once what to compute, in which buffers; a Block is the working space of one thread and
-// holds the lanes of the wanted nodes after each evaluate(). Only what the wanted nodes rest on is
-// evaluated, only what depends on a spread is evaluated in lanes, and inputs that nothing wanted rests on
-// are not drawn. The bits are those of evaluate() with the drawn inputs, at any width and thread count.
-// Statistics are not made here. Start reading at evaluate_draws.
+// A whole graph evaluated for blocks of 512 draws, one lane a draw: the walk under every
+// uncertainty run. A LanePlan says once what to compute, in which buffers; a Block is the working
+// space of one thread and holds the lanes of the wanted nodes after each evaluate(). Only what the
+// wanted nodes rest on is evaluated, only what depends on a spread is evaluated in lanes, and
+// inputs that nothing wanted rests on are not drawn. The bits are those of evaluate() with the
+// drawn inputs, at any width and thread count. Statistics are not made here. Start reading at
+// evaluate_draws.
 #pragma once
 
 #include <cstdint>
@@ -23,16 +24,17 @@ namespace deckle {
 
 enum class LaneWidth : std::uint8_t { sse2, avx2, avx512 };
 
-/// The widest this processor has, or what the environment variable DECKLE_LANES says (sse2, avx2, avx512).
-/// Errors: InputError bad-lanes for another word or a width that this processor lacks.
+/// The widest this processor has, or what the environment variable DECKLE_LANES says (sse2, avx2,
+/// avx512). Errors: InputError bad-lanes for another word or a width that this processor lacks.
 [[nodiscard]] LaneWidth chosen_lane_width();
 [[nodiscard]] bool has_lane_width(LaneWidth width) noexcept;
 [[nodiscard]] const LaneTable& lane_table(LaneWidth width) noexcept;
 
 /// What a plan is for.
 struct LaneRequest {
-    std::span<const NodeId> wanted;        ///< whose lanes are read after each block
-    std::span<const NodeId> given = {};    ///< whose lanes come from outside: what other plans computed
+    std::span<const NodeId> wanted;  ///< whose lanes are read after each block
+    std::span<const NodeId> given =
+        {};  ///< whose lanes come from outside: what other plans computed
 };
 
 struct LaneSteps;
@@ -62,9 +64,10 @@ public:
     ~Block();
     Block(Block&&) noexcept;
 
-    /// Draws 512 g to 512 g + count - 1 (count <= 512), g the number of the block. `given`: for each given
-    /// node of the request its `count` lanes, readable up to the next multiple of 8.
-    /// Errors: NoAnswer draw-outside-bounds, negative-rest, unsolvable-loop, not-finite; each names the draw.
+    /// Draws 512 g to 512 g + count - 1 (count <= 512), g the number of the block. `given`: for
+    /// each given node of the request its `count` lanes, readable up to the next multiple of 8.
+    /// Errors: NoAnswer draw-outside-bounds, negative-rest, unsolvable-loop, not-finite; each names
+    /// the draw.
     void evaluate(DrawKey key, std::uint64_t block, std::uint32_t count = block_draws,
                   std::span<const double* const> given = {});
 
@@ -80,8 +83,8 @@ private:
 [[nodiscard]] Block evaluate_block(const LanePlan& plan, DrawKey key, std::uint64_t block,
                                    std::uint32_t count = block_draws);
 
-/// Draws 0 to `draws` - 1 in blocks, shared out to `threads` threads. `take` gets each block once, from
-/// any thread and in any order; it must write to places of its own. Without given nodes.
+/// Draws 0 to `draws` - 1 in blocks, shared out to `threads` threads. `take` gets each block once,
+/// from any thread and in any order; it must write to places of its own. Without given nodes.
 /// Errors: those of Block::evaluate; of several, the one of the lowest draw.
 void evaluate_draws(const LanePlan& plan, DrawKey key, std::uint64_t draws, unsigned threads,
                     const std::function<void(std::uint64_t first_draw, const Block& block)>& take);

@@ -47,7 +47,8 @@ LaneTable::Draw draw_of(const LaneTable& table, SpreadKind kind) {
     }
 }
 
-/// Open bounds as the ends of the doubles: the lanes then refuse infinity and not-a-number with them.
+/// Open bounds as the ends of the doubles: the lanes then refuse infinity and not-a-number with
+/// them.
 Bounds finite(Bounds bounds) {
     constexpr double most = std::numeric_limits<double>::max();
     return {std::max(bounds.low, -most), std::min(bounds.high, most)};
@@ -56,7 +57,8 @@ Bounds finite(Bounds bounds) {
 /// Writes the steps with a value number in the place of each buffer, then shares buffers out.
 class Planner {
 public:
-    Planner(const Graph& graph, const Evaluation& base, const LaneRequest& request, const LaneTable& table)
+    Planner(const Graph& graph, const Evaluation& base, const LaneRequest& request,
+            const LaneTable& table)
         : graph_(graph), base_(base), request_(request) {
         plan_.graph = &graph;
         plan_.base = &base;
@@ -150,7 +152,9 @@ Slot Planner::constant(double value) {
     return {Slot::Kind::constant, found->second};
 }
 
-Slot Planner::slot(NodeId node) { return varying_[node] != 0 ? slot_[node] : constant(base_.value[node]); }
+Slot Planner::slot(NodeId node) {
+    return varying_[node] != 0 ? slot_[node] : constant(base_.value[node]);
+}
 
 Step& Planner::add_step(Step::Kind kind, std::initializer_list<Slot> arguments) {
     Step step;
@@ -198,19 +202,22 @@ Slot Planner::sigma(const Input& input) {
     const bool lognormal = input.spread.kind == SpreadKind::lognormal;
     if (parameter.kind == Slot::Kind::constant) {
         const double number = base_.value[input.spread.parameters[0]];
-        const double scaled = lognormal ? logarithm<ScalarMath>(number)
-                                        : (input.spread.relative ? number * base_.value[input.node] : number);
+        const double scaled =
+            lognormal ? logarithm<ScalarMath>(number)
+                      : (input.spread.relative ? number * base_.value[input.node] : number);
         return constant(scaled / random::half_width_95);
     }
     Slot scaled = parameter;
     if (lognormal) scaled = add_plain(Operation::logarithm, {parameter});
-    else if (input.spread.relative) scaled = add_plain(Operation::product, {parameter, constant(base_.value[input.node])});
+    else if (input.spread.relative)
+        scaled = add_plain(Operation::product, {parameter, constant(base_.value[input.node])});
     return add_plain(Operation::quotient, {scaled, constant(random::half_width_95)});
 }
 
 void Planner::add_draw(const Input& input) {
     const Spread& spread = input.spread;
-    const bool two_ended = spread.kind == SpreadKind::triangular || spread.kind == SpreadKind::uniform;
+    const bool two_ended =
+        spread.kind == SpreadKind::triangular || spread.kind == SpreadKind::uniform;
     const Slot first = two_ended ? slot(spread.parameters[0]) : sigma(input);
     const Slot second = two_ended ? slot(spread.parameters[1]) : first;
     Step& step = add_step(Step::Kind::draw, {constant(base_.value[input.node]), first, second});
@@ -218,7 +225,8 @@ void Planner::add_draw(const Input& input) {
     step.out = new_value();
     slot_[input.node] = {Slot::Kind::buffer, step.out};
     plan_.drawn.push_back({draw_of(*plan_.table, spread.kind),
-                           stable_id(graph_.text_of(input.addresses.front())), finite(input.bounds)});
+                           stable_id(graph_.text_of(input.addresses.front())),
+                           finite(input.bounds)});
 }
 
 /// Lays the loop out as elimination.h wants it.
@@ -237,8 +245,9 @@ Loop loop_of(const Solve& system) {
     for (const auto& entry : system.entries) {
         loop.cells.push_back(loop.place[entry.row] * system.size + loop.place[entry.column]);
     }
-    loop.shape = {system.size,         system.right_sides, static_cast<std::uint32_t>(system.entries.size()),
-                  loop.cells.data(), loop.place.data(),  loop.rows.data()};
+    loop.shape = {
+        system.size,       system.right_sides, static_cast<std::uint32_t>(system.entries.size()),
+        loop.cells.data(), loop.place.data(),  loop.rows.data()};
     return loop;
 }
 
@@ -340,7 +349,8 @@ void Planner::share_buffers() {
         if (!in_place) release();
     }
     for (Slot& slot : plan_.wanted) {
-        if (slot.kind == Slot::Kind::buffer && buffer_of[slot.index] != no_index) slot.index = buffer_of[slot.index];
+        if (slot.kind == Slot::Kind::buffer && buffer_of[slot.index] != no_index)
+            slot.index = buffer_of[slot.index];
     }
     plan_.buffers = pool.count();
 }
@@ -348,7 +358,7 @@ void Planner::share_buffers() {
 }  // namespace
 
 LaneSteps LaneSteps::make(const Graph& graph, const Evaluation& base, const LaneRequest& request,
-                                      const LaneTable& table) {
+                          const LaneTable& table) {
     return Planner(graph, base, request, table).make();
 }
 

@@ -1,5 +1,5 @@
-// Private to lanes.cpp and lanes_plan.cpp: what a LanePlan consists of. The plan is made once: which nodes
-// vary, the steps in the order of the graph, and buffers shared by last use.
+// Private to lanes.cpp and lanes_plan.cpp: what a LanePlan consists of. The plan is made once:
+// which nodes vary, the steps in the order of the graph, and buffers shared by last use.
 #pragma once
 
 #include <array>
@@ -56,11 +56,12 @@ struct LaneSteps {
     std::vector<Drawn> drawn;
     std::vector<Loop> loops;
     std::vector<Slot> wanted;
-    std::vector<std::pair<std::uint32_t, double>> filled;  ///< buffers of wanted values that do not vary
+    std::vector<std::pair<std::uint32_t, double>>
+        filled;  ///< buffers of wanted values that do not vary
     std::size_t given = 0, buffers = 0, scratch = 0, most_operands = 3;
 
     static LaneSteps make(const Graph& graph, const Evaluation& base, const LaneRequest& request,
-                      const LaneTable& table);
+                          const LaneTable& table);
 };
 
 }  // namespace deckle

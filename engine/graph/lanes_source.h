@@ -1,8 +1,9 @@
-// The lanes: one source, compiled once for each instruction set by lanes_sse2.cpp, lanes_avx2.cpp and
-// lanes_avx512.cpp, which first define LaneMath (Real, Word, Mask, width, root, product, exclusive, bits, any, all). Everything here is
-// in an anonymous namespace and nothing but <cstdint> and intrinsics is included, so that no copy of a
-// library function made for a wide processor can be linked into code for every processor.
-// Each operation makes the + - * / of evaluate.cpp and operation.cpp in the same order.
+// The lanes: one source, compiled once for each instruction set by lanes_sse2.cpp, lanes_avx2.cpp
+// and lanes_avx512.cpp, which first define LaneMath (Real, Word, Mask, width, root, product,
+// exclusive, bits, any, all). Everything here is in an anonymous namespace and nothing but
+// <cstdint> and intrinsics is included, so that no copy of a library function made for a wide
+// processor can be linked into code for every processor. Each operation makes the + - * / of
+// evaluate.cpp and operation.cpp in the same order.
 #pragma once
 
 #include <cstdint>
@@ -28,7 +29,9 @@ struct Unaligned {
 
 Real load(const double* from) { return reinterpret_cast<const Unaligned*>(from)->value; }
 void store(double* to, Real value) { reinterpret_cast<Unaligned*>(to)->value = value; }
-Real load(const Operand& operand, std::uint32_t lane) { return load(operand.lanes + (lane & operand.mask)); }
+Real load(const Operand& operand, std::uint32_t lane) {
+    return load(operand.lanes + (lane & operand.mask));
+}
 
 /// Remembers whether every value seen was finite: finite * 0 is 0, all else is not a number.
 class Finite {
@@ -60,7 +63,8 @@ bool sum(const Operand* a, std::uint32_t count, const double*, double* out, std:
     });
 }
 
-bool product(const Operand* a, std::uint32_t count, const double*, double* out, std::uint32_t lanes) {
+bool product(const Operand* a, std::uint32_t count, const double*, double* out,
+             std::uint32_t lanes) {
     return each(out, lanes, [=](std::uint32_t i) {
         Real total = load(a[0], i);
         for (std::uint32_t k = 1; k < count; ++k) total = total * load(a[k], i);
@@ -72,7 +76,8 @@ bool sum_of_products(const Operand* a, std::uint32_t count, const double*, doubl
                      std::uint32_t lanes) {
     return each(out, lanes, [=](std::uint32_t i) {
         Real total = load(a[0], i) * load(a[1], i);
-        for (std::uint32_t k = 2; k < count; k += 2) total = total + load(a[k], i) * load(a[k + 1], i);
+        for (std::uint32_t k = 2; k < count; k += 2)
+            total = total + load(a[k], i) * load(a[k + 1], i);
         return total;
     });
 }
@@ -89,25 +94,31 @@ bool convert(const Operand* a, std::uint32_t, const double* p_q, double* out, st
     return each(out, lanes, [=](std::uint32_t i) { return load(a[0], i) * p_q[0] / p_q[1]; });
 }
 
-bool power(const Operand* a, std::uint32_t, const double* exponent, double* out, std::uint32_t lanes) {
+bool power(const Operand* a, std::uint32_t, const double* exponent, double* out,
+           std::uint32_t lanes) {
     const double b = exponent[0];
     const bool multiplied_out = is_multiplied_out<LaneMath>(b);
-    return each(out, lanes, [=](std::uint32_t i) { return power_of<LaneMath>(load(a[0], i), b, multiplied_out); });
+    return each(out, lanes, [=](std::uint32_t i) {
+        return power_of<LaneMath>(load(a[0], i), b, multiplied_out);
+    });
 }
 
 bool square_root(const Operand* a, std::uint32_t, const double*, double* out, std::uint32_t lanes) {
     return each(out, lanes, [=](std::uint32_t i) { return LaneMath::root(load(a[0], i)); });
 }
 
-bool lane_exponential(const Operand* a, std::uint32_t, const double*, double* out, std::uint32_t lanes) {
+bool lane_exponential(const Operand* a, std::uint32_t, const double*, double* out,
+                      std::uint32_t lanes) {
     return each(out, lanes, [=](std::uint32_t i) { return exponential<LaneMath>(load(a[0], i)); });
 }
 
-bool lane_logarithm(const Operand* a, std::uint32_t, const double*, double* out, std::uint32_t lanes) {
+bool lane_logarithm(const Operand* a, std::uint32_t, const double*, double* out,
+                    std::uint32_t lanes) {
     return each(out, lanes, [=](std::uint32_t i) { return logarithm<LaneMath>(load(a[0], i)); });
 }
 
-bool minimum(const Operand* a, std::uint32_t count, const double*, double* out, std::uint32_t lanes) {
+bool minimum(const Operand* a, std::uint32_t count, const double*, double* out,
+             std::uint32_t lanes) {
     return each(out, lanes, [=](std::uint32_t i) {
         Real taken = load(a[0], i);
         for (std::uint32_t k = 1; k < count; ++k) {
@@ -118,7 +129,8 @@ bool minimum(const Operand* a, std::uint32_t count, const double*, double* out, 
     });
 }
 
-bool maximum(const Operand* a, std::uint32_t count, const double*, double* out, std::uint32_t lanes) {
+bool maximum(const Operand* a, std::uint32_t count, const double*, double* out,
+             std::uint32_t lanes) {
     return each(out, lanes, [=](std::uint32_t i) {
         Real taken = load(a[0], i);
         for (std::uint32_t k = 1; k < count; ++k) {
@@ -130,12 +142,15 @@ bool maximum(const Operand* a, std::uint32_t count, const double*, double* out, 
 }
 
 bool whole(const Operand* a, std::uint32_t, const double*, double* out, std::uint32_t lanes) {
-    return each(out, lanes, [=](std::uint32_t i) { return round_down<LaneMath>(load(a[0], i) * almost_whole); });
+    return each(out, lanes, [=](std::uint32_t i) {
+        return round_down<LaneMath>(load(a[0], i) * almost_whole);
+    });
 }
 
 template <Real (*Property)(Real, Real)>
 bool of_state(const Operand* a, std::uint32_t, const double*, double* out, std::uint32_t lanes) {
-    return each(out, lanes, [=](std::uint32_t i) { return Property(load(a[0], i), load(a[1], i)); });
+    return each(out, lanes,
+                [=](std::uint32_t i) { return Property(load(a[0], i), load(a[1], i)); });
 }
 
 template <Real (*Property)(Real)>
@@ -143,21 +158,26 @@ bool of_pressure(const Operand* a, std::uint32_t, const double*, double* out, st
     return each(out, lanes, [=](std::uint32_t i) { return Property(load(a[0], i)); });
 }
 
-/// A full block of numbers in (0, 1): the first half of the draws and the second from the same calls.
+/// A full block of numbers in (0, 1): the first half of the draws and the second from the same
+/// calls.
 void units(const DrawTask& task, double* out) {
-    const auto key_0 = static_cast<std::uint32_t>(task.seed), key_1 = static_cast<std::uint32_t>(task.seed >> 32U);
-    const Word stream = Word{} + std::uint64_t{task.stream}, id_low = Word{} + task.id, id_high = id_low >> 32U;
+    const auto key_0 = static_cast<std::uint32_t>(task.seed),
+               key_1 = static_cast<std::uint32_t>(task.seed >> 32U);
+    const Word stream = Word{} + std::uint64_t{task.stream}, id_low = Word{} + task.id,
+               id_high = id_low >> 32U;
     Word call = LaneMath::counting() + task.block * half_block;
     for (std::uint32_t i = 0; i < half_block; i += 2 * width) {
         const Word next_call = call + std::uint64_t{width};
-        random::Words<LaneMath> words[2] = {{call, stream, id_low, id_high}, {next_call, stream, id_low, id_high}};
+        random::Words<LaneMath> words[2] = {{call, stream, id_low, id_high},
+                                            {next_call, stream, id_low, id_high}};
         random::philox(words, key_0, key_1);
-        for (std::uint32_t k = 0; k < 2; ++k) {
-            double* to = out + i + k * width;
-            store(to, random::unit_number<LaneMath>(words[k].w0, words[k].w1));
-            store(to + half_block, random::unit_number<LaneMath>(words[k].w2, words[k].w3));
+        double* to = out + i;
+        for (const auto& word : words) {
+            store(to, random::unit_number<LaneMath>(word.w0, word.w1));
+            store(to + half_block, random::unit_number<LaneMath>(word.w2, word.w3));
+            to += width;
         }
-        call = call + std::uint64_t{2 * width};
+        call = next_call + std::uint64_t{width};
     }
 }
 
@@ -176,8 +196,8 @@ void tail_normals(double* numbers, std::uint32_t count) {
     }
 }
 
-/// The 15 % in the tails are packed together first, so that logarithm and square root are taken of them
-/// alone.
+/// The 15 % in the tails are packed together first, so that logarithm and square root are taken of
+/// them alone.
 void normals(double* numbers) {
     alignas(64) double tails[block + width];
     std::uint32_t where[block];
@@ -233,7 +253,8 @@ bool draw_lognormal(const DrawTask& task, double* out, std::uint32_t lanes) {
 bool draw_triangular(const DrawTask& task, double* out, std::uint32_t lanes) {
     units(task, out);
     return each_drawn(task, out, lanes, [&](Real p, std::uint32_t i) {
-        return random::triangular_spread<LaneMath>(load(task.first, i), load(task.value, i), load(task.second, i), p);
+        return random::triangular_spread<LaneMath>(load(task.first, i), load(task.value, i),
+                                                   load(task.second, i), p);
     });
 }
 
@@ -276,7 +297,7 @@ Real factor_sound(const LoopShape& shape, Real lowest, Real* a) {
 bool solve(const LoopShape& shape, const Operand* arguments, double* const* x, double* scratch,
            std::uint32_t lanes) {
     Real* a = reinterpret_cast<Real*>(scratch);
-    Real* b = a + shape.size * shape.size;
+    Real* b = a + std::uint64_t{shape.size} * shape.size;
     const Operand* sides = arguments + shape.entries;
     Finite finite;
     Real worst = Real{} + 1.0;

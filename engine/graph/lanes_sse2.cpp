@@ -16,9 +16,12 @@ struct LaneMath {
     static Real root(Real x) { return _mm_sqrt_pd(x); }
     static Word product(Word a, std::uint32_t b) {
         const Word factor = Word{} + std::uint64_t{b};
-        return __builtin_bit_cast(Word, _mm_mul_epu32(__builtin_bit_cast(__m128i, a), __builtin_bit_cast(__m128i, factor)));
+        return __builtin_bit_cast(Word, _mm_mul_epu32(__builtin_bit_cast(__m128i, a),
+                                                      __builtin_bit_cast(__m128i, factor)));
     }
-    static std::uint32_t bits(Mask mask) { return static_cast<std::uint32_t>(_mm_movemask_pd(__builtin_bit_cast(Real, mask))); }
+    static std::uint32_t bits(Mask mask) {
+        return static_cast<std::uint32_t>(_mm_movemask_pd(__builtin_bit_cast(Real, mask)));
+    }
     static bool any(Mask mask) { return bits(mask) != 0; }
     static bool all(Mask mask) { return !any(~mask); }
     static Word exclusive(Word a, Word b, std::uint32_t c) {

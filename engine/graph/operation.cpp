@@ -16,7 +16,8 @@ struct Text {
     std::array<char, Size> letters{};
 
     constexpr Text() = default;
-    constexpr Text(const char (&text)[Size + 1]) {  // NOLINT: a text may stand where a Text is meant
+    constexpr Text(
+        const char (&text)[Size + 1]) {  // NOLINT: a text may stand where a Text is meant
         for (std::size_t i = 0; i < Size; ++i) letters[i] = text[i];
     }
     [[nodiscard]] constexpr std::string_view view() const { return {letters.data(), Size}; }
@@ -40,27 +41,30 @@ constexpr auto operator+(const char (&a)[A], const Text<B>& b) {
     return Text(a) + b;
 }
 
-// Steam in a workbook. The coefficients stand in named columns of a hidden sheet (workbook_columns in
-// faces.h): liquid_i, liquid_j, liquid_n and so on. {0} is p in MPa, {1} is T in K, as cells.
-// A saturated state puts its own formula of the boiling point in the place of T.
+// Steam in a workbook. The coefficients stand in named columns of a hidden sheet (workbook_columns
+// in faces.h): liquid_i, liquid_j, liquid_n and so on. {0} is p in MPa, {1} is T in K, as cells. A
+// saturated state puts its own formula of the boiling point in the place of T.
 constexpr Text sheet_beta("SQRT(SQRT({0}))");
 constexpr auto sheet_e = "(SQRT({0})-17.073846940092*" + sheet_beta + "+14.91510861353)";
-constexpr auto sheet_f = "(1167.0521452767*SQRT({0})+12020.82470247*" + sheet_beta + "-4823.2657361591)";
-constexpr auto sheet_g = "(-724213.16703206*SQRT({0})-3232555.0322333*" + sheet_beta + "+405113.40542057)";
-constexpr auto sheet_d = "(-2*" + sheet_g + "/(" + sheet_f + "+SQRT(" + sheet_f + "^2-4*" + sheet_e + "*" +
-                         sheet_g + ")))";
+constexpr auto sheet_f =
+    "(1167.0521452767*SQRT({0})+12020.82470247*" + sheet_beta + "-4823.2657361591)";
+constexpr auto sheet_g =
+    "(-724213.16703206*SQRT({0})-3232555.0322333*" + sheet_beta + "+405113.40542057)";
+constexpr auto sheet_d = "(-2*" + sheet_g + "/(" + sheet_f + "+SQRT(" + sheet_f + "^2-4*" +
+                         sheet_e + "*" + sheet_g + ")))";
 constexpr auto sheet_sum = "(650.17534844798+" + sheet_d + ")";
 constexpr auto sheet_boiling_t = "((" + sheet_sum + "-SQRT(" + sheet_sum +
                                  "^2-4*(-0.23855557567849+650.17534844798*" + sheet_d + ")))/2)";
 
 constexpr Text sheet_theta("({1}-0.23855557567849/({1}-650.17534844798))");
-constexpr auto sheet_a = "(" + sheet_theta + "^2+1167.0521452767*" + sheet_theta + "-724213.16703206)";
-constexpr auto sheet_b = "(-17.073846940092*" + sheet_theta + "^2+12020.82470247*" + sheet_theta +
-                         "-3232555.0322333)";
-constexpr auto sheet_c = "(14.91510861353*" + sheet_theta + "^2-4823.2657361591*" + sheet_theta +
-                         "+405113.40542057)";
-constexpr auto sheet_boiling_p = "(2*" + sheet_c + "/(SQRT(" + sheet_b + "^2-4*" + sheet_a + "*" + sheet_c +
-                                 ")-" + sheet_b + "))^4";
+constexpr auto sheet_a =
+    "(" + sheet_theta + "^2+1167.0521452767*" + sheet_theta + "-724213.16703206)";
+constexpr auto sheet_b =
+    "(-17.073846940092*" + sheet_theta + "^2+12020.82470247*" + sheet_theta + "-3232555.0322333)";
+constexpr auto sheet_c =
+    "(14.91510861353*" + sheet_theta + "^2-4823.2657361591*" + sheet_theta + "+405113.40542057)";
+constexpr auto sheet_boiling_p = "(2*" + sheet_c + "/(SQRT(" + sheet_b + "^2-4*" + sheet_a + "*" +
+                                 sheet_c + ")-" + sheet_b + "))^4";
 
 template <std::size_t Size>
 constexpr auto sheet_liquid_h(const Text<Size>& t) {
@@ -75,7 +79,8 @@ constexpr auto sheet_liquid_s(const Text<Size>& t) {
 template <std::size_t Size>
 constexpr auto sheet_steam_h(const Text<Size>& t) {
     return "0.461526*540*(SUMPRODUCT(ideal_n*ideal_j*(540/" + t +
-           ")^(ideal_j-1))+SUMPRODUCT(steam_n*steam_j*{0}^steam_i*(540/" + t + "-0.5)^(steam_j-1)))";
+           ")^(ideal_j-1))+SUMPRODUCT(steam_n*steam_j*{0}^steam_i*(540/" + t +
+           "-0.5)^(steam_j-1)))";
 }
 template <std::size_t Size>
 constexpr auto sheet_steam_s(const Text<Size>& t) {
@@ -84,19 +89,21 @@ constexpr auto sheet_steam_s(const Text<Size>& t) {
            "-0.5)^(steam_j-1)*(540/" + t + "*(steam_j-1)+0.5)))";
 }
 
-/// #N/A outside the regions, as the engine has no value there. AND and OR evaluate all they hold, IF does not.
+/// #N/A outside the regions, as the engine has no value there. AND and OR evaluate all they hold,
+/// IF does not.
 constexpr Text sheet_t("{1}");
-constexpr Text sheet_inside("IF(AND({0}>0,{0}<=100,{1}>=273.15,{1}<=1073.15,OR({1}<=623.15,{1}>863.15,"
-                            "{0}<=348.05185628969-1.1671859879975*{1}+0.0010192970039326*{1}^2)),");
+constexpr Text sheet_inside(
+    "IF(AND({0}>0,{0}<=100,{1}>=273.15,{1}<=1073.15,OR({1}<=623.15,{1}>863.15,"
+    "{0}<=348.05185628969-1.1671859879975*{1}+0.0010192970039326*{1}^2)),");
 constexpr auto sheet_liquid = "IF(IF({1}<=623.15,{0}>" + sheet_boiling_p + ",FALSE),";
 constexpr Text sheet_saturated("IF(AND({0}>=0.0006112126,{0}<=16.52916425),");
 constexpr Text sheet_boils("IF(AND({0}>=0.0006112126,{0}<=22.064),");
 constexpr Text sheet_none(",NA())");
 
-constexpr auto sheet_h =
-    sheet_inside + sheet_liquid + sheet_liquid_h(sheet_t) + "," + sheet_steam_h(sheet_t) + ")" + sheet_none;
-constexpr auto sheet_s =
-    sheet_inside + sheet_liquid + sheet_liquid_s(sheet_t) + "," + sheet_steam_s(sheet_t) + ")" + sheet_none;
+constexpr auto sheet_h = sheet_inside + sheet_liquid + sheet_liquid_h(sheet_t) + "," +
+                         sheet_steam_h(sheet_t) + ")" + sheet_none;
+constexpr auto sheet_s = sheet_inside + sheet_liquid + sheet_liquid_s(sheet_t) + "," +
+                         sheet_steam_s(sheet_t) + ")" + sheet_none;
 constexpr auto sheet_wet_liquid_h = sheet_saturated + sheet_liquid_h(sheet_boiling_t) + sheet_none;
 constexpr auto sheet_wet_steam_h = sheet_saturated + sheet_steam_h(sheet_boiling_t) + sheet_none;
 constexpr auto sheet_wet_liquid_s = sheet_saturated + sheet_liquid_s(sheet_boiling_t) + sheet_none;
@@ -110,8 +117,8 @@ constexpr std::array<OperationRow, operation_count> rows{{
     {Operation::sum, "sum", Arity::many, false, "sum of", "{*+}", "{*+}"},
     {Operation::product, "product", Arity::many, false, "product of", "{**}", "{**}"},
     {Operation::quotient, "quotient", Arity::two, false, "quotient of", "{0}/{1}", "{0}/{1}"},
-    {Operation::sum_of_products, "sum_of_products", Arity::pairs, false, "sum of products of", "{**+}",
-     "{**+}"},
+    {Operation::sum_of_products, "sum_of_products", Arity::pairs, false, "sum of products of",
+     "{**+}", "{**+}"},
     {Operation::negate, "negate", Arity::one, false, "minus", "-({0})", "-({0})"},
     {Operation::power, "power", Arity::two, false, "power of", "({0})^({1})", "power({0},{1})"},
     {Operation::square_root, "square_root", Arity::one, false, "square root of", "SQRT({0})",
@@ -120,14 +127,15 @@ constexpr std::array<OperationRow, operation_count> rows{{
      "exponential({0})"},
     {Operation::logarithm, "logarithm", Arity::one, false, "natural logarithm of", "LN({0})",
      "logarithm({0})"},
-    {Operation::minimum, "minimum", Arity::many, true, "smallest of", "MIN({*,})", "smallest({*,})"},
+    {Operation::minimum, "minimum", Arity::many, true, "smallest of", "MIN({*,})",
+     "smallest({*,})"},
     {Operation::maximum, "maximum", Arity::many, true, "largest of", "MAX({*,})", "largest({*,})"},
-    {Operation::whole, "whole", Arity::one, true, "largest whole number not above", "INT({0}*1.000000001)",
-     "round_down({0}*1.000000001)"},
-    {Operation::steam_h, "steam_h", Arity::two, false, "enthalpy of water or steam at", sheet_h.view(),
-     "steam_h({0},{1})"},
-    {Operation::steam_s, "steam_s", Arity::two, false, "entropy of water or steam at", sheet_s.view(),
-     "steam_s({0},{1})"},
+    {Operation::whole, "whole", Arity::one, true, "largest whole number not above",
+     "INT({0}*1.000000001)", "round_down({0}*1.000000001)"},
+    {Operation::steam_h, "steam_h", Arity::two, false, "enthalpy of water or steam at",
+     sheet_h.view(), "steam_h({0},{1})"},
+    {Operation::steam_s, "steam_s", Arity::two, false, "entropy of water or steam at",
+     sheet_s.view(), "steam_s({0},{1})"},
     {Operation::liquid_h, "liquid_h", Arity::one, false, "enthalpy of boiling water at",
      sheet_wet_liquid_h.view(), "liquid_h({0})"},
     {Operation::vapour_h, "vapour_h", Arity::one, false, "enthalpy of saturated steam at",
@@ -136,9 +144,10 @@ constexpr std::array<OperationRow, operation_count> rows{{
      sheet_wet_liquid_s.view(), "liquid_s({0})"},
     {Operation::vapour_s, "vapour_s", Arity::one, false, "entropy of saturated steam at",
      sheet_wet_steam_s.view(), "vapour_s({0})"},
-    {Operation::boiling_t, "boiling_t", Arity::one, false, "boiling temperature at", sheet_boils_at.view(),
-     "boiling_t({0})"},
-    {Operation::convert, "convert", Arity::special, false, "conversion of", "{0}*{p}/{q}", "{0}*{p}/{q}"},
+    {Operation::boiling_t, "boiling_t", Arity::one, false, "boiling temperature at",
+     sheet_boils_at.view(), "boiling_t({0})"},
+    {Operation::convert, "convert", Arity::special, false, "conversion of", "{0}*{p}/{q}",
+     "{0}*{p}/{q}"},
     {Operation::solve, "solve", Arity::special, false, "solution of the loop",
      "MMULT(MINVERSE({matrix}),{right_sides})", "solve({system},[{*,}])"},
     {Operation::part, "part", Arity::special, false, "one unknown of", "INDEX({0},{row},{column})",
@@ -163,7 +172,8 @@ double steam_value(Operation operation, std::span<const double> a) {
         case Operation::liquid_s: return liquid_s(a[0]);
         case Operation::vapour_s: return vapour_s(a[0]);
         case Operation::boiling_t: return boiling_t(a[0]);
-        default: throw std::logic_error("value_of: an operation that needs more than its arguments");
+        default:
+            throw std::logic_error("value_of: an operation that needs more than its arguments");
     }
 }
 
@@ -181,7 +191,8 @@ void add_steam_slopes(Operation operation, std::span<const double> a, double ups
         case Operation::liquid_s: slope[0] += upstream * liquid_s_slope(a[0]); return;
         case Operation::vapour_s: slope[0] += upstream * vapour_s_slope(a[0]); return;
         case Operation::boiling_t: slope[0] += upstream * boiling_t_slope(a[0]); return;
-        default: throw std::logic_error("add_slopes: an operation that needs more than its arguments");
+        default:
+            throw std::logic_error("add_slopes: an operation that needs more than its arguments");
     }
 }
 
@@ -220,7 +231,8 @@ double value_of(Operation operation, std::span<const double> a) {
             return total;
         case Operation::quotient: return a[0] / a[1];
         case Operation::negate: return -a[0];
-        case Operation::power: return power_of<ScalarMath>(a[0], a[1], is_multiplied_out<ScalarMath>(a[1]));
+        case Operation::power:
+            return power_of<ScalarMath>(a[0], a[1], is_multiplied_out<ScalarMath>(a[1]));
         case Operation::square_root: return ScalarMath::root(a[0]);
         case Operation::exponential: return exponential<ScalarMath>(a[0]);
         case Operation::logarithm: return logarithm<ScalarMath>(a[0]);
@@ -254,7 +266,8 @@ void add_slopes(Operation operation, std::span<const double> a, double value, do
         case Operation::power:
             if (a[1] != 0.0) {
                 const double less = a[1] - 1.0;
-                slope[0] += upstream * a[1] * power_of<ScalarMath>(a[0], less, is_multiplied_out<ScalarMath>(less));
+                slope[0] += upstream * a[1] *
+                            power_of<ScalarMath>(a[0], less, is_multiplied_out<ScalarMath>(less));
             }
             if (a[0] > 0.0) slope[1] += upstream * value * logarithm<ScalarMath>(a[0]);
             return;

@@ -25,17 +25,17 @@ enum class Operation : std::uint8_t {
     logarithm,
     minimum,
     maximum,
-    whole,         ///< largest whole number not above a*(1 + 1e-9)
-    steam_h,       ///< specific enthalpy of (p [MPa], T [K]) [kJ/kg]
-    steam_s,       ///< specific entropy of (p [MPa], T [K]) [kJ/(kg K)]
-    liquid_h,      ///< saturated liquid, of p [MPa] [kJ/kg]
-    vapour_h,      ///< saturated vapour, of p [MPa] [kJ/kg]
-    liquid_s,      ///< saturated liquid, of p [MPa] [kJ/(kg K)]
-    vapour_s,      ///< saturated vapour, of p [MPa] [kJ/(kg K)]
-    boiling_t,     ///< saturation temperature, of p [MPa] [K]
-    convert,       ///< a * p / q, p and q exact decimals
-    solve,         ///< the linear system of a loop; its unknowns are taken out by `part`
-    part,          ///< one unknown of a solve
+    whole,      ///< largest whole number not above a*(1 + 1e-9)
+    steam_h,    ///< specific enthalpy of (p [MPa], T [K]) [kJ/kg]
+    steam_s,    ///< specific entropy of (p [MPa], T [K]) [kJ/(kg K)]
+    liquid_h,   ///< saturated liquid, of p [MPa] [kJ/kg]
+    vapour_h,   ///< saturated vapour, of p [MPa] [kJ/kg]
+    liquid_s,   ///< saturated liquid, of p [MPa] [kJ/(kg K)]
+    vapour_s,   ///< saturated vapour, of p [MPa] [kJ/(kg K)]
+    boiling_t,  ///< saturation temperature, of p [MPa] [K]
+    convert,    ///< a * p / q, p and q exact decimals
+    solve,      ///< the linear system of a loop; its unknowns are taken out by `part`
+    part,       ///< one unknown of a solve
 };
 inline constexpr std::size_t operation_count = static_cast<std::size_t>(Operation::part) + 1;
 
@@ -44,12 +44,13 @@ enum class Arity : std::uint8_t { none, one, two, many, pairs, special };
 
 struct OperationRow {
     Operation operation;
-    std::string_view name;   ///< in files: "sum_of_products"
+    std::string_view name;  ///< in files: "sum_of_products"
     Arity arity;
     bool stepped;            ///< changes by steps or one-sidedly: whole, minimum, maximum
     std::string_view words;  ///< for the trace: "sum of", "largest whole number not above"
-    /// Workbook formula and browser expression. {0}, {1} are the arguments; {*SEP} joins all arguments
-    /// with SEP; {**SEP} joins pairs a*b with SEP; {p} and {q} are the two decimals of `convert`.
+    /// Workbook formula and browser expression. {0}, {1} are the arguments; {*SEP} joins all
+    /// arguments with SEP; {**SEP} joins pairs a*b with SEP; {p} and {q} are the two decimals of
+    /// `convert`.
     std::string_view workbook;
     std::string_view browser;
 };
@@ -63,8 +64,8 @@ struct OperationRow {
 
 /// Adds upstream * d(value)/d(argument i) to slope[i]. Same operations as value_of.
 /// minimum, maximum: the argument that is taken; whole: 0.
-void add_slopes(Operation operation, std::span<const double> arguments, double value, double upstream,
-                std::span<double> slope);
+void add_slopes(Operation operation, std::span<const double> arguments, double value,
+                double upstream, std::span<double> slope);
 
 /// A workbook or browser expression with the argument texts put in.
 [[nodiscard]] std::string fill(std::string_view pattern, std::span<const std::string> arguments);

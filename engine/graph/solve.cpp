@@ -77,6 +77,21 @@ SolveFailure judge(const DenseLoop& loop, std::span<const std::uint32_t> order, 
     return {};
 }
 
+/// Rows of right-hand sides from the order of the unknowns to that of elimination, and back.
+void to_order(const DenseLoop& loop, std::size_t sides, std::span<const double> from,
+              std::span<double> to) {
+    for (std::size_t i = 0; i < loop.size; ++i) {
+        for (std::size_t s = 0; s < sides; ++s) to[loop.place[i] * sides + s] = from[i * sides + s];
+    }
+}
+
+void from_order(const DenseLoop& loop, std::size_t sides, std::span<const double> from,
+                std::span<double> to) {
+    for (std::size_t i = 0; i < loop.size; ++i) {
+        for (std::size_t s = 0; s < sides; ++s) to[i * sides + s] = from[loop.place[i] * sides + s];
+    }
+}
+
 /// lambda of one right-hand side: U^T y = g downwards, L^T lambda = y upwards.
 void substitute_transposed(const DenseLoop& loop, std::span<double> g, std::uint32_t sides,
                            std::uint32_t side) {
@@ -103,8 +118,9 @@ void loop_shape(const Solve& system, std::span<const std::uint32_t> order,
         place[order[k]] = k;
         rows[k] = std::uint64_t{1} << k;
     }
-    for (const auto& entry : system.entries)
+    for (const auto& entry : system.entries) {
         rows[place[entry.row]] |= std::uint64_t{1} << place[entry.column];
+    }
     for (std::uint32_t k = 0; k < system.size; ++k) {
         const std::uint64_t right_of_k = k == 63 ? 0 : rows[k] >> (k + 1) << (k + 1);
         for (std::uint32_t i = k + 1; i < system.size; ++i) {
@@ -127,16 +143,11 @@ SolveFailure solve_system(const Solve& system, std::span<const double> coefficie
     const SolveFailure failure = judge(loop, stored.order, has_credits(coefficients));
     if (failure.outcome != SolveOutcome::solved) return failure;
 
-    const std::uint32_t sides = system.right_sides;
     std::vector<double> in_order(b.size());
-    for (std::uint32_t i = 0; i < system.size; ++i) {
-        std::ranges::copy(b.subspan(i * std::size_t{sides}, sides),
-                          in_order.begin() + loop.place[i] * sides);
-    }
-    elimination::substitute(system.size, loop.rows.data(), loop.a.data(), sides, in_order.data());
-    for (std::uint32_t i = 0; i < system.size; ++i) {
-        std::copy_n(in_order.begin() + loop.place[i] * sides, sides, x.begin() + i * sides);
-    }
+    to_order(loop, system.right_sides, b, in_order);
+    elimination::substitute(system.size, loop.rows.data(), loop.a.data(), system.right_sides,
+                            in_order.data());
+    from_order(loop, system.right_sides, in_order, x);
     return {};
 }
 
@@ -151,17 +162,12 @@ void solve_transposed(const Solve& system, std::span<const double> coefficients,
     const StoredOrder stored(system);
     DenseLoop loop(system, stored.order, coefficients);
     loop.factor();
-    const std::uint32_t sides = system.right_sides;
     std::vector<double> in_order(g.size());
-    for (std::uint32_t i = 0; i < system.size; ++i) {
-        std::ranges::copy(g.subspan(i * std::size_t{sides}, sides),
-                          in_order.begin() + loop.place[i] * sides);
+    to_order(loop, system.right_sides, g, in_order);
+    for (std::uint32_t side = 0; side < system.right_sides; ++side) {
+        substitute_transposed(loop, in_order, system.right_sides, side);
     }
-    for (std::uint32_t side = 0; side < sides; ++side)
-        substitute_transposed(loop, in_order, sides, side);
-    for (std::uint32_t i = 0; i < system.size; ++i) {
-        std::copy_n(in_order.begin() + loop.place[i] * sides, sides, lambda.begin() + i * sides);
-    }
+    from_order(loop, system.right_sides, in_order, lambda);
 }
 
 SolveFailure plan_order(const Solve& system, std::span<const double> coefficients,

@@ -1,6 +1,6 @@
 // The linear system of a loop, x = C x + b, for one set of values: elimination in an order fixed at
-// build for up to 64 unknowns (the same + - * / everywhere), KLU above. Used by evaluate.cpp only; the
-// lanes repeat the same elimination in lanes.cpp.
+// build for up to 64 unknowns (the same + - * / everywhere), KLU above. Used by evaluate.cpp only;
+// the lanes repeat the same elimination in lanes.cpp.
 #pragma once
 
 #include <cstdint>
@@ -31,15 +31,15 @@ struct SolveFailure {
 void solve_transposed(const Solve& system, std::span<const double> coefficients,
                       std::span<const double> g, std::span<double> lambda);
 
-/// An elimination order whose pivots are sound at these coefficients: rows in order unless a pivot is
-/// too small, then the row with the largest pivot next. Returns the failure if there is none.
+/// An elimination order whose pivots are sound at these coefficients: rows in order unless a pivot
+/// is too small, then the row with the largest pivot next. Returns the failure if there is none.
 [[nodiscard]] SolveFailure plan_order(const Solve& system, std::span<const double> coefficients,
                                       std::vector<std::uint32_t>& order);
 
-/// For up to 64 unknowns: where each unknown stands in the order, and for each row in that order the
-/// columns that may have an entry, fill included, as bits.
-void loop_shape(const Solve& system, std::span<const std::uint32_t> order, std::span<std::uint32_t> place,
-                std::span<std::uint64_t> rows);
+/// For up to 64 unknowns: where each unknown stands in the order, and for each row in that order
+/// the columns that may have an entry, fill included, as bits.
+void loop_shape(const Solve& system, std::span<const std::uint32_t> order,
+                std::span<std::uint32_t> place, std::span<std::uint64_t> rows);
 
 /// Sentence that names the loop, its members and its largest coefficients.
 [[nodiscard]] std::string loop_message(const Graph& graph, const Solve& system,

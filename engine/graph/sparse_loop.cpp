@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <new>
+#include <utility>
 #include <vector>
 
 namespace deckle {
@@ -33,10 +34,7 @@ struct SparseLoop::Parts {
 
 /// Compressed columns with one slot for each place, the diagonal included.
 void SparseLoop::Parts::lay_out(const Solve& system) {
-    struct Cell {
-        std::uint32_t column, row;
-        auto operator<=>(const Cell&) const = default;
-    };
+    using Cell = std::pair<std::uint32_t, std::uint32_t>;  // column, row
     std::vector<Cell> cells;
     cells.reserve(system.entries.size() + size);
     for (const auto& entry : system.entries) cells.push_back({entry.column, entry.row});
@@ -47,8 +45,8 @@ void SparseLoop::Parts::lay_out(const Solve& system) {
     column_start.assign(size + std::size_t{1}, 0);
     row.reserve(cells.size());
     for (const Cell& cell : cells) {
-        ++column_start[cell.column + std::size_t{1}];
-        row.push_back(static_cast<int>(cell.row));
+        ++column_start[cell.first + std::size_t{1}];
+        row.push_back(static_cast<int>(cell.second));
     }
     for (std::size_t i = 0; i < size; ++i) column_start[i + 1] += column_start[i];
     const auto slot = [&](Cell cell) {

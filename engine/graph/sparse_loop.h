@@ -1,6 +1,7 @@
-// A loop too large for our own elimination: KLU on that loop alone, without its block ordering, with the
-// pivots on the diagonal as long as they serve. Not for loops of up to 64 products (elimination.h).
-// Analyse once, then factor and solve for each set of values; an object serves one thread.
+// A loop too large for our own elimination: KLU on that loop alone, without its block ordering,
+// with the pivots on the diagonal as long as they serve. Not for loops of up to 64 products
+// (elimination.h). Analyse once, then factor and solve for each set of values; an object serves one
+// thread.
 #pragma once
 
 #include <memory>

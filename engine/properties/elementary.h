@@ -1,9 +1,10 @@
-// Exponential and logarithm made of + - * / and integer moves alone, so that a figure has the same bits
-// on every processor, compiler and vector width; and the few other functions that every walk shares.
-// Written once for any number: `Math` names the number (a double here, a vector of doubles in the
-// lanes, which are compiled apart), its integer of the same width, its square root, and `all`, whether a
-// condition holds in every lane. A comparison of vectors picks lane by lane in `?:`. Nothing of the standard library may be included here but
-// <cstdint>: the wide lanes include this file.
+// Exponential and logarithm made of + - * / and integer moves alone, so that a figure has the same
+// bits on every processor, compiler and vector width; and the few other functions that every walk
+// shares. Written once for any number: `Math` names the number (a double here, a vector of doubles
+// in the lanes, which are compiled apart), its integer of the same width, its square root, and
+// `all`, whether a condition holds in every lane. A comparison of vectors picks lane by lane in
+// `?:`. Nothing of the standard library may be included here but <cstdint>: the wide lanes include
+// this file.
 #pragma once
 
 #include <cstdint>
@@ -20,10 +21,12 @@ struct ScalarMath {
 
 namespace elementary {
 
-inline constexpr double shifter = 0x1.8p52;  ///< x + shifter - shifter rounds |x| < 2^51 to a whole number
+inline constexpr double shifter =
+    0x1.8p52;  ///< x + shifter - shifter rounds |x| < 2^51 to a whole number
 inline constexpr double infinity = __builtin_inf();
 inline constexpr double log2_e = 0x1.71547652b82fep+0;
-inline constexpr double ln2_high = 0x1.62e42fef00000p-1;  ///< 33 bits: k * ln2_high is exact, |k| < 2^20
+inline constexpr double ln2_high =
+    0x1.62e42fef00000p-1;  ///< 33 bits: k * ln2_high is exact, |k| < 2^20
 inline constexpr double ln2_low = 0x1.473de6af278edp-34;
 
 /// (e^r - 1 - r) / r^2 for |r| <= 0.3467, constant term first; interpolated at Chebyshev nodes in
@@ -33,7 +36,8 @@ inline constexpr double exponential_terms[] = {
     0x1.6c16c16c162cfp-10, 0x1.a01a01abeccc3p-13, 0x1.a01a01a6db488p-16, 0x1.71de02225a2f3p-19,
     0x1.27e4db5bb725ap-22, 0x1.af4e092e1705bp-26, 0x1.1f7315649f2d7p-29};
 
-/// (log((1 + s) / (1 - s)) / s - 2) / z with z = s^2 <= 0.0295; made the same way, error below 4e-16.
+/// (log((1 + s) / (1 - s)) / s - 2) / z with z = s^2 <= 0.0295; made the same way, error below
+/// 4e-16.
 inline constexpr double logarithm_terms[] = {
     0x1.5555555555558p-1, 0x1.99999999951f5p-2, 0x1.2492492e0b70cp-2, 0x1.c71c62c42db89p-3,
     0x1.7462be245eae3p-3, 0x1.39fd25d62ab23p-3, 0x1.2b6776a1bf0b9p-3};
@@ -43,8 +47,8 @@ To same_bits(From from) {
     return __builtin_bit_cast(To, from);
 }
 
-/// Terms First to First + Count - 1 of a polynomial, divided by x^First: the lower half of the terms plus
-/// x^half times the upper half, half a power of two. `squares`: x, x^2, x^4, x^8.
+/// Terms First to First + Count - 1 of a polynomial, divided by x^First: the lower half of the
+/// terms plus x^half times the upper half, half a power of two. `squares`: x, x^2, x^4, x^8.
 template <unsigned First, unsigned Count, class Real, unsigned Terms>
 Real polynomial_part(const double (&coefficients)[Terms], const Real (&squares)[4]) {
     if constexpr (Count == 1) {
@@ -96,12 +100,14 @@ typename Math::Real exponential(typename Math::Real x) {
     const Real r = r_high - r_low;
     const Real rest = (r_high - r) - r_low;
     const Real e_to_r = 1.0 + (r + (r * r * polynomial(exponential_terms, r) + rest));
-    if (Math::all(ordinary)) return e_to_r * two_to<Math>(k);  // exact: the result is an ordinary number
+    if (Math::all(ordinary))
+        return e_to_r * two_to<Math>(k);  // exact: the result is an ordinary number
     const Real half = (k * 0.5 + shifter) - shifter;
     return e_to_r * two_to<Math>(half) * two_to<Math>(k - half);
 }
 
-/// Natural logarithm of an ordinary number, 2^-1022 <= x < infinity; error below 1 unit in the last place.
+/// Natural logarithm of an ordinary number, 2^-1022 <= x < infinity; error below 1 unit in the last
+/// place.
 template <class Math>
 typename Math::Real logarithm_of_ordinary(typename Math::Real x) {
     using namespace elementary;
@@ -110,7 +116,8 @@ typename Math::Real logarithm_of_ordinary(typename Math::Real x) {
     constexpr std::uint64_t half_root = 0x3FE6A09E667F3BCDULL;  // sqrt(1/2)
     constexpr std::uint64_t one = 0x3FF0000000000000ULL;
     const Word moved = same_bits<Word>(x) + (one - half_root);
-    // x = 2^k m with m in [sqrt(1/2), sqrt(2)); k comes out of the exponent by way of 2^52 + k + 1023
+    // x = 2^k m with m in [sqrt(1/2), sqrt(2)); k comes out of the exponent by way of 2^52 + k +
+    // 1023
     const Real k = same_bits<Real>((moved >> 52U) | 0x4330000000000000ULL) - (0x1p52 + 1023.0);
     const Real m = same_bits<Real>((moved & 0x000FFFFFFFFFFFFFULL) + half_root);
     const Real f = m - 1.0;
@@ -148,10 +155,12 @@ typename Math::Real round_down(typename Math::Real x) {
     return x > -0x1p51 ? small_enough : x;
 }
 
-/// `whole` rounds down a * (1 + 1e-9): a count that misses a whole number by rounding alone is that number.
+/// `whole` rounds down a * (1 + 1e-9): a count that misses a whole number by rounding alone is that
+/// number.
 inline constexpr double almost_whole = 1.000000001;
 
-/// x^n by squaring: the factors x, x^2, x^4, ... of n's binary digits, lowest first; 1 / x^-n below 0.
+/// x^n by squaring: the factors x, x^2, x^4, ... of n's binary digits, lowest first; 1 / x^-n below
+/// 0.
 template <class Math>
 typename Math::Real whole_power(typename Math::Real x, int n) {
     using Real = typename Math::Real;

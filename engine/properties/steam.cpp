@@ -13,7 +13,8 @@ double saturation_slope(double p, double t) {
     const auto& n = saturation_terms;
     const double beta = ScalarMath::root(ScalarMath::root(p));
     const double theta = t + n[8] / (t - n[9]);
-    const double by_beta = 2.0 * beta * ((theta + n[0]) * theta + n[1]) + (n[2] * theta + n[3]) * theta + n[4];
+    const double by_beta =
+        2.0 * beta * ((theta + n[0]) * theta + n[1]) + (n[2] * theta + n[3]) * theta + n[4];
     const double by_theta = ((2.0 * theta + n[0]) * beta + 2.0 * n[2] * theta + n[3]) * beta +
                             2.0 * n[5] * theta + n[6];
     const double theta_by_t = 1.0 - n[8] / ((t - n[9]) * (t - n[9]));
@@ -22,7 +23,9 @@ double saturation_slope(double p, double t) {
 }
 
 /// A derivative along the saturation line from the two partial ones.
-double along(double by_p, double by_t, double p, double t) { return by_p + by_t * saturation_slope(p, t); }
+double along(double by_p, double by_t, double p, double t) {
+    return by_p + by_t * saturation_slope(p, t);
+}
 
 State wet_liquid(double p) { return if97::liquid_state<ScalarMath>(p, if97::wet_t<ScalarMath>(p)); }
 State wet_steam(double p) { return if97::steam_state<ScalarMath>(p, if97::wet_t<ScalarMath>(p)); }

@@ -1,6 +1,6 @@
-// Enthalpy, entropy and boiling point of water and steam where mills work: IAPWS-IF97 regions 1, 2 and 4
-// (273.15 to 1073.15 K, up to 100 MPa, without the region round the critical point).
-// Not a number outside; the graph then says which figure has no value. The formulas are in
+// Enthalpy, entropy and boiling point of water and steam where mills work: IAPWS-IF97 regions 1, 2
+// and 4 (273.15 to 1073.15 K, up to 100 MPa, without the region round the critical point). Not a
+// number outside; the graph then says which figure has no value. The formulas are in
 // steam_formulas.h, shared with the lanes; only + - * / and square roots, so the bits are the same
 // everywhere. Source: IAPWS R7-97(2012).
 #pragma once

@@ -1,9 +1,9 @@
-// IAPWS-IF97 regions 1, 2 and 4 written once for any number: a double, or a vector of doubles in the
-// lanes. Only + - * /, square roots, integer powers by repeated multiplication and our own logarithm,
-// in the order written, so that every walk of the graph gets the same bits.
-// Pressures in MPa, temperatures in K, enthalpy in kJ/kg, entropy in kJ/(kg K). Outside the three
-// regions the answer is not a number. Includes nothing of the standard library but <cstdint>.
-// Source: R7-97(2012), eqs. 5, 7, 15, 16, 17, 30, 31 and Tables 3, 12, 13, 14.
+// IAPWS-IF97 regions 1, 2 and 4 written once for any number: a double, or a vector of doubles in
+// the lanes. Only + - * /, square roots, integer powers by repeated multiplication and our own
+// logarithm, in the order written, so that every walk of the graph gets the same bits. Pressures in
+// MPa, temperatures in K, enthalpy in kJ/kg, entropy in kJ/(kg K). Outside the three regions the
+// answer is not a number. Includes nothing of the standard library but <cstdint>. Source:
+// R7-97(2012), eqs. 5, 7, 15, 16, 17, 30, 31 and Tables 3, 12, 13, 14.
 #pragma once
 
 #include "engine/properties/elementary.h"
@@ -158,7 +158,8 @@ typename Math::Real boiling_t(typename Math::Real p) {
     return p >= lowest_boiling_p ? not_above : none;
 }
 
-/// `of_liquid` in region 1, `of_steam` in region 2, else not a number. The saturation line is steam.
+/// `of_liquid` in region 1, `of_steam` in region 2, else not a number. The saturation line is
+/// steam.
 template <class Math>
 typename Math::Real by_region(typename Math::Real p, typename Math::Real t,
                               typename Math::Real of_liquid, typename Math::Real of_steam) {

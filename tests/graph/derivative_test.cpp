@@ -1,5 +1,5 @@
-// The reverse pass against two other ways to the same slopes: differences of values, and dual numbers
-// carried forward by formulas written here, with the standard library and long double.
+// The reverse pass against two other ways to the same slopes: differences of values, and dual
+// numbers carried forward by formulas written here, with the standard library and long double.
 #include <catch2/catch.hpp>
 #include <cmath>
 
@@ -16,7 +16,9 @@ struct Dual {
 };
 
 Dual operator+(Dual a, Dual b) { return {a.value + b.value, a.slope + b.slope}; }
-Dual operator*(Dual a, Dual b) { return {a.value * b.value, a.slope * b.value + a.value * b.slope}; }
+Dual operator*(Dual a, Dual b) {
+    return {a.value * b.value, a.slope * b.value + a.value * b.slope};
+}
 Dual operator/(Dual a, Dual b) {
     return {a.value / b.value, (a.slope * b.value - a.value * b.slope) / (b.value * b.value)};
 }
@@ -44,11 +46,13 @@ Dual steam(Operation operation, const std::vector<Dual>& a) {
 }
 
 /// Gauss with the largest pivot of each column.
-std::vector<long double> solved(std::vector<std::vector<long double>> a, std::vector<long double> b) {
+std::vector<long double> solved(std::vector<std::vector<long double>> a,
+                                std::vector<long double> b) {
     const std::size_t n = b.size();
     for (std::size_t k = 0; k < n; ++k) {
         std::size_t best = k;
-        for (std::size_t i = k; i < n; ++i) best = std::fabs(a[i][k]) > std::fabs(a[best][k]) ? i : best;
+        for (std::size_t i = k; i < n; ++i)
+            best = std::fabs(a[i][k]) > std::fabs(a[best][k]) ? i : best;
         std::swap(a[k], a[best]);
         std::swap(b[k], b[best]);
         for (std::size_t i = 0; i < n; ++i) {
@@ -67,14 +71,16 @@ std::vector<Dual> solve_forward(const Solve& system, const std::vector<Dual>& a)
     const std::size_t n = system.size, sides = system.right_sides, first = system.entries.size();
     std::vector<std::vector<long double>> matrix(n, std::vector<long double>(n, 0));
     for (std::size_t i = 0; i < n; ++i) matrix[i][i] = 1;
-    for (std::size_t k = 0; k < first; ++k) matrix[system.entries[k].row][system.entries[k].column] -= a[k].value;
+    for (std::size_t k = 0; k < first; ++k)
+        matrix[system.entries[k].row][system.entries[k].column] -= a[k].value;
     std::vector<Dual> x(n * sides);
     for (std::size_t s = 0; s < sides; ++s) {
         std::vector<long double> b(n), moved(n);
         for (std::size_t i = 0; i < n; ++i) b[i] = a[first + i * sides + s].value;
         const auto value = solved(matrix, b);
         for (std::size_t i = 0; i < n; ++i) moved[i] = a[first + i * sides + s].slope;
-        for (std::size_t k = 0; k < first; ++k) moved[system.entries[k].row] += a[k].slope * value[system.entries[k].column];
+        for (std::size_t k = 0; k < first; ++k)
+            moved[system.entries[k].row] += a[k].slope * value[system.entries[k].column];
         const auto slope = solved(matrix, moved);
         for (std::size_t i = 0; i < n; ++i) x[i * sides + s] = {value[i], slope[i]};
     }
@@ -97,9 +103,12 @@ Dual plain(Operation operation, const std::vector<Dual>& a) {
         case Operation::quotient: return a[0] / a[1];
         case Operation::negate: return {-a[0].value, -a[0].slope};
         case Operation::power:
-            return {std::pow(a[0].value, a[1].value), a[1].value * std::pow(a[0].value, a[1].value - 1) * a[0].slope};
-        case Operation::square_root: return {std::sqrt(a[0].value), a[0].slope / (2 * std::sqrt(a[0].value))};
-        case Operation::exponential: return {std::exp(a[0].value), std::exp(a[0].value) * a[0].slope};
+            return {std::pow(a[0].value, a[1].value),
+                    a[1].value * std::pow(a[0].value, a[1].value - 1) * a[0].slope};
+        case Operation::square_root:
+            return {std::sqrt(a[0].value), a[0].slope / (2 * std::sqrt(a[0].value))};
+        case Operation::exponential:
+            return {std::exp(a[0].value), std::exp(a[0].value) * a[0].slope};
         case Operation::logarithm: return {std::log(a[0].value), a[0].slope / a[0].value};
         default: return steam(operation, a);
     }
@@ -114,15 +123,21 @@ std::vector<Dual> forward(const Graph& graph, NodeId input) {
         std::vector<Dual> a;
         for (const NodeId argument : graph.arguments(node)) a.push_back(dual[argument]);
         switch (graph.operation(node)) {
-            case Operation::input: dual[node] = {graph.inputs()[payload].value, node == input ? 1.0L : 0.0L}; break;
+            case Operation::input:
+                dual[node] = {graph.inputs()[payload].value, node == input ? 1.0L : 0.0L};
+                break;
             case Operation::constant: dual[node] = {graph.constants()[payload], 0}; break;
             case Operation::convert: {
                 const Conversion& c = graph.conversions()[payload];
                 dual[node] = {a[0].value * c.p / c.q, a[0].slope * c.p / c.q};
                 break;
             }
-            case Operation::solve: solutions[payload] = solve_forward(graph.solves()[payload], a); break;
-            case Operation::part: dual[node] = solutions[graph.payload(graph.arguments(node)[0])][payload]; break;
+            case Operation::solve:
+                solutions[payload] = solve_forward(graph.solves()[payload], a);
+                break;
+            case Operation::part:
+                dual[node] = solutions[graph.payload(graph.arguments(node)[0])][payload];
+                break;
             default: dual[node] = plain(graph.operation(node), a); break;
         }
     }
@@ -131,7 +146,8 @@ std::vector<Dual> forward(const Graph& graph, NodeId input) {
 
 }  // namespace
 
-TEST_CASE("one reverse pass gives the slopes of dual numbers, whatever the operations and loops", "[graph][property]") {
+TEST_CASE("one reverse pass gives the slopes of dual numbers, whatever the operations and loops",
+          "[graph][property]") {
     for (std::uint64_t seed = 1; seed <= 8; ++seed) {
         const test::RandomGraph random = test::random_graph(seed, 400, test::Steps::without);
         const Graph& graph = random.graph();
@@ -142,10 +158,13 @@ TEST_CASE("one reverse pass gives the slopes of dual numbers, whatever the opera
             const auto dual = forward(graph, input.node);
             for (std::size_t r = 0; r < random.results.size(); ++r) {
                 const NodeId result = random.results[r];
-                INFO("seed " << seed << ", result " << result << " to " << graph.name_of(input.node));
-                REQUIRE_THAT(at.value[result], Catch::WithinRel(static_cast<double>(dual[result].value), 1e-11));
+                INFO("seed " << seed << ", result " << result << " to "
+                             << graph.name_of(input.node));
+                REQUIRE_THAT(at.value[result],
+                             Catch::WithinRel(static_cast<double>(dual[result].value), 1e-11));
                 const double expected = static_cast<double>(dual[result].slope);
-                const double scale = std::fabs(expected) + std::fabs(at.value[result] / at.value[input.node]);
+                const double scale =
+                    std::fabs(expected) + std::fabs(at.value[result] / at.value[input.node]);
                 REQUIRE_THAT(slopes[r][input.node], Catch::WithinAbs(expected, 1e-8 * scale));
             }
         }
@@ -164,15 +183,18 @@ TEST_CASE("one reverse pass gives the slopes of central differences", "[graph][p
             for (const NodeId result : random.results) {
                 const double slope = derivatives(graph, at, result)[input.node];
                 const double expected = (up.value[result] - down.value[result]) / (2.0 * step);
-                const double scale = std::fabs(expected) + std::fabs(at.value[result] / input.value);
-                INFO("seed " << seed << ", result " << result << " to " << graph.name_of(input.node));
+                const double scale =
+                    std::fabs(expected) + std::fabs(at.value[result] / input.value);
+                INFO("seed " << seed << ", result " << result << " to "
+                             << graph.name_of(input.node));
                 REQUIRE_THAT(slope, Catch::WithinAbs(expected, 1e-6 * scale));
             }
         }
     }
 }
 
-TEST_CASE("what comes out of a loop above 64 products has the slopes of central differences", "[graph][property]") {
+TEST_CASE("what comes out of a loop above 64 products has the slopes of central differences",
+          "[graph][property]") {
     const test::RandomGraph random = test::random_loop(3, 90, 2, 4);
     const Graph& graph = random.graph();
     const Evaluation at = evaluate(graph);
@@ -183,6 +205,7 @@ TEST_CASE("what comes out of a loop above 64 products has the slopes of central 
         const double step = 1e-5 * std::max(input.value, 1e-3);
         const double up = evaluate(graph, {{{input.node, input.value + step}}}).value[result];
         const double down = evaluate(graph, {{{input.node, input.value - step}}}).value[result];
-        REQUIRE_THAT(slope[input.node], Catch::WithinAbs((up - down) / (2.0 * step), 1e-8 * at.value[result]));
+        REQUIRE_THAT(slope[input.node],
+                     Catch::WithinAbs((up - down) / (2.0 * step), 1e-8 * at.value[result]));
     }
 }

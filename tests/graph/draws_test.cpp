@@ -1,5 +1,5 @@
-// The random numbers against published vectors and against Random123, and the order in which draws take
-// them, which is part of Deckle's format.
+// The random numbers against published vectors and against Random123, and the order in which draws
+// take them, which is part of Deckle's format.
 #include "engine/graph/draws.h"
 
 #include <Random123/philox.h>
@@ -12,14 +12,18 @@
 using namespace deckle;
 using Words = std::array<std::uint32_t, 4>;
 
-TEST_CASE("Philox4x32-10 gives its published vectors (Random123 1.14, kat_vectors; Salmon et al., SC11 2011)",
-          "[graph][literature]") {
-    CHECK(philox_words({0, 0, 0, 0}, {0, 0}) == Words{0x6627e8d5, 0xe169c58d, 0xbc57ac4c, 0x9b00dbd8});
+TEST_CASE(
+    "Philox4x32-10 gives its published vectors (Random123 1.14, kat_vectors; Salmon et al., SC11 "
+    "2011)",
+    "[graph][literature]") {
+    CHECK(philox_words({0, 0, 0, 0}, {0, 0}) ==
+          Words{0x6627e8d5, 0xe169c58d, 0xbc57ac4c, 0x9b00dbd8});
     constexpr std::uint32_t ones = 0xffffffff;
     CHECK(philox_words({ones, ones, ones, ones}, {ones, ones}) ==
           Words{0x408f276d, 0x41c83b0e, 0xa20bc7c6, 0x6d5451fd});
-    CHECK(philox_words({0x243f6a88, 0x85a308d3, 0x13198a2e, 0x03707344}, {0xa4093822, 0x299f31d0}) ==
-          Words{0xd16cfe09, 0x94fdcceb, 0x5001e420, 0x24126ea1});
+    CHECK(
+        philox_words({0x243f6a88, 0x85a308d3, 0x13198a2e, 0x03707344}, {0xa4093822, 0x299f31d0}) ==
+        Words{0xd16cfe09, 0x94fdcceb, 0x5001e420, 0x24126ea1});
 }
 
 TEST_CASE("Philox4x32-10 gives what Random123's own header gives", "[graph][literature]") {
@@ -28,26 +32,34 @@ TEST_CASE("Philox4x32-10 gives what Random123's own header gives", "[graph][lite
     for (int i = 0; i < 10'000; ++i) {
         const Words counter = {word(), word(), word(), word()};
         const std::array<std::uint32_t, 2> key = {word(), word()};
-        const auto expected = r123::Philox4x32()({{counter[0], counter[1], counter[2], counter[3]}}, {{key[0], key[1]}});
-        REQUIRE(philox_words(counter, key) == Words{expected[0], expected[1], expected[2], expected[3]});
+        const auto expected = r123::Philox4x32()({{counter[0], counter[1], counter[2], counter[3]}},
+                                                 {{key[0], key[1]}});
+        REQUIRE(philox_words(counter, key) ==
+                Words{expected[0], expected[1], expected[2], expected[3]});
     }
 }
 
-TEST_CASE("an address has the FNV-1a hash of its bytes as its id (test vectors of the FNV reference page)",
-          "[graph][literature]") {
+TEST_CASE(
+    "an address has the FNV-1a hash of its bytes as its id (test vectors of the FNV reference "
+    "page)",
+    "[graph][literature]") {
     CHECK(stable_id("") == 0xcbf29ce484222325ULL);
     CHECK(stable_id("a") == 0xaf63dc4c8601ec8cULL);
     CHECK(stable_id("foobar") == 0x85944171f73967e8ULL);
 }
 
-TEST_CASE("the first two numbers of key 0 and counter 0 (52-bit map, by hand from the published vector)", "[graph]") {
+TEST_CASE(
+    "the first two numbers of key 0 and counter 0 (52-bit map, by hand from the published vector)",
+    "[graph]") {
     // x0 = 0xe169c58d6627e8d5, x1 = 0x9b00dbd8bc57ac4c; u = ((x >> 12) + 1/2) / 2^52
     CHECK(unit_draw({0, 0}, 0, 0) == 0.8805201978886142);
     CHECK(unit_draw({0, 0}, 0, 256) == 0.6054818538799213);
 }
 
-TEST_CASE("the order of draws: vector of the format (made by an independent script from the published cipher)",
-          "[graph]") {
+TEST_CASE(
+    "the order of draws: vector of the format (made by an independent script from the published "
+    "cipher)",
+    "[graph]") {
     struct Row {
         std::uint64_t seed;
         const char* address;
@@ -60,8 +72,8 @@ TEST_CASE("the order of draws: vector of the format (made by an independent scri
                            Row{42, gas, 256, 0.16294201476572068, -0.9824381700734054},
                            Row{42, gas, 511, 0.6273979472411614, 0.3249695659312876},
                            Row{42, gas, 512, 0.0006668614420984875, -3.2086229122013146},
-                           Row{0x0123456789ABCDEFULL, "example.natural_gas.releases.co2_fossil", 1'000'000,
-                               0.1772533390986576, -0.9258832090990938}}) {
+                           Row{0x0123456789ABCDEFULL, "example.natural_gas.releases.co2_fossil",
+                               1'000'000, 0.1772533390986576, -0.9258832090990938}}) {
         INFO(row.address << ", draw " << row.draw);
         const double number = unit_draw({row.seed, 0}, stable_id(row.address), row.draw);
         CHECK(number == row.number);
@@ -79,8 +91,10 @@ TEST_CASE("streams, ids, seeds and draws all give other numbers", "[graph]") {
     CHECK(number != unit_draw({42, 0}, 7 + (std::uint64_t{1} << 32U), 3));
 }
 
-TEST_CASE("normals: exact percentage points (40-digit arithmetic; the first three are AS 241's own check points)",
-          "[graph][literature]") {
+TEST_CASE(
+    "normals: exact percentage points (40-digit arithmetic; the first three are AS 241's own check "
+    "points)",
+    "[graph][literature]") {
     struct Row {
         double p, exact;
     };
@@ -98,15 +112,18 @@ TEST_CASE("normals: exact percentage points (40-digit arithmetic; the first thre
     CHECK_THAT(normal_of(1.0 - 0x1p-53), Catch::WithinRel(8.209536151601386, 1e-15));
 }
 
-TEST_CASE("the normal inverts the distribution function of the standard library", "[graph][property]") {
+TEST_CASE("the normal inverts the distribution function of the standard library",
+          "[graph][property]") {
     test::Numbers numbers(5);
     for (int i = 0; i < 200'000; ++i) {
-        const double p = i % 2 == 0 ? numbers.between(1e-12, 0.5) : std::exp(numbers.between(-600.0, -0.7));
+        const double p =
+            i % 2 == 0 ? numbers.between(1e-12, 0.5) : std::exp(numbers.between(-600.0, -0.7));
         const double z = normal_of(p);
         // p = erfc(-z / sqrt 2) / 2; its relative error is |z| times that of z
         const long double back = std::erfc(-static_cast<long double>(z) / std::sqrt(2.0L)) / 2.0L;
         const double depth = 1.0 + z * z;
-        REQUIRE(std::fabs(static_cast<double>((back - p) / static_cast<long double>(p))) < 2e-15 * depth);
+        REQUIRE(std::fabs(static_cast<double>((back - p) / static_cast<long double>(p))) <
+                2e-15 * depth);
     }
 }
 
@@ -124,7 +141,8 @@ struct Drawn {
     }
 };
 
-Drawn one(SpreadKind kind, double value, const std::vector<double>& parameters, bool relative = false) {
+Drawn one(SpreadKind kind, double value, const std::vector<double>& parameters,
+          bool relative = false) {
     Drawn made;
     made.node = made.maker.spread("x", value, kind, parameters, relative);
     return made;
@@ -139,8 +157,11 @@ double share_below(const Drawn& drawn, double limit) {
 
 }  // namespace
 
-TEST_CASE("half-widths and factors are ends of the 95 % interval (definition of the spreads)", "[graph][property]") {
-    const auto within = [](double share, double expected) { return std::fabs(share - expected) < 0.015; };
+TEST_CASE("half-widths and factors are ends of the 95 % interval (definition of the spreads)",
+          "[graph][property]") {
+    const auto within = [](double share, double expected) {
+        return std::fabs(share - expected) < 0.015;
+    };
     const Drawn normal = one(SpreadKind::normal, 4.35, {0.20});
     CHECK(within(share_below(normal, 4.15), 0.025));
     CHECK(within(share_below(normal, 4.35), 0.5));
@@ -167,8 +188,10 @@ TEST_CASE("a draw is the inverse distribution of its number (by hand)", "[graph]
     constexpr double half_width_95 = 1.959963984540054;
     const double p = unit_draw({1, 0}, stable_id("x"), 9);
     const double z = normal_of(p);
-    CHECK_THAT(one(SpreadKind::normal, 4.35, {0.2}).at(9), Catch::WithinRel(4.35 + 0.2 / half_width_95 * z, 1e-15));
+    CHECK_THAT(one(SpreadKind::normal, 4.35, {0.2}).at(9),
+               Catch::WithinRel(4.35 + 0.2 / half_width_95 * z, 1e-15));
     CHECK_THAT(one(SpreadKind::lognormal, 4.35, {1.3}).at(9),
                Catch::WithinRel(4.35 * std::pow(1.3, z / half_width_95), 1e-14));
-    CHECK_THAT(one(SpreadKind::uniform, 4.35, {4.1, 4.6}).at(9), Catch::WithinRel(4.1 + 0.5 * p, 1e-15));
+    CHECK_THAT(one(SpreadKind::uniform, 4.35, {4.1, 4.6}).at(9),
+               Catch::WithinRel(4.1 + 0.5 * p, 1e-15));
 }

@@ -12,7 +12,8 @@ public:
     RandomGraph make(std::size_t size) {
         add_inputs();
         while (maker().graph.size() < size) add_any();
-        for (std::size_t k = 0; k < 12; ++k) made_.results.push_back(nodes_[nodes_.size() - 1 - 3 * k]);
+        for (std::size_t k = 0; k < 12; ++k)
+            made_.results.push_back(nodes_[nodes_.size() - 1 - 3 * k]);
         return std::move(made_);
     }
 
@@ -54,36 +55,49 @@ void Net::keep(NodeId node, double value, bool is_positive) {
 }
 
 void Net::add_inputs() {
-    const auto name = [&](const char* word, int i) { return "mill." + std::string(word) + "." + std::to_string(i); };
+    const auto name = [&](const char* word, int i) {
+        return "mill." + std::string(word) + "." + std::to_string(i);
+    };
     const NodeId k = maker().spread("mill.figures.k", 1.05, SpreadKind::normal, {0.001});
     for (int i = 0; i < 6; ++i) {
         const double value = numbers_.between(0.5, 4.0);
         keep(maker().input(name("exact", i), value), value, true);
-        keep(maker().spread(name("normal", i), value, SpreadKind::normal, {0.02 * value}), value, true);
-        keep(maker().spread(name("relative", i), value, SpreadKind::normal, {0.03}, true), value, true);
-        keep(maker().spread(name("lognormal", i), value, SpreadKind::lognormal, {1.04}), value, true);
-        keep(maker().spread_by(name("lognormal_k", i), value, SpreadKind::lognormal, {k}), value, true);
-        keep(maker().spread(name("triangular", i), value, SpreadKind::triangular, {0.97 * value, 1.02 * value}), value,
+        keep(maker().spread(name("normal", i), value, SpreadKind::normal, {0.02 * value}), value,
              true);
-        keep(maker().spread(name("uniform", i), value, SpreadKind::uniform, {0.98 * value, 1.02 * value}), value, true);
+        keep(maker().spread(name("relative", i), value, SpreadKind::normal, {0.03}, true), value,
+             true);
+        keep(maker().spread(name("lognormal", i), value, SpreadKind::lognormal, {1.04}), value,
+             true);
+        keep(maker().spread_by(name("lognormal_k", i), value, SpreadKind::lognormal, {k}), value,
+             true);
+        keep(maker().spread(name("triangular", i), value, SpreadKind::triangular,
+                            {0.97 * value, 1.02 * value}),
+             value, true);
+        keep(maker().spread(name("uniform", i), value, SpreadKind::uniform,
+                            {0.98 * value, 1.02 * value}),
+             value, true);
     }
     for (int i = 0; i < 3; ++i) {
         const double p = numbers_.between(0.2, 1.5);
         pressures_.push_back(maker().spread(name("pressure", i), p, SpreadKind::lognormal, {1.01}));
-        hot_.push_back(maker().spread(name("hot", i), numbers_.between(500.0, 900.0), SpreadKind::normal, {1.0}));
-        cold_.push_back(maker().spread(name("cold", i), numbers_.between(280.0, 380.0), SpreadKind::normal, {1.0}));
+        hot_.push_back(maker().spread(name("hot", i), numbers_.between(500.0, 900.0),
+                                      SpreadKind::normal, {1.0}));
+        cold_.push_back(maker().spread(name("cold", i), numbers_.between(280.0, 380.0),
+                                       SpreadKind::normal, {1.0}));
     }
 }
 
 /// A steam property brought to the size of the other nodes.
 void Net::add_steam() {
     constexpr Operation of_state[] = {Operation::steam_h, Operation::steam_s};
-    constexpr Operation of_pressure[] = {Operation::liquid_h, Operation::vapour_h, Operation::liquid_s,
-                                         Operation::vapour_s, Operation::boiling_t};
+    constexpr Operation of_pressure[] = {Operation::liquid_h, Operation::vapour_h,
+                                         Operation::liquid_s, Operation::vapour_s,
+                                         Operation::boiling_t};
     const NodeId p = pressures_[numbers_.below(3)];
     NodeId node;
     if (numbers_.below(2) == 0) {
-        const NodeId t = numbers_.below(2) == 0 ? hot_[numbers_.below(3)] : cold_[numbers_.below(3)];
+        const NodeId t =
+            numbers_.below(2) == 0 ? hot_[numbers_.below(3)] : cold_[numbers_.below(3)];
         node = maker().make(of_state[numbers_.below(2)], {p, t});
     } else {
         node = maker().make(of_pressure[numbers_.below(5)], {p});
@@ -103,7 +117,8 @@ void Net::add_loop() {
         for (std::uint32_t column = 0; column < size; ++column) {
             if (numbers_.below(3) == 0) continue;
             const NodeId a = positive();
-            const NodeId share = maker().make(Operation::quotient, {a, maker().make(Operation::sum, {a, positive()})});
+            const NodeId share = maker().make(Operation::quotient,
+                                              {a, maker().make(Operation::sum, {a, positive()})});
             const NodeId scale = maker().number(0.9 / size);
             entries.push_back({row, column});
             coefficients.push_back(maker().make(Operation::product, {share, scale}));
@@ -128,8 +143,8 @@ void Net::add_plain(Operation operation) {
     std::size_t count = row.arity == Arity::one ? 1 : 2;
     if (row.arity == Arity::many) count = 1 + numbers_.below(4);
     if (row.arity == Arity::pairs) count = 2 * (1 + numbers_.below(3));
-    const bool needs_positive = operation == Operation::square_root || operation == Operation::logarithm ||
-                                operation == Operation::power;
+    const bool needs_positive = operation == Operation::square_root ||
+                                operation == Operation::logarithm || operation == Operation::power;
     bool all_positive = operation != Operation::negate && operation != Operation::logarithm &&
                         operation != Operation::whole;
     std::vector<double> values;
@@ -150,14 +165,15 @@ void Net::add_plain(Operation operation) {
     }
     const double value = value_of(operation, values);
     if (!(std::fabs(value) > 1e-3 && std::fabs(value) < 1e3)) return;
-    keep(maker().make(operation, arguments), value, all_positive || operation == Operation::exponential);
+    keep(maker().make(operation, arguments), value,
+         all_positive || operation == Operation::exponential);
 }
 
 void Net::add_any() {
     constexpr Operation plain[] = {
-        Operation::sum,    Operation::product,     Operation::quotient,    Operation::sum_of_products,
-        Operation::negate, Operation::power,       Operation::square_root, Operation::exponential,
-        Operation::minimum, Operation::maximum,    Operation::whole,       Operation::logarithm};
+        Operation::sum,     Operation::product, Operation::quotient,    Operation::sum_of_products,
+        Operation::negate,  Operation::power,   Operation::square_root, Operation::exponential,
+        Operation::minimum, Operation::maximum, Operation::whole,       Operation::logarithm};
     switch (numbers_.below(24)) {
         case 0: return add_loop();
         case 1:
@@ -172,9 +188,12 @@ void Net::add_any() {
 
 }  // namespace
 
-RandomGraph random_graph(std::uint64_t seed, std::size_t size, Steps steps) { return Net(seed, steps).make(size); }
+RandomGraph random_graph(std::uint64_t seed, std::size_t size, Steps steps) {
+    return Net(seed, steps).make(size);
+}
 
-RandomGraph random_loop(std::uint64_t seed, std::uint32_t size, std::uint32_t sides, std::uint32_t per_row) {
+RandomGraph random_loop(std::uint64_t seed, std::uint32_t size, std::uint32_t sides,
+                        std::uint32_t per_row) {
     RandomGraph made;
     Maker& maker = made.maker;
     Numbers numbers(seed);
@@ -184,11 +203,13 @@ RandomGraph random_loop(std::uint64_t seed, std::uint32_t size, std::uint32_t si
         for (std::uint32_t k = 0; k < per_row; ++k) {
             const std::string address = "loop." + std::to_string(row) + "." + std::to_string(k);
             entries.push_back({row, static_cast<std::uint32_t>(numbers.below(size))});
-            coefficients.push_back(maker.spread(address, numbers.between(0.1, 0.8) / per_row, SpreadKind::lognormal, {1.02}));
+            coefficients.push_back(maker.spread(address, numbers.between(0.1, 0.8) / per_row,
+                                                SpreadKind::lognormal, {1.02}));
         }
     }
     for (std::uint32_t k = 0; k < size * sides; ++k) {
-        right_sides.push_back(maker.spread("direct." + std::to_string(k), numbers.between(0.0, 2.0), SpreadKind::lognormal, {1.1}));
+        right_sides.push_back(maker.spread("direct." + std::to_string(k), numbers.between(0.0, 2.0),
+                                           SpreadKind::lognormal, {1.1}));
     }
     made.results = maker.solve(size, entries, coefficients, sides, right_sides).parts;
     return made;

@@ -15,11 +15,13 @@ class Maker {
 public:
     Graph graph;
 
-    NodeId input(const std::string& address, double value) { return spread(address, value, SpreadKind::none, {}); }
+    NodeId input(const std::string& address, double value) {
+        return spread(address, value, SpreadKind::none, {});
+    }
 
     /// `parameters`: half-width, k, or low and high; each becomes an input of its own.
-    NodeId spread(const std::string& address, double value, SpreadKind kind, std::vector<double> parameters,
-                  bool relative = false) {
+    NodeId spread(const std::string& address, double value, SpreadKind kind,
+                  std::vector<double> parameters, bool relative = false) {
         std::vector<NodeId> nodes;
         for (const double parameter : parameters) {
             nodes.push_back(input(address + ".spread" + std::string(nodes.size(), '2'), parameter));
@@ -27,8 +29,8 @@ public:
         return spread_by(address, value, kind, nodes, relative);
     }
 
-    NodeId spread_by(const std::string& address, double value, SpreadKind kind, const std::vector<NodeId>& nodes,
-                     bool relative = false) {
+    NodeId spread_by(const std::string& address, double value, SpreadKind kind,
+                     const std::vector<NodeId>& nodes, bool relative = false) {
         Input made;
         made.addresses = {graph.text(address)};
         made.value = value;
@@ -43,16 +45,19 @@ public:
     }
 
     NodeId make(Operation operation, const std::vector<NodeId>& arguments) {
-        return graph.make(operation, std::span<const NodeId>(arguments), 0, {{}, graph.text("by hand")});
+        return graph.make(operation, std::span<const NodeId>(arguments), 0,
+                          {{}, graph.text("by hand")});
     }
 
     NodeId number(double value) { return graph.constant(value, 0, {}); }
 
     /// x_i = sum of coefficients x_j + b_i, one right-hand side a column; see Graph::solve.
-    Solution solve(std::uint32_t size, const std::vector<Solve::Entry>& entries, const std::vector<NodeId>& coefficients,
-                   std::uint32_t sides, const std::vector<NodeId>& right_sides) {
+    Solution solve(std::uint32_t size, const std::vector<Solve::Entry>& entries,
+                   const std::vector<NodeId>& coefficients, std::uint32_t sides,
+                   const std::vector<NodeId>& right_sides) {
         std::vector<TextId> unknowns, units(right_sides.size(), 0);
-        for (std::uint32_t i = 0; i < size; ++i) unknowns.push_back(graph.text("product_" + std::to_string(i)));
+        for (std::uint32_t i = 0; i < size; ++i)
+            unknowns.push_back(graph.text("product_" + std::to_string(i)));
         return graph.solve(size, entries, coefficients, sides, right_sides, unknowns, units,
                            {{}, graph.text("a loop")});
     }
@@ -78,14 +83,18 @@ struct RandomGraph {
     const Graph& graph() const { return maker.graph; }
 };
 
-enum class Steps : std::uint8_t { with, without };  ///< whole, minimum and maximum, which have no slope somewhere
+enum class Steps : std::uint8_t {
+    with,
+    without
+};  ///< whole, minimum and maximum, which have no slope somewhere
 
-/// Every operation, loops of 2 to 9 products included, in a random net of about `size` nodes whose values
-/// stay within 1e-3 to 1e3; every kind of spread, one of them with an uncertain parameter.
-[[nodiscard]] RandomGraph random_graph(std::uint64_t seed, std::size_t size, Steps steps = Steps::with);
+/// Every operation, loops of 2 to 9 products included, in a random net of about `size` nodes whose
+/// values stay within 1e-3 to 1e3; every kind of spread, one of them with an uncertain parameter.
+[[nodiscard]] RandomGraph random_graph(std::uint64_t seed, std::size_t size,
+                                       Steps steps = Steps::with);
 
-/// A loop of `size` products with `sides` right-hand sides, about `per_row` entries a row, all inputs
-/// lognormal; no product needs more than 0.9 of all others.
+/// A loop of `size` products with `sides` right-hand sides, about `per_row` entries a row, all
+/// inputs lognormal; no product needs more than 0.9 of all others.
 [[nodiscard]] RandomGraph random_loop(std::uint64_t seed, std::uint32_t size, std::uint32_t sides,
                                       std::uint32_t per_row);
 

@@ -1,8 +1,9 @@
-// Matrix inventories with published or exact answers, through the graph, its loops and one reverse pass.
-// The two-process case is that of Heijungs and Suh, "The Computational Structure of Life Cycle Assessment"
-// (Kluwer 2002), chapter 2: its numbers are from memory and were recomputed; A6 is the two-sector table of
-// Miller and Blair, "Input-Output Analysis", chapter 2, from memory and recomputed; the others are
-// constructed and exact. Formulas of elasticities: Heijungs, Int J LCA 15 (2010) 511-520, eq. (1).
+// Matrix inventories with published or exact answers, through the graph, its loops and one reverse
+// pass. The two-process case is that of Heijungs and Suh, "The Computational Structure of Life
+// Cycle Assessment" (Kluwer 2002), chapter 2: its numbers are from memory and were recomputed; A6
+// is the two-sector table of Miller and Blair, "Input-Output Analysis", chapter 2, from memory and
+// recomputed; the others are constructed and exact. Formulas of elasticities: Heijungs, Int J LCA
+// 15 (2010) 511-520, eq. (1).
 #include <catch2/catch.hpp>
 #include <cmath>
 
@@ -17,7 +18,8 @@ using Catch::WithinRel;
 
 namespace {
 
-/// Electricity from fuel and fuel from crude oil. Amounts as in the book: outputs and emissions per run.
+/// Electricity from fuel and fuel from crude oil. Amounts as in the book: outputs and emissions per
+/// run.
 struct FuelAndElectricity {
     test::Maker maker;
     NodeId fuel_used, fuel_made, electricity_made, electricity_used;
@@ -38,7 +40,8 @@ struct FuelAndElectricity {
         }
         for (int process = 0; process < 2; ++process) {
             const NodeId made = process == 0 ? electricity_made : fuel_made;
-            for (int i = 0; i < 3; ++i) right_sides.push_back(maker.make(Operation::quotient, {emitted[i][process], made}));
+            for (int i = 0; i < 3; ++i)
+                right_sides.push_back(maker.make(Operation::quotient, {emitted[i][process], made}));
         }
         const Solution per_unit =
             maker.solve(2, {{0, 1}, {1, 0}},
@@ -46,7 +49,8 @@ struct FuelAndElectricity {
                          maker.make(Operation::quotient, {electricity_used, fuel_made})},
                         3, right_sides);
         demand = maker.input("demand", 1000.0);
-        for (std::size_t i = 0; i < 3; ++i) result[i] = maker.make(Operation::product, {per_unit.parts[i], demand});
+        for (std::size_t i = 0; i < 3; ++i)
+            result[i] = maker.make(Operation::product, {per_unit.parts[i], demand});
     }
 
     double value(int i) const { return evaluate(maker.graph).value[result[i]]; }
@@ -59,8 +63,9 @@ struct FuelAndElectricity {
 
 }  // namespace
 
-TEST_CASE("A1: 1000 kWh give 120 kg CO2, 14 kg SO2, -100 L crude oil (Heijungs and Suh 2002, ch. 2)",
-          "[graph][literature]") {
+TEST_CASE(
+    "A1: 1000 kWh give 120 kg CO2, 14 kg SO2, -100 L crude oil (Heijungs and Suh 2002, ch. 2)",
+    "[graph][literature]") {
     const FuelAndElectricity system;
     CHECK_THAT(system.value(0), WithinRel(120.0, 1e-14));
     CHECK_THAT(system.value(1), WithinRel(14.0, 1e-14));
@@ -75,36 +80,48 @@ TEST_CASE("A1: elasticities of all coefficients from one reverse pass (Heijungs 
         double fuel_used, fuel_made, electricity_made, of_electricity, of_fuel;
     };
     // the coefficient -2 of fuel used has the sign of the amount used here: same relative change
-    for (const Row& row : {Row{0, 1.0 / 6, -1.0 / 6, -1, 5.0 / 6, 1.0 / 6},
-                           Row{1, 2.0 / 7, -2.0 / 7, -1, 5.0 / 7, 2.0 / 7}, Row{2, 1, -1, -1, 0, 1}}) {
+    for (const Row& row :
+         {Row{0, 1.0 / 6, -1.0 / 6, -1, 5.0 / 6, 1.0 / 6},
+          Row{1, 2.0 / 7, -2.0 / 7, -1, 5.0 / 7, 2.0 / 7}, Row{2, 1, -1, -1, 0, 1}}) {
         INFO("result " << row.result);
-        CHECK_THAT(system.elasticity(row.result, system.fuel_used), WithinAbs(row.fuel_used, 1e-14));
-        CHECK_THAT(system.elasticity(row.result, system.fuel_made), WithinAbs(row.fuel_made, 1e-14));
-        CHECK_THAT(system.elasticity(row.result, system.electricity_made), WithinAbs(row.electricity_made, 1e-14));
-        CHECK_THAT(system.elasticity(row.result, system.emitted[row.result][0]), WithinAbs(row.of_electricity, 1e-14));
-        CHECK_THAT(system.elasticity(row.result, system.emitted[row.result][1]), WithinAbs(row.of_fuel, 1e-14));
+        CHECK_THAT(system.elasticity(row.result, system.fuel_used),
+                   WithinAbs(row.fuel_used, 1e-14));
+        CHECK_THAT(system.elasticity(row.result, system.fuel_made),
+                   WithinAbs(row.fuel_made, 1e-14));
+        CHECK_THAT(system.elasticity(row.result, system.electricity_made),
+                   WithinAbs(row.electricity_made, 1e-14));
+        CHECK_THAT(system.elasticity(row.result, system.emitted[row.result][0]),
+                   WithinAbs(row.of_electricity, 1e-14));
+        CHECK_THAT(system.elasticity(row.result, system.emitted[row.result][1]),
+                   WithinAbs(row.of_fuel, 1e-14));
         CHECK_THAT(system.elasticity(row.result, system.demand), WithinAbs(1.0, 1e-14));
     }
 }
 
-TEST_CASE("Euler: elasticities add up to -1 over the technology, +1 over the emissions (exact for linear systems)",
-          "[graph][property]") {
+TEST_CASE(
+    "Euler: elasticities add up to -1 over the technology, +1 over the emissions (exact for linear "
+    "systems)",
+    "[graph][property]") {
     for (const double used : {0.0, 20.0, 450.0}) {
         const FuelAndElectricity system(used);
         for (int i = 0; i < 3; ++i) {
             INFO("result " << i << ", fuel uses " << used << " kWh");
-            const double technology = system.elasticity(i, system.fuel_used) + system.elasticity(i, system.fuel_made) +
+            const double technology = system.elasticity(i, system.fuel_used) +
+                                      system.elasticity(i, system.fuel_made) +
                                       system.elasticity(i, system.electricity_made) +
                                       system.elasticity(i, system.electricity_used);
-            const double emissions =
-                system.elasticity(i, system.emitted[i][0]) + system.elasticity(i, system.emitted[i][1]);
+            const double emissions = system.elasticity(i, system.emitted[i][0]) +
+                                     system.elasticity(i, system.emitted[i][1]);
             CHECK_THAT(technology, WithinAbs(-1.0, 1e-12));
             CHECK_THAT(emissions, WithinAbs(1.0, 1e-13));
         }
     }
 }
 
-TEST_CASE("A2: a loop gives 125 kg CO2, 175/12 kg SO2, -104.1666 L and elasticities beyond 1 (constructed)", "[graph]") {
+TEST_CASE(
+    "A2: a loop gives 125 kg CO2, 175/12 kg SO2, -104.1666 L and elasticities beyond 1 "
+    "(constructed)",
+    "[graph]") {
     const FuelAndElectricity system(20.0);
     CHECK_THAT(system.value(0), WithinRel(125.0, 1e-14));
     CHECK_THAT(system.value(1), WithinRel(175.0 / 12.0, 1e-14));
@@ -115,14 +132,17 @@ TEST_CASE("A2: a loop gives 125 kg CO2, 175/12 kg SO2, -104.1666 L and elasticit
     CHECK_THAT(system.elasticity(0, system.electricity_used), WithinRel(1.0 / 24.0, 1e-13));
 }
 
-TEST_CASE("A3: a credit for avoided heat gives g = (50, 12, -50), a negative scale is no error "
-          "(layout of Heijungs and Suh ch. 3 from memory, recomputed)",
-          "[graph][literature]") {
+TEST_CASE(
+    "A3: a credit for avoided heat gives g = (50, 12, -50), a negative scale is no error "
+    "(layout of Heijungs and Suh ch. 3 from memory, recomputed)",
+    "[graph][literature]") {
     // per kWh: x_e = 0.2 x_f - 1.8 x_h + b; heat avoided takes 5/90 L fuel per MJ
     test::Maker maker;
     const auto n = [&](double value) { return maker.number(value); };
-    const std::vector<NodeId> right_sides = {n(0.1), n(0.01), n(0), n(0.1), n(0.02), n(-0.5), n(3.0 / 90), n(0), n(0)};
-    const Solution per_unit = maker.solve(3, {{0, 1}, {0, 2}, {2, 1}}, {n(0.2), n(-1.8), n(5.0 / 90)}, 3, right_sides);
+    const std::vector<NodeId> right_sides = {n(0.1),  n(0.01),     n(0), n(0.1), n(0.02),
+                                             n(-0.5), n(3.0 / 90), n(0), n(0)};
+    const Solution per_unit =
+        maker.solve(3, {{0, 1}, {0, 2}, {2, 1}}, {n(0.2), n(-1.8), n(5.0 / 90)}, 3, right_sides);
     const Evaluation at = evaluate(maker.graph);
     CHECK_THAT(1000.0 * at.value[per_unit.parts[0]], WithinRel(50.0, 1e-13));
     CHECK_THAT(1000.0 * at.value[per_unit.parts[1]], WithinRel(12.0, 1e-13));
@@ -135,9 +155,11 @@ TEST_CASE("A4: parts of any allocation add to the unallocated total (constructed
     const auto total_co2 = [](double share) {
         test::Maker maker;
         const auto n = [&](double value) { return maker.number(value); };
-        // a run of the combined process: 2 L fuel, 1 kg CO2 for 10 kWh and 18 MJ; fuel: 0.1 kg CO2/L
+        // a run of the combined process: 2 L fuel, 1 kg CO2 for 10 kWh and 18 MJ; fuel: 0.1 kg
+        // CO2/L
         const NodeId w = maker.input("share", share);
-        const NodeId rest = maker.make(Operation::sum, {n(1.0), maker.make(Operation::negate, {w})});
+        const NodeId rest =
+            maker.make(Operation::sum, {n(1.0), maker.make(Operation::negate, {w})});
         const NodeId per_kwh = maker.make(Operation::quotient, {w, n(10.0)});
         const NodeId per_mj = maker.make(Operation::quotient, {rest, n(18.0)});
         const Solution x = maker.solve(3, {{0, 1}, {2, 1}},
@@ -155,13 +177,16 @@ TEST_CASE("A4: parts of any allocation add to the unallocated total (constructed
     CHECK_THAT(mj_price, WithinRel(24.0, 1e-13));
 }
 
-TEST_CASE("A6: the two-sector table gives x = (1247.5248, 1841.5842) and the inverse as printed (Miller and Blair, ch. 2)",
-          "[graph][literature]") {
+TEST_CASE(
+    "A6: the two-sector table gives x = (1247.5248, 1841.5842) and the inverse as printed (Miller "
+    "and Blair, ch. 2)",
+    "[graph][literature]") {
     // x = A x + f; a second and third right-hand side give the columns of the inverse
     test::Maker maker;
     const auto n = [&](double value) { return maker.number(value); };
-    const Solution x = maker.solve(2, {{0, 0}, {0, 1}, {1, 0}, {1, 1}}, {n(0.15), n(0.25), n(0.20), n(0.05)}, 3,
-                                   {n(600), n(1), n(0), n(1500), n(0), n(1)});
+    const Solution x =
+        maker.solve(2, {{0, 0}, {0, 1}, {1, 0}, {1, 1}}, {n(0.15), n(0.25), n(0.20), n(0.05)}, 3,
+                    {n(600), n(1), n(0), n(1500), n(0), n(1)});
     const Evaluation at = evaluate(maker.graph);
     CHECK_THAT(at.value[x.parts[0]], WithinAbs(1247.524752475, 5e-10));
     CHECK_THAT(at.value[x.parts[3]], WithinAbs(1841.584158416, 5e-10));
@@ -179,13 +204,17 @@ TEST_CASE("A7: passing changes of coefficients (constructed; low-rank updates ag
     CHECK_THAT(changed({{system.fuel_used, 1.8}}, 0), WithinRel(118.0, 1e-14));
     CHECK_THAT(changed({{system.fuel_used, 1.8}}, 1), WithinRel(13.6, 1e-14));
     CHECK_THAT(changed({{system.fuel_used, 1.8}}, 2), WithinRel(-90.0, 1e-14));
-    const std::vector<Overlay::Change> both = {{system.fuel_used, 1.8}, {system.electricity_used, 20.0}};
+    const std::vector<Overlay::Change> both = {{system.fuel_used, 1.8},
+                                               {system.electricity_used, 20.0}};
     CHECK_THAT(changed(both, 0), WithinAbs(122.4066390, 5e-8));
     CHECK_THAT(changed(both, 1), WithinAbs(14.1078838, 5e-8));
     CHECK_THAT(changed(both, 2), WithinAbs(-93.3609959, 5e-8));
 }
 
-TEST_CASE("A8: a nearly singular loop is solved, a singular one and one beyond are refused by name (constructed)", "[graph]") {
+TEST_CASE(
+    "A8: a nearly singular loop is solved, a singular one and one beyond are refused by name "
+    "(constructed)",
+    "[graph]") {
     CHECK_THAT(FuelAndElectricity(450.0).value(0), WithinRel(1200.0, 1e-13));
     CHECK_THAT(FuelAndElectricity(495.0).value(0), WithinRel(12000.0, 1e-12));
     CHECK_THAT(FuelAndElectricity(499.5).value(0), WithinRel(120000.0, 1e-11));
@@ -198,7 +227,8 @@ TEST_CASE("A8: a nearly singular loop is solved, a singular one and one beyond a
         }
         return "no failure";
     };
-    CHECK_THAT(message(500.0), Catch::Contains("product_0 and product_1") && Catch::Contains("leaves nothing"));
+    CHECK_THAT(message(500.0),
+               Catch::Contains("product_0 and product_1") && Catch::Contains("leaves nothing"));
     CHECK_THAT(message(510.0), Catch::Contains("product_1 needs more of itself than it makes") &&
                                    Catch::Contains("product_1 takes 5.100 of product_0"));
 }

@@ -1,5 +1,5 @@
-// Blocks of draws against the scalar evaluation of each draw, bit for bit, over the three widths and
-// several numbers of threads; and what ends a run.
+// Blocks of draws against the scalar evaluation of each draw, bit for bit, over the three widths
+// and several numbers of threads; and what ends a run.
 #include "engine/graph/lanes.h"
 
 #include <bit>
@@ -22,16 +22,22 @@ std::vector<LaneWidth> widths_here() {
     std::vector<LaneWidth> found;
     for (const LaneWidth width : all_widths) {
         if (has_lane_width(width)) found.push_back(width);
-        else WARN("this processor has no " << lane_table(width).name << ": that width is not tested here");
+        else
+            WARN("this processor has no " << lane_table(width).name
+                                          << ": that width is not tested here");
     }
     return found;
 }
 
-bool same_bits(double a, double b) { return std::bit_cast<std::uint64_t>(a) == std::bit_cast<std::uint64_t>(b); }
+bool same_bits(double a, double b) {
+    return std::bit_cast<std::uint64_t>(a) == std::bit_cast<std::uint64_t>(b);
+}
 
 /// Scalar values of the results in one draw.
-std::vector<double> scalar(const test::RandomGraph& random, const Evaluation& base, DrawKey key, std::uint64_t draw) {
-    const auto values = evaluate(random.graph(), drawn_inputs(random.graph(), base, {}, key, draw)).value;
+std::vector<double> scalar(const test::RandomGraph& random, const Evaluation& base, DrawKey key,
+                           std::uint64_t draw) {
+    const auto values =
+        evaluate(random.graph(), drawn_inputs(random.graph(), base, {}, key, draw)).value;
     std::vector<double> results;
     for (const NodeId result : random.results) results.push_back(values[result]);
     return results;
@@ -43,7 +49,8 @@ std::vector<double> run(const LanePlan& plan, DrawKey key, std::uint64_t draws, 
     evaluate_draws(plan, key, draws, threads, [&](std::uint64_t first, const Block& block) {
         for (std::size_t k = 0; k < plan.wanted_count(); ++k) {
             const auto lanes = block.lanes(k);
-            for (std::size_t i = 0; i < lanes.size(); ++i) rows[(first + i) * plan.wanted_count() + k] = lanes[i];
+            for (std::size_t i = 0; i < lanes.size(); ++i)
+                rows[(first + i) * plan.wanted_count() + k] = lanes[i];
         }
     });
     return rows;
@@ -74,7 +81,8 @@ TEST_CASE("the random graphs of these tests use every operation", "[graph]") {
     }
 }
 
-TEST_CASE("lanes have the bits of scalar evaluation, whatever operations, loops and spreads", "[graph][property]") {
+TEST_CASE("lanes have the bits of scalar evaluation, whatever operations, loops and spreads",
+          "[graph][property]") {
     const DrawKey key{0x123456789ULL, 3};
     for (std::uint64_t seed = 1; seed <= 12; ++seed) {
         const test::RandomGraph random = test::random_graph(seed, 350);
@@ -86,7 +94,8 @@ TEST_CASE("lanes have the bits of scalar evaluation, whatever operations, loops 
             for (std::uint32_t i = 0; i < block_draws; i += 3) {
                 const auto expected = scalar(random, base, key, 5 * block_draws + i);
                 for (std::size_t k = 0; k < expected.size(); ++k) {
-                    INFO("seed " << seed << ", " << lane_table(width).name << ", draw " << i << ", result " << k);
+                    INFO("seed " << seed << ", " << lane_table(width).name << ", draw " << i
+                                 << ", result " << k);
                     REQUIRE(same_bits(block.lanes(k)[i], expected[k]));
                 }
             }
@@ -94,8 +103,9 @@ TEST_CASE("lanes have the bits of scalar evaluation, whatever operations, loops 
     }
 }
 
-TEST_CASE("loops of 2, 17 and 64 products are eliminated alike in lanes and scalars, larger ones by KLU",
-          "[graph][property]") {
+TEST_CASE(
+    "loops of 2, 17 and 64 products are eliminated alike in lanes and scalars, larger ones by KLU",
+    "[graph][property]") {
     for (const std::uint32_t size : {2U, 17U, 64U, 65U, 120U}) {
         test::RandomGraph random = test::random_loop(size, size, 3, std::min(size, 6U));
         const Evaluation base = evaluate(random.graph());
@@ -106,7 +116,8 @@ TEST_CASE("loops of 2, 17 and 64 products are eliminated alike in lanes and scal
             for (const std::uint32_t i : {0U, 1U, 100U, 511U}) {
                 const auto expected = scalar(random, base, {9, 0}, block_draws + i);
                 for (std::size_t k = 0; k < expected.size(); ++k) {
-                    INFO("size " << size << ", " << lane_table(width).name << ", draw " << i << ", result " << k);
+                    INFO("size " << size << ", " << lane_table(width).name << ", draw " << i
+                                 << ", result " << k);
                     REQUIRE(same_bits(block.lanes(k)[i], expected[k]));
                 }
             }
@@ -139,7 +150,8 @@ TEST_CASE("a cut block has the draws of the whole one", "[graph]") {
     for (const std::uint32_t count : {1U, 7U, 8U, 9U, 256U, 300U}) {
         const Block cut = evaluate_block(plan, {1, 0}, 0, count);
         REQUIRE(cut.lanes(0).size() == count);
-        for (std::uint32_t i = 0; i < count; ++i) REQUIRE(same_bits(cut.lanes(0)[i], whole.lanes(0)[i]));
+        for (std::uint32_t i = 0; i < count; ++i)
+            REQUIRE(same_bits(cut.lanes(0)[i], whole.lanes(0)[i]));
     }
 }
 
@@ -161,7 +173,8 @@ TEST_CASE("given lanes stand in for what other plans computed", "[graph]") {
     Block above(second);
     above.evaluate({4, 0}, 2, block_draws, given);
     for (std::size_t k = 0; k < random.results.size(); ++k) {
-        for (std::uint32_t i = 0; i < block_draws; ++i) REQUIRE(same_bits(above.lanes(k)[i], whole.lanes(k)[i]));
+        for (std::uint32_t i = 0; i < block_draws; ++i)
+            REQUIRE(same_bits(above.lanes(k)[i], whole.lanes(k)[i]));
     }
 }
 
@@ -196,7 +209,8 @@ TEST_CASE("an uncertain exponent is computed draw by draw", "[graph]") {
     const Evaluation base = evaluate(maker.graph);
     const Block block = evaluate_block(LanePlan(maker.graph, base, {wanted}), {1, 0}, 0);
     for (const std::uint32_t i : {0U, 300U}) {
-        const auto values = evaluate(maker.graph, drawn_inputs(maker.graph, base, {}, {1, 0}, i)).value;
+        const auto values =
+            evaluate(maker.graph, drawn_inputs(maker.graph, base, {}, {1, 0}, i)).value;
         CHECK(same_bits(block.lanes(0)[i], values[wanted[0]]));
     }
 }
@@ -215,26 +229,33 @@ TEST_CASE("a normal draw outside the bounds of its input ends the run and names 
 
     // 2.8 standard deviations: 26 in 10,000; the first one by the scalar draws
     std::uint64_t expected = 0;
-    while (drawn_inputs(maker.graph, base, {}, {42, 0}, expected).changes.front().value >= 0.0) ++expected;
+    while (drawn_inputs(maker.graph, base, {}, {42, 0}, expected).changes.front().value >= 0.0)
+        ++expected;
     const Problem problem = failure_of(plan, 10'000);
     CHECK(problem.code == "draw-outside-bounds");
-    CHECK_THAT(problem.message, Catch::StartsWith("draw " + std::to_string(expected) + " gives vellomere.machine.uses.steam") &&
+    CHECK_THAT(problem.message, Catch::StartsWith("draw " + std::to_string(expected) +
+                                                  " gives vellomere.machine.uses.steam") &&
                                     Catch::Contains("outside 0 to any above"));
-    for (const unsigned threads : {2U, 7U}) CHECK(failure_of(plan, 10'000, threads).message == problem.message);
+    for (const unsigned threads : {2U, 7U})
+        CHECK(failure_of(plan, 10'000, threads).message == problem.message);
     CHECK(failure_of(plan, expected).code.empty());  // the run before that draw is sound
 }
 
 TEST_CASE("a rest that a draw turns negative ends the run and says which draw", "[graph]") {
     test::Maker maker;
     const NodeId use = maker.spread("use", 0.9, SpreadKind::lognormal, {1.2});
-    const NodeId rest = maker.make(Operation::sum, {maker.number(1.0), maker.make(Operation::negate, {use})});
-    maker.graph.require_not_negative({rest, maker.graph.text("vellomere.header.uses.boiler_steam")});
+    const NodeId rest =
+        maker.make(Operation::sum, {maker.number(1.0), maker.make(Operation::negate, {use})});
+    maker.graph.require_not_negative(
+        {rest, maker.graph.text("vellomere.header.uses.boiler_steam")});
     const NodeId wanted[] = {maker.make(Operation::product, {rest, maker.number(3.0)})};
     const NodeId elsewhere[] = {use};
     const Evaluation base = evaluate(maker.graph);
     const Problem problem = failure_of(LanePlan(maker.graph, base, {wanted}), 5'000);
     CHECK(problem.code == "negative-rest");
-    CHECK_THAT(problem.message, Catch::StartsWith("draw ") && Catch::Contains("makes vellomere.header.uses.boiler_steam negative"));
+    CHECK_THAT(problem.message,
+               Catch::StartsWith("draw ") &&
+                   Catch::Contains("makes vellomere.header.uses.boiler_steam negative"));
     CHECK(failure_of(LanePlan(maker.graph, base, {elsewhere}), 5'000).code.empty());
 }
 
@@ -246,18 +267,22 @@ TEST_CASE("a loop that a draw makes unsolvable ends the run, small and large", "
         for (std::uint32_t i = 0; i < size; ++i) {
             entries.push_back({i, (i + 1) % size});
             const std::string address = "share_" + std::to_string(i);
-            coefficients.push_back(i == 0 ? maker.spread(address, 0.9, SpreadKind::lognormal, {1.1}) : maker.number(1.0));
+            coefficients.push_back(i == 0 ? maker.spread(address, 0.9, SpreadKind::lognormal, {1.1})
+                                          : maker.number(1.0));
         }
-        const Solution solution = maker.solve(size, entries, coefficients, 1, std::vector<NodeId>(size, maker.number(1.0)));
+        const Solution solution = maker.solve(size, entries, coefficients, 1,
+                                              std::vector<NodeId>(size, maker.number(1.0)));
         const Evaluation base = evaluate(maker.graph);
         const Problem problem = failure_of(LanePlan(maker.graph, base, {solution.parts}), 5'000);
         INFO("size " << size);
         CHECK(problem.code == "unsolvable-loop");
-        CHECK_THAT(problem.message, Catch::StartsWith("draw ") && Catch::Contains("needs more of itself than it makes"));
+        CHECK_THAT(problem.message, Catch::StartsWith("draw ") &&
+                                        Catch::Contains("needs more of itself than it makes"));
     }
 }
 
-TEST_CASE("a value that is no number ends the run, even where a smallest would hide it", "[graph]") {
+TEST_CASE("a value that is no number ends the run, even where a smallest would hide it",
+          "[graph]") {
     test::Maker maker;
     const NodeId a = maker.spread("a", 1.0, SpreadKind::uniform, {-0.01, 2.0});
     const NodeId log = maker.make(Operation::logarithm, {a});
@@ -275,6 +300,7 @@ TEST_CASE("DECKLE_LANES picks the width, and refuses other words", "[graph]") {
     CHECK(chosen_lane_width() == LaneWidth::sse2);
     REQUIRE(setenv("DECKLE_LANES", "mmx", 1) == 0);
     CHECK_THROWS_AS(chosen_lane_width(), InputError);
-    REQUIRE((kept.empty() ? unsetenv("DECKLE_LANES") : setenv("DECKLE_LANES", kept.c_str(), 1)) == 0);
+    REQUIRE((kept.empty() ? unsetenv("DECKLE_LANES") : setenv("DECKLE_LANES", kept.c_str(), 1)) ==
+            0);
     CHECK(has_lane_width(chosen_lane_width()));
 }

@@ -1,4 +1,5 @@
-// The table of operations: no face is missing, values and slopes are right, patterns fill as written.
+// The table of operations: no face is missing, values and slopes are right, patterns fill as
+// written.
 #include "engine/graph/operation.h"
 
 #include <catch2/catch.hpp>
@@ -18,7 +19,9 @@ std::vector<double> some_arguments(Operation operation, test::Numbers& numbers) 
     switch (operation) {
         case Operation::steam_h:
         case Operation::steam_s:
-            return {numbers.between(0.1, 2.0), numbers.below(2) == 0 ? numbers.between(280.0, 360.0) : numbers.between(500.0, 1000.0)};
+            return {numbers.between(0.1, 2.0), numbers.below(2) == 0
+                                                   ? numbers.between(280.0, 360.0)
+                                                   : numbers.between(500.0, 1000.0)};
         default: break;
     }
     switch (row_of(operation).arity) {
@@ -63,7 +66,8 @@ TEST_CASE("slopes of every operation agree with differences of its values", "[gr
                 const double step = 1e-5 * arguments[k];
                 up[k] += step;
                 down[k] -= step;
-                const double difference = (value_of(row.operation, up) - value_of(row.operation, down)) / (2.0 * step);
+                const double difference =
+                    (value_of(row.operation, up) - value_of(row.operation, down)) / (2.0 * step);
                 const double scale = std::fabs(value_of(row.operation, arguments) / arguments[k]);
                 INFO(row.name << " argument " << k);
                 REQUIRE(std::fabs(slope[k] - difference) <= 1e-7 * (std::fabs(difference) + scale));
@@ -80,7 +84,9 @@ TEST_CASE("slopes are added to what is there, times what comes from above", "[gr
 }
 
 TEST_CASE("values of the plain operations (by hand)", "[graph]") {
-    const auto value = [](Operation operation, std::vector<double> a) { return value_of(operation, a); };
+    const auto value = [](Operation operation, std::vector<double> a) {
+        return value_of(operation, a);
+    };
     CHECK(value(Operation::sum, {1.0, 2.0, 4.0}) == 7.0);
     CHECK(value(Operation::sum, {5.0}) == 5.0);
     CHECK(value(Operation::product, {2.0, 3.0, 4.0}) == 24.0);

@@ -1,6 +1,6 @@
-// Prints one digest of the draws of several random graphs, loops below and above 64 products included, and
-// checks that every width and number of threads gives it. Two builds of this program by different compilers
-// must print the same; see compilers_agree.cmake.
+// Prints one digest of the draws of several random graphs, loops below and above 64 products
+// included, and checks that every width and number of threads gives it. Two builds of this program
+// by different compilers must print the same; see compilers_agree.cmake.
 #include <bit>
 #include <cstdint>
 #include <cstdio>
@@ -18,7 +18,8 @@ class Digest {
 public:
     void add(double value) {
         auto bits = std::bit_cast<std::uint64_t>(value);
-        for (int byte = 0; byte < 8; ++byte, bits >>= 8U) state_ = (state_ ^ (bits & 0xFFU)) * 0x100000001B3ULL;
+        for (int byte = 0; byte < 8; ++byte, bits >>= 8U)
+            state_ = (state_ ^ (bits & 0xFFU)) * 0x100000001B3ULL;
     }
     [[nodiscard]] std::uint64_t value() const { return state_; }
 
@@ -26,20 +27,23 @@ private:
     std::uint64_t state_ = 0xCBF29CE484222325ULL;
 };
 
-std::uint64_t digest(const test::RandomGraph& random, LaneWidth width, unsigned threads, std::uint64_t draws) {
+std::uint64_t digest(const test::RandomGraph& random, LaneWidth width, unsigned threads,
+                     std::uint64_t draws) {
     const Evaluation base = evaluate(random.graph());
     const LanePlan plan(random.graph(), base, {random.results}, width);
     std::vector<double> rows(draws * random.results.size());
     evaluate_draws(plan, {42, 0}, draws, threads, [&](std::uint64_t first, const Block& block) {
         for (std::size_t k = 0; k < random.results.size(); ++k) {
             const auto lanes = block.lanes(k);
-            for (std::size_t i = 0; i < lanes.size(); ++i) rows[(first + i) * random.results.size() + k] = lanes[i];
+            for (std::size_t i = 0; i < lanes.size(); ++i)
+                rows[(first + i) * random.results.size() + k] = lanes[i];
         }
     });
     Digest result;
     for (const double value : rows) result.add(value);
     for (const double value : base.value) result.add(value);
-    for (const double value : derivatives(random.graph(), base, random.results[0])) result.add(value);
+    for (const double value : derivatives(random.graph(), base, random.results[0]))
+        result.add(value);
     return result.value();
 }
 

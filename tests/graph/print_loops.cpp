@@ -1,6 +1,6 @@
-// Prints random loops with their solutions, one number a line after a header a loop: size, right sides,
-// entries; then row, column, coefficient of each entry; the right-hand sides; the solution; the solution of
-// the transposed system for the same right-hand sides.
+// Prints random loops with their solutions, one number a line after a header a loop: size, right
+// sides, entries; then row, column, coefficient of each entry; the right-hand sides; the solution;
+// the solution of the transposed system for the same right-hand sides.
 #include <cstdio>
 
 #include "engine/graph/solve.h"
@@ -22,7 +22,8 @@ int main() {
         solve_transposed(system, coefficients, b, lambda);
         std::printf("%u 3 %zu\n", size, system.entries.size());
         for (std::size_t k = 0; k < coefficients.size(); ++k) {
-            std::printf("%u %u %.17g\n", system.entries[k].row, system.entries[k].column, coefficients[k]);
+            std::printf("%u %u %.17g\n", system.entries[k].row, system.entries[k].column,
+                        coefficients[k]);
         }
         for (const auto* values : {&b, &x, &lambda}) {
             for (const double value : *values) std::printf("%.17g\n", value);

@@ -25,18 +25,23 @@ std::string column_letters(std::size_t column) {
     return letters;
 }
 
-std::string cell_at(std::size_t row, std::size_t column) { return column_letters(column) + std::to_string(row + 1); }
+std::string cell_at(std::size_t row, std::size_t column) {
+    return column_letters(column) + std::to_string(row + 1);
+}
 std::string cell(NodeId node) { return cell_at(node, 0); }
 
 void replace(std::string& text, std::string_view placeholder, const std::string& with) {
-    if (const auto at = text.find(placeholder); at != std::string::npos) text.replace(at, placeholder.size(), with);
+    if (const auto at = text.find(placeholder); at != std::string::npos)
+        text.replace(at, placeholder.size(), with);
 }
 
-/// Values of a loop stand to the right of the column of nodes: I - C, the right-hand sides, the unknowns.
+/// Values of a loop stand to the right of the column of nodes: I - C, the right-hand sides, the
+/// unknowns.
 struct LoopCells {
     std::size_t row, size, sides;
     [[nodiscard]] std::string range(std::size_t first_column, std::size_t columns) const {
-        return cell_at(row, first_column) + ":" + cell_at(row + size - 1, first_column + columns - 1);
+        return cell_at(row, first_column) + ":" +
+               cell_at(row + size - 1, first_column + columns - 1);
     }
     [[nodiscard]] std::string matrix() const { return range(2, size); }
     [[nodiscard]] std::string right_sides() const { return range(3 + size, sides); }
@@ -45,7 +50,8 @@ struct LoopCells {
 
 class Sheet {
 public:
-    Sheet(const Graph& graph, int number) : graph_(graph), name_("graph" + std::to_string(number)) {}
+    Sheet(const Graph& graph, int number)
+        : graph_(graph), name_("graph" + std::to_string(number)) {}
 
     void print() {
         const Evaluation at = evaluate(graph_);
@@ -55,7 +61,8 @@ public:
                 continue;
             }
             print_cell(cell(node), fmt::format("={}", formula(node)));
-            std::printf("value\t%s\t%s\t%.17g\n", name_.c_str(), cell(node).c_str(), at.value[node]);
+            std::printf("value\t%s\t%s\t%.17g\n", name_.c_str(), cell(node).c_str(),
+                        at.value[node]);
         }
     }
 
@@ -93,11 +100,13 @@ private:
         loops_.push_back(loop);
         std::vector<std::string> matrix(std::size_t{system.size} * system.size);
         for (std::size_t i = 0; i < system.size; ++i) {
-            for (std::size_t j = 0; j < system.size; ++j) matrix[i * system.size + j] = i == j ? "=1" : "=0";
+            for (std::size_t j = 0; j < system.size; ++j)
+                matrix[i * system.size + j] = i == j ? "=1" : "=0";
         }
         const auto arguments = graph_.arguments(node);
         for (std::size_t k = 0; k < system.entries.size(); ++k) {
-            matrix[system.entries[k].row * system.size + system.entries[k].column] += fmt::format("-{}", cell(arguments[k]));
+            matrix[system.entries[k].row * system.size + system.entries[k].column] +=
+                fmt::format("-{}", cell(arguments[k]));
         }
         for (std::size_t i = 0; i < system.size; ++i) {
             for (std::size_t j = 0; j < system.size; ++j) {

@@ -39,11 +39,13 @@ Loop random_system(std::uint64_t seed, std::uint32_t size, std::uint32_t sides) 
 
 }  // namespace
 
-TEST_CASE("solutions and transposed solutions fulfil their equations, by elimination and by KLU", "[graph][property]") {
+TEST_CASE("solutions and transposed solutions fulfil their equations, by elimination and by KLU",
+          "[graph][property]") {
     for (const std::uint32_t size : {1U, 2U, 9U, 64U, 65U, 300U}) {
         const Loop loop = random_system(size, size, 3);
         std::vector<double> x(loop.b.size()), lambda(loop.b.size());
-        REQUIRE(solve_system(loop.system, loop.coefficients, loop.b, x).outcome == SolveOutcome::solved);
+        REQUIRE(solve_system(loop.system, loop.coefficients, loop.b, x).outcome ==
+                SolveOutcome::solved);
         solve_transposed(loop.system, loop.coefficients, loop.b, lambda);
         auto residual = loop.b, transposed = loop.b;
         for (std::size_t k = 0; k < x.size(); ++k) {
@@ -68,9 +70,11 @@ TEST_CASE("solutions and transposed solutions fulfil their equations, by elimina
 TEST_CASE("the order of elimination changes rounding only", "[graph][property]") {
     Loop loop = random_system(4, 30, 2);
     std::vector<double> x(loop.b.size()), other(loop.b.size());
-    REQUIRE(solve_system(loop.system, loop.coefficients, loop.b, x).outcome == SolveOutcome::solved);
+    REQUIRE(solve_system(loop.system, loop.coefficients, loop.b, x).outcome ==
+            SolveOutcome::solved);
     for (std::uint32_t k = 0; k < 30; ++k) loop.system.order.push_back(29 - k);
-    REQUIRE(solve_system(loop.system, loop.coefficients, loop.b, other).outcome == SolveOutcome::solved);
+    REQUIRE(solve_system(loop.system, loop.coefficients, loop.b, other).outcome ==
+            SolveOutcome::solved);
     for (std::size_t k = 0; k < x.size(); ++k) CHECK_THAT(other[k], Catch::WithinAbs(x[k], 1e-13));
 }
 
@@ -82,8 +86,8 @@ TEST_CASE("the rows' own order is kept while its pivots serve", "[graph]") {
 }
 
 TEST_CASE("a pivot that would vanish is put off to where it serves (by hand)", "[graph]") {
-    // x0 = x0 + 2 x1 + 1 and x1 = -0.5 x0 + 0.5: the first row alone has pivot 0; x = (1.5, -0.5) ... by hand:
-    // 0 = 2 x1 + 1 gives x1 = -0.5; x0 = (0.5 - x1) / 0.5 = 2
+    // x0 = x0 + 2 x1 + 1 and x1 = -0.5 x0 + 0.5: the first row alone has pivot 0; x = (1.5, -0.5)
+    // ... by hand: 0 = 2 x1 + 1 gives x1 = -0.5; x0 = (0.5 - x1) / 0.5 = 2
     Solve system = system_of(2, {{0, 0}, {0, 1}, {1, 0}});
     const std::vector<double> coefficients = {1.0, 2.0, -0.5}, b = {1.0, 0.5};
     std::vector<double> x(2);
@@ -95,7 +99,8 @@ TEST_CASE("a pivot that would vanish is put off to where it serves (by hand)", "
     CHECK_THAT(x[1], Catch::WithinRel(-0.5, 1e-15));
 }
 
-TEST_CASE("a loop without credits that needs more than it makes is told from a singular one", "[graph]") {
+TEST_CASE("a loop without credits that needs more than it makes is told from a singular one",
+          "[graph]") {
     for (const std::uint32_t size : {3U, 80U}) {
         std::vector<Solve::Entry> entries;
         for (std::uint32_t i = 0; i < size; ++i) entries.push_back({i, (i + 1) % size});
@@ -130,10 +135,13 @@ TEST_CASE("the message of a loop names its members, the place and the largest am
     (void)maker.solve(size, entries, coefficients, 1, std::vector<NodeId>(size, maker.number(1.0)));
     std::vector<double> values;
     for (std::uint32_t i = 0; i < size; ++i) values.push_back(1.0 + 0.01 * i);
-    const std::string message =
-        loop_message(maker.graph, maker.graph.solves()[0], values, {SolveOutcome::needs_more_of_itself, 4});
+    const std::string message = loop_message(maker.graph, maker.graph.solves()[0], values,
+                                             {SolveOutcome::needs_more_of_itself, 4});
     CHECK(message ==
-          "the loop of product_0, product_1, product_2, product_3, product_4, product_5, product_6, product_7 and 3 more "
-          "cannot be solved: product_4 needs more of itself than it makes; largest amounts per unit: product_10 takes "
-          "1.100 of product_0, product_9 takes 1.090 of product_10, product_8 takes 1.080 of product_9");
+          "the loop of product_0, product_1, product_2, product_3, product_4, product_5, "
+          "product_6, product_7 and 3 more "
+          "cannot be solved: product_4 needs more of itself than it makes; largest amounts per "
+          "unit: product_10 takes "
+          "1.100 of product_0, product_9 takes 1.090 of product_10, product_8 takes 1.080 of "
+          "product_9");
 }

@@ -1,6 +1,7 @@
-// The exponential and the logarithm against the 64-bit significands of long double (glibc) and against
-// SLEEF, a library of elementary functions with proven bounds (Shibata, Petrogalli, IEEE Transactions on
-// Parallel and Distributed Systems 31 (2020) 1316-1327), in its variants that give the same bits everywhere.
+// The exponential and the logarithm against the 64-bit significands of long double (glibc) and
+// against SLEEF, a library of elementary functions with proven bounds (Shibata, Petrogalli, IEEE
+// Transactions on Parallel and Distributed Systems 31 (2020) 1316-1327), in its variants that give
+// the same bits everywhere.
 #include "engine/properties/elementary.h"
 
 #include <sleef.h>
@@ -20,7 +21,8 @@ double own_log(double x) { return logarithm<ScalarMath>(x); }
 /// Distance from a better value in units of the last place of that value.
 double units_off(double found, long double better) {
     const double rounded = std::fabs(static_cast<double>(better));
-    const long double unit = static_cast<long double>(std::nextafter(rounded, INFINITY)) - static_cast<long double>(rounded);
+    const long double unit = static_cast<long double>(std::nextafter(rounded, INFINITY)) -
+                             static_cast<long double>(rounded);
     return static_cast<double>(std::fabs(static_cast<long double>(found) - better) / unit);
 }
 
@@ -36,7 +38,8 @@ private:
 
 }  // namespace
 
-TEST_CASE("the exponential is within 1 unit in the last place of long double", "[properties][property]") {
+TEST_CASE("the exponential is within 1 unit in the last place of long double",
+          "[properties][property]") {
     Numbers numbers;
     double worst = 0.0;
     for (int i = 0; i < 1'000'000; ++i) {
@@ -47,11 +50,13 @@ TEST_CASE("the exponential is within 1 unit in the last place of long double", "
     CHECK(worst < 1.0);
 }
 
-TEST_CASE("the logarithm is within 1 unit in the last place of long double", "[properties][property]") {
+TEST_CASE("the logarithm is within 1 unit in the last place of long double",
+          "[properties][property]") {
     Numbers numbers;
     double worst = 0.0;
     for (int i = 0; i < 1'000'000; ++i) {
-        const double near_one = 1.0 + numbers.between(-1.0, 1.0) * std::pow(10.0, numbers.between(-9.0, -0.4));
+        const double near_one =
+            1.0 + numbers.between(-1.0, 1.0) * std::pow(10.0, numbers.between(-9.0, -0.4));
         const double anywhere = std::exp(numbers.between(-708.0, 709.0));
         for (const double x : {near_one, anywhere}) {
             worst = std::max(worst, units_off(own_log(x), std::log(static_cast<long double>(x))));
@@ -65,9 +70,11 @@ TEST_CASE("exponential and logarithm agree with SLEEF's reproducible ones to bot
     Numbers numbers;
     for (int i = 0; i < 200'000; ++i) {
         const double x = numbers.between(-700.0, 700.0);
-        REQUIRE(units_off(own_exp(x), static_cast<long double>(Sleef_cinz_expd1_u10purec(x))) <= 2.0);
+        REQUIRE(units_off(own_exp(x), static_cast<long double>(Sleef_cinz_expd1_u10purec(x))) <=
+                2.0);
         const double y = std::exp(x);
-        REQUIRE(units_off(own_log(y), static_cast<long double>(Sleef_cinz_logd1_u10purec(y))) <= 2.0);
+        REQUIRE(units_off(own_log(y), static_cast<long double>(Sleef_cinz_logd1_u10purec(y))) <=
+                2.0);
     }
 }
 
@@ -101,7 +108,8 @@ TEST_CASE("rounding down agrees with the library's below 2^51", "[properties][pr
     }
 }
 
-TEST_CASE("whole powers are multiplied out, others go through the logarithm", "[properties][property]") {
+TEST_CASE("whole powers are multiplied out, others go through the logarithm",
+          "[properties][property]") {
     Numbers numbers;
     for (int i = 0; i < 20'000; ++i) {
         const double x = numbers.between(0.2, 5.0);

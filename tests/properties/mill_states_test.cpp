@@ -1,5 +1,6 @@
-// States of steam and water as mills meter them. The figures were computed with the library python3-iapws
-// 1.5.3 (IAPWS-IF97) and are printed to two decimals (kJ/kg) and five (kJ/(kg K)); bar is absolute.
+// States of steam and water as mills meter them. The figures were computed with the library
+// python3-iapws 1.5.3 (IAPWS-IF97) and are printed to two decimals (kJ/kg) and five (kJ/(kg K));
+// bar is absolute.
 #include "engine/properties/steam.h"
 
 #include <catch2/catch.hpp>
@@ -15,13 +16,18 @@ struct Saturated {
     double bar, celsius, liquid_h, vapour_h, liquid_s, vapour_s;
 };
 
-constexpr Saturated saturated[] = {
-    {1.01325, 99.97, 418.99, 2675.53, 1.30672, 7.35439}, {2, 120.21, 504.68, 2706.24, 1.53010, 7.12686},
-    {3, 133.53, 561.46, 2724.89, 1.67176, 6.99157},      {4, 143.61, 604.72, 2738.06, 1.77660, 6.89542},
-    {5, 151.84, 640.19, 2748.11, 1.86060, 6.82058},      {6, 158.83, 670.50, 2756.14, 1.93110, 6.75917},
-    {8, 170.41, 721.02, 2768.30, 2.04599, 6.66154},      {10, 179.89, 762.68, 2777.12, 2.13843, 6.58498},
-    {12, 187.96, 798.50, 2783.77, 2.21630, 6.52169},     {15, 198.30, 844.72, 2791.01, 2.31468, 6.44305},
-    {16, 201.38, 858.61, 2792.88, 2.34381, 6.42002},     {20, 212.38, 908.62, 2798.38, 2.44702, 6.33916}};
+constexpr Saturated saturated[] = {{1.01325, 99.97, 418.99, 2675.53, 1.30672, 7.35439},
+                                   {2, 120.21, 504.68, 2706.24, 1.53010, 7.12686},
+                                   {3, 133.53, 561.46, 2724.89, 1.67176, 6.99157},
+                                   {4, 143.61, 604.72, 2738.06, 1.77660, 6.89542},
+                                   {5, 151.84, 640.19, 2748.11, 1.86060, 6.82058},
+                                   {6, 158.83, 670.50, 2756.14, 1.93110, 6.75917},
+                                   {8, 170.41, 721.02, 2768.30, 2.04599, 6.66154},
+                                   {10, 179.89, 762.68, 2777.12, 2.13843, 6.58498},
+                                   {12, 187.96, 798.50, 2783.77, 2.21630, 6.52169},
+                                   {15, 198.30, 844.72, 2791.01, 2.31468, 6.44305},
+                                   {16, 201.38, 858.61, 2792.88, 2.34381, 6.42002},
+                                   {20, 212.38, 908.62, 2798.38, 2.44702, 6.33916}};
 
 struct Single {
     double bar, celsius, h, s;
@@ -34,7 +40,7 @@ constexpr Single superheated[] = {
     {20, 250, 2903.23, 6.54742}, {20, 300, 3024.25, 6.76852}};
 
 constexpr Single liquid[] = {
-    {1.01325, 10, 42.12, 0.15108}, {1.01325, 15, 63.08, 0.22446},  {1.01325, 20, 84.01, 0.29648},
+    {1.01325, 10, 42.12, 0.15108},  {1.01325, 15, 63.08, 0.22446},  {1.01325, 20, 84.01, 0.29648},
     {1.01325, 25, 104.93, 0.36723}, {1.01325, 60, 251.22, 0.83117}, {1.01325, 70, 293.08, 0.95495},
     {1.01325, 80, 334.99, 1.07536}, {1.01325, 90, 376.99, 1.19263}, {1.01325, 95, 398.03, 1.25017},
     {1.5, 105, 440.23, 1.36314},    {10, 105, 440.86, 1.36245},     {16, 105, 441.31, 1.36197},
@@ -49,7 +55,8 @@ constexpr Evaporation evaporation[] = {
 
 }  // namespace
 
-TEST_CASE("saturated steam from 1 to 20 bar (IAPWS-IF97 by python3-iapws 1.5.3)", "[properties][literature]") {
+TEST_CASE("saturated steam from 1 to 20 bar (IAPWS-IF97 by python3-iapws 1.5.3)",
+          "[properties][literature]") {
     for (const Saturated& state : saturated) {
         INFO(state.bar << " bar");
         const double p = state.bar / 10.0;
@@ -65,7 +72,8 @@ TEST_CASE("superheated steam (IAPWS-IF97 by python3-iapws 1.5.3)", "[properties]
     for (const Single& state : superheated) {
         INFO(state.bar << " bar " << state.celsius << " degC");
         CHECK_THAT(steam_h(state.bar / 10.0, kelvin(state.celsius)), WithinAbs(state.h, 0.00501));
-        CHECK_THAT(steam_s(state.bar / 10.0, kelvin(state.celsius)), WithinAbs(state.s, 0.00000501));
+        CHECK_THAT(steam_s(state.bar / 10.0, kelvin(state.celsius)),
+                   WithinAbs(state.s, 0.00000501));
     }
 }
 
@@ -74,7 +82,8 @@ TEST_CASE("fresh water, condensate and feed water (IAPWS-IF97 by python3-iapws 1
     for (const Single& state : liquid) {
         INFO(state.bar << " bar " << state.celsius << " degC");
         CHECK_THAT(steam_h(state.bar / 10.0, kelvin(state.celsius)), WithinAbs(state.h, 0.00501));
-        CHECK_THAT(steam_s(state.bar / 10.0, kelvin(state.celsius)), WithinAbs(state.s, 0.00000501));
+        CHECK_THAT(steam_s(state.bar / 10.0, kelvin(state.celsius)),
+                   WithinAbs(state.s, 0.00000501));
     }
 }
 

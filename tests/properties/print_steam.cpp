@@ -22,5 +22,6 @@ int main() {
         std::printf("vapour_s %.17g 0 %.17g\n", p, vapour_s(p));
         std::printf("boiling_t %.17g 0 %.17g\n", p, boiling_t(p));
     }
-    for (double t = 273.15; t < 647.0; t += 2.5) std::printf("boiling_p 0 %.17g %.17g\n", t, boiling_p(t));
+    for (double t = 273.15; t < 647.0; t += 2.5)
+        std::printf("boiling_p 0 %.17g %.17g\n", t, boiling_p(t));
 }
