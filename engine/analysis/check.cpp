@@ -1,56 +1,116 @@
 #include "engine/analysis/check.h"
 
 #include <algorithm>
-#include <array>
+#include <tuple>
 
-#include "engine/study/model.h"
+#include "engine/analysis/breakout.h"
+#include "engine/analysis/check_parts.h"
 
 namespace deckle {
+namespace checking {
 namespace {
 
-constexpr std::array codes{
-    CheckCode{"balance-water", "water that comes into a process or a mill does not leave it"},
-    CheckCode{"contract-without-certificate",
-              "electricity by contract without a cancelled certificate counts as residual mix"},
-};
-
-double sum_of(const std::vector<ProcessNodes::Flow>& flows, const Evaluation& at) {
-    double sum = 0.0;
-    for (const auto& flow : flows) sum += at.value[flow.amount.node];
-    return sum;
+/// Climate of a whole output, else of the first product asked for.
+const Result* main_result_of(const CheckContext& check) {
+    if (const Result* all = check.study.result("all", "period", "climate")) return all;
+    for (const auto& mill : check.model.mill_nodes) {
+        for (const MillScale& scale : scales_per_product(check, *mill)) {
+            const std::string& id = mill->products[scale.product].id;
+            for (const Result& result : check.study.results) {
+                const bool same = result.of == id || result.of == mill->mill->id + "." + id;
+                if (same && check.study.indicators[result.indicator].id == "climate")
+                    return &result;
+            }
+        }
+    }
+    return &check.study.results.front();
 }
 
-/// Water metered into a process against water metered out of it.
-Balance water_of(const ProcessNodes& process, const Evaluation& at) {
-    Balance balance{process.process->address(), "water", sum_of(process.takes_in, at),
-                    sum_of(process.gives_back, at), "m3", "as typed", 0.0};
-    for (const auto& [what, amount] : process.leaves) {
-        if (what->name == "vapour") balance.out += at.value[amount.node];
-    }
-    if (balance.in > 0.0) balance.gap_percent = 100.0 * (balance.in - balance.out) / balance.in;
-    return balance;
+const CodeRow* row_of(std::string_view code) {
+    const auto row =
+        std::ranges::find_if(code_rows(), [&](const CodeRow& one) { return one.code == code; });
+    return row == code_rows().end() ? nullptr : &*row;
+}
+
+/// What is above its limit first, then the worst kinds, each in the order of the files.
+void sort(std::vector<Finding>& findings) {
+    const auto key = [](const Finding& finding) {
+        const auto rank = row_of(finding.code) - code_rows().data();
+        return std::tuple(!finding.above_limit(), rank, finding.where.file, finding.where.line,
+                          finding.where.column, std::string_view(finding.message));
+    };
+    std::ranges::stable_sort(findings,
+                             [&](const Finding& a, const Finding& b) { return key(a) < key(b); });
 }
 
 }  // namespace
 
+CheckContext::CheckContext(const Study& checked, const Evaluation& values, CheckReport& into)
+    : study(checked), model(*checked.model), at(values), report(into) {
+    main_ = main_result_of(*this);
+    const Breakout rows = break_out(study, at, *main_, main_->node, BreakoutBy::factor);
+    if (rows.total == 0.0) return;
+    for (const Contribution& row : rows.rows)
+        share_by_factor_[row.name] = 100.0 * row.value / rows.total;
+}
+
+void CheckContext::add(Said said) {
+    const CodeRow* row = row_of(said.code);
+    const std::string unit = row == nullptr || row->unit == "-" || row->unit == "1"
+                                 ? std::string{}
+                                 : std::string(row->unit);
+    report.findings.push_back({said.code, std::move(said.message), std::move(said.hint), said.where,
+                               said.measured, limit(said.code), unit});
+}
+
+std::optional<double> CheckContext::limit(std::string_view code) const {
+    std::string key(code);
+    std::ranges::replace(key, '-', '_');
+    const auto stated = model.rules.limits.find(key);
+    const CodeRow* row = row_of(code);
+    if (stated == model.rules.limits.end() || row == nullptr || row->unit == "-")
+        return std::nullopt;
+    return typed_in(stated->second, row->unit == "1" ? "" : row->unit);
+}
+
+double CheckContext::threshold(std::string_view code, double otherwise) const {
+    return limit(code).value_or(otherwise);
+}
+
+double CheckContext::share_of(const Factor& factor) const {
+    const auto found = share_by_factor_.find(factor.address());
+    return found == share_by_factor_.end() ? 0.0 : found->second;
+}
+
+double CheckContext::share_of(std::span<const Factor* const> factors) const {
+    double sum = 0.0;
+    for (const Factor* factor : factors) sum += share_of(*factor);
+    return sum;
+}
+
+}  // namespace checking
+
 CheckReport check_study(const Study& study, const Evaluation& at) {
     CheckReport report;
-    for (const auto& mill : study.model->mill_nodes) {
-        for (const ProcessNodes& process : mill->processes) {
-            if (!process.takes_in.empty()) report.balances.push_back(water_of(process, at));
-        }
-    }
-    for (const Problem& found : study.findings) {
-        report.findings.push_back(
-            {found.code, found.message, found.hint, found.where, std::nullopt, std::nullopt, {}});
-    }
+    checking::CheckContext check(study, at, report);
+    checking::check_balances(check);
+    checking::check_mixes(check);
+    checking::check_double_counting(check);
+    checking::check_ranges(check);
+    checking::check_products(check);
+    checking::check_electricity(check);
+    checking::check_rules(check);
+    checking::check_factors(check);
+    checking::check_scarcity(check);
+    checking::check_amounts(check);
+    for (const Problem& found : study.findings)
+        check.add({found.code, found.where, found.message, found.hint});
+    checking::sort(report.findings);
     return report;
 }
 
 bool CheckReport::above_limit() const noexcept {
     return std::ranges::any_of(findings, &Finding::above_limit);
 }
-
-std::span<const CheckCode> check_codes() noexcept { return codes; }
 
 }  // namespace deckle

@@ -1,0 +1,119 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <numbers>
+
+#include "engine/analysis/check_parts.h"
+
+namespace deckle::checking {
+namespace {
+
+// Climate of a tonne of tissue in published studies, cradle to gate [kg CO2e/t]: the lowest grade
+// of 252 US mills (Tomberlin et al., BioResources 15(2), 2020, 3899), premium bath tissue (Brito et
+// al., BioResources 18(2), 2023, 4006).
+constexpr double lowest_published = 608.0, highest_published = 3075.0;
+constexpr double highest_kg_per_kg =
+    20.0;  // kg CO2e/kg of paper: a factor of seven above anything published
+
+/// Consumer products, and in a study without them the sheets of its mills.
+bool is_tissue(const CheckContext& check, const Subject& subject) {
+    if (subject.kind == Subject::Kind::consumer_product) return true;
+    if (!check.model.product_nodes.empty()) return false;
+    return std::ranges::any_of(check.model.mill_nodes, [&](const auto& mill) {
+        return std::ranges::any_of(mill->products, [&](const ProductNodes& product) {
+            return product.kind == "sheet" && product.made->place == subject.place;
+        });
+    });
+}
+
+/// Products on one side of the published range, told together.
+struct Side {
+    std::string_view words;
+    std::vector<std::string> names;
+    Place place;
+    double worst = 0.0;
+
+    void add(const Subject& subject, double value) {
+        if (names.empty()) place = subject.place, worst = value;
+        names.push_back(fmt::format("{} ({})", subject.id, number(value)));
+    }
+};
+
+void results(CheckContext& check) {
+    Side low{"below", {}, {}}, high{"above", {}, {}};
+    const double most = check.threshold("range-climate", highest_published);
+    for (const Subject& subject : check.study.subjects) {
+        const Result* result =
+            is_tissue(check, subject) ? check.study.result(subject.id, "t", "climate") : nullptr;
+        if (result == nullptr) continue;
+        const double value = check.at.value[result->node];
+        if (value / 1000.0 > check.threshold("climate-implausible", highest_kg_per_kg)) {
+            check.add({"climate-implausible", subject.place,
+                       fmt::format("{}: {} kg CO2e for a kilogram of tissue", subject.id,
+                                   number(value / 1000.0)),
+                       "a unit is wrong somewhere (kg for g, MWh for kWh): the break-out by use "
+                       "shows where",
+                       value / 1000.0});
+        } else if (value < lowest_published) {
+            low.add(subject, value);
+            low.worst = std::min(low.worst, value);
+        } else if (value > std::min(most, highest_published)) {
+            high.add(subject, value);
+            high.worst = std::max(high.worst, value);
+        }
+    }
+    for (const Side* side : {&low, &high}) {
+        if (side->names.empty()) continue;
+        check.add({"range-climate", side->place,
+                   fmt::format("climate of a tonne {} published studies, {} to {} kg CO2e/t: {}",
+                               side->words, number(lowest_published), number(highest_published),
+                               listed(side->names)),
+                   "608 (lowest grade of 252 US mills, Tomberlin et al. 2020) to 3075 (premium "
+                   "bath tissue, Brito et al. 2023): say what is different",
+                   side->worst});
+    }
+}
+
+/// Wound thickness of a sheet [mm], typed or from t = pi (D^2 - d^2) / (4 n l).
+std::optional<double> wound_thickness(const Product& product) {
+    if (product.wound_thickness) return typed_in(*product.wound_thickness, "mm");
+    if (!product.diameter || !product.count || !product.sheet_length) return std::nullopt;
+    const auto outer = typed_in(*product.diameter, "mm");
+    const auto inner = product.core && product.core->outside
+                           ? typed_in(*product.core->outside, "mm")
+                           : std::optional(0.0);
+    const auto length = typed_in(*product.sheet_length, "mm");
+    if (!outer || !inner || !length || !product.count->is_quantity()) return std::nullopt;
+    const double wound = product.count->amount.quantity.value * *length;
+    return wound > 0.0 ? std::optional(std::numbers::pi * (*outer * *outer - *inner * *inner) /
+                                       (4.0 * wound))
+                       : std::nullopt;
+}
+
+/// Winding compresses a sheet: in the roll it is never thicker than its caliper at 2 kPa (ISO
+/// 12625-3).
+void winding(CheckContext& check, const Product& product) {
+    const auto caliper = std::ranges::find_if(
+        product.properties, [](const Property& one) { return one.name == "caliper"; });
+    const auto wound =
+        caliper == product.properties.end() ? std::nullopt : wound_thickness(product);
+    const auto free = wound ? typed_in(caliper->value, "mm") : std::nullopt;
+    if (!free || *free <= 0.0) return;
+    const double above = 100.0 * (*wound - *free) / *free;
+    if (above <= check.threshold("wound-above-caliper", 0.0)) return;
+    check.add({"wound-above-caliper", product.place,
+               fmt::format("products.{}: a sheet is wound {} mm thick, its caliper is {} mm",
+                           product.id, number(*wound), number(*free)),
+               "caliper and wound thickness are those of the sheet with all its plies; diameter, "
+               "core, count or sheet length may be wrong",
+               above});
+}
+
+}  // namespace
+
+void check_products(CheckContext& check) {
+    results(check);
+    for (const Product& product : check.model.products) winding(check, product);
+}
+
+}  // namespace deckle::checking

@@ -1,0 +1,167 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+
+#include "engine/analysis/check_parts.h"
+#include "engine/study/coverage.h"
+#include "engine/text/nearest.h"
+
+namespace deckle::checking {
+namespace {
+
+/// Climate of the least tonne of the study: against it an exemption in CO2e per tonne weighs most.
+std::optional<double> least_climate_per_tonne(const CheckContext& check) {
+    std::optional<double> least;
+    for (const Subject& subject : check.study.subjects) {
+        const Result* result = check.study.result(subject.id, "t", "climate");
+        if (result == nullptr ||
+            (!check.model.product_nodes.empty() && subject.kind != Subject::Kind::consumer_product))
+            continue;
+        const double value = check.at.value[result->node];
+        if (value > 0.0) least = std::min(least.value_or(value), value);
+    }
+    return least;
+}
+
+/// Highest plausible share of what is left out [%].
+std::optional<double> share_of(const CheckContext& check, const Stated& highest) {
+    if (const auto share = typed_in(highest, "%")) return share;
+    auto amount = typed_in(highest, "kg CO2e/t");
+    if (!amount) amount = typed_in(highest, "kg/t");
+    const auto least = least_climate_per_tonne(check);
+    return amount && least ? std::optional(100.0 * *amount / *least) : std::nullopt;
+}
+
+void exemptions(CheckContext& check) {
+    const StudyModel& model = check.model;
+    if (model.exempted.empty()) return;
+    double sum = 0.0;
+    for (const Exemption& one : model.exempted) {
+        const auto share =
+            one.highest_plausible ? share_of(check, *one.highest_plausible) : std::nullopt;
+        if (!share) {
+            check.add({"exemption-without-rules", one.place,
+                       fmt::format("what is left out cannot be added up: {}", one.what),
+                       "highest_plausible: 0.2 %, or 2 kg CO2e/t"});
+            return;
+        }
+        sum += *share;
+    }
+    const Place place = model.exempted.front().place;
+    if (!model.rules.cut_off) {
+        return check.add(
+            {"exemption-without-rules", place,
+             fmt::format("{} left out, at most {} % of climate, and no rules say how much may be",
+                         counted(model.exempted.size(), "item"), number(sum)),
+             "rules: {id: ..., version: ..., cut_off: 3 %}"});
+    }
+    const double cut_off = typed_in(*model.rules.cut_off, "%").value_or(0.0);
+    if (sum <= cut_off) return;
+    check.add({"exemptions-above-cut-off", place,
+               fmt::format("what is left out adds up to {} % of climate at most, {} allows {} %",
+                           number(sum), model.rules.id, number(cut_off)),
+               "count the largest of them in", sum});
+}
+
+void allocation(CheckContext& check) {
+    const auto& order = check.model.rules.allocation_order;
+    for (const Mill& mill : check.model.mills) {
+        for (const Process& process : mill.processes) {
+            if (!process.allocation || process.makes.size() < 2) continue;
+            const std::string& method = process.allocation->method;
+            if (process.reason.empty()) {
+                check.add({"allocation-without-reason", process.allocation->place,
+                           fmt::format("{} shares its burdens by {} and gives no reason",
+                                       process.address(), method),
+                           "reason: why this method and no other"});
+            }
+            if (!order.empty() && std::ranges::find(order, method) == order.end()) {
+                check.add({"allocation-outside-rules", process.allocation->place,
+                           fmt::format("{} shares its burdens by {}, which {} does not list",
+                                       process.address(), method, check.model.rules.id),
+                           fmt::format("listed: {}", fmt::join(order, ", "))});
+            }
+        }
+    }
+}
+
+/// A limit that no finding can meet would pass in silence.
+void limits(CheckContext& check) {
+    std::vector<std::string> known;
+    for (const CodeRow& row : code_rows()) {
+        if (row.unit == "-") continue;
+        known.emplace_back(row.code);
+        std::ranges::replace(known.back(), '-', '_');
+    }
+    for (const auto& [key, stated] : check.model.rules.limits) {
+        if (std::ranges::find(known, key) == known.end()) {
+            const std::string near = did_you_mean(key, known);
+            check.add({"limit-unknown", stated.place(),
+                       fmt::format("no finding is measured against {}", key),
+                       near.empty() ? "a finding's code with _ for -, such as balance_water: 2 %"
+                                    : near});
+            continue;
+        }
+        std::string code(key);
+        std::ranges::replace(code, '_', '-');
+        if (check.limit(code)) continue;
+        const auto row =
+            std::ranges::find_if(code_rows(), [&](const CodeRow& one) { return one.code == code; });
+        check.add({"limit-unknown", stated.place(),
+                   fmt::format("{}: {} is not in {}", key, stated.scalar.text,
+                               row->unit == "1" ? "a plain number" : row->unit),
+                   "type the limit in that unit"});
+    }
+}
+
+void periods(CheckContext& check) {
+    const auto own = years_of(check.model.period);
+    if (!own) return;
+    for (const Mill& mill : check.model.mills) {
+        const auto years = years_of(mill.period);
+        if (!years || (years->from == own->from && years->to == own->to)) continue;
+        check.add({"period-differs", mill.place,
+                   fmt::format("{} is metered {}, the study is for {}", mill.id, mill.period,
+                               check.model.period),
+                   "amounts of the study's period, or a note why these stand for it"});
+    }
+}
+
+/// What the rules ask for and the factors do not tell; indicators that miss the same are told
+/// together.
+void coverage(CheckContext& check) {
+    std::map<std::string, std::vector<std::string>> by_what;
+    const Result& main = check.main_result();
+    for (const std::string& id : check.model.rules.indicators) {
+        const Result* result = check.study.result(main.of, main.per, id);
+        if (result == nullptr || result->coverage == Coverage::complete) continue;
+        std::vector<std::string> names;
+        for (const Uncovered& one : uncovered(check.study, *result)) {
+            if (std::ranges::find(names, one.subject) == names.end()) names.push_back(one.subject);
+        }
+        by_what[fmt::format("{}: {}",
+                            result->coverage == Coverage::not_covered ? "not covered"
+                                                                      : "covered only in part",
+                            names.empty() ? "nothing states it" : listed(names))]
+            .push_back(id);
+    }
+    for (const auto& [what, ids] : by_what) {
+        check.add(
+            {"indicator-not-covered", check.model.rules.place,
+             fmt::format("{} asks for {}, {}", check.model.rules.id, listed(ids, ids.size()), what),
+             "factors that state it, or 0 where there is none"});
+    }
+}
+
+}  // namespace
+
+void check_rules(CheckContext& check) {
+    exemptions(check);
+    allocation(check);
+    limits(check);
+    periods(check);
+    coverage(check);
+}
+
+}  // namespace deckle::checking

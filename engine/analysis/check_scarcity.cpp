@@ -1,0 +1,101 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <set>
+
+#include "engine/analysis/check_parts.h"
+
+namespace deckle::checking {
+namespace {
+
+/// "us_" of "united_states": ids of parts may begin with the initials of the whole.
+std::string initials_of(std::string_view region) {
+    std::string initials;
+    bool first = true;
+    for (const char c : region) {
+        if (first) initials += c;
+        first = c == '_';
+    }
+    return initials.size() > 1 ? initials + "_" : std::string{};
+}
+
+class ScarcityRules {
+public:
+    ScarcityRules(CheckContext& check, const Scarcity& set) : check_(check), set_(set) {}
+
+    void run() {
+        for (const Mill& mill : check_.model.mills) {
+            for (const Water& water : mill.waters) of_water(mill, water);
+        }
+        std::vector<std::string> unspecified, coarse;
+        Place unspecified_place, coarse_place;
+        for (const Factor* factor : check_.model.used_factors) {
+            for (const WaterPart& part : factor->waters) {
+                if (part.use == "unspecified") {
+                    if (unspecified.empty()) unspecified_place = part.place;
+                    unspecified.push_back(factor->address());
+                }
+                if (parts_of(part.region) > 0) {
+                    if (coarse.empty()) coarse_place = part.place;
+                    coarse.push_back(fmt::format("{} ({})", factor->address(), part.region));
+                }
+            }
+        }
+        if (!unspecified.empty()) use_unfit(unspecified_place, listed(unspecified), "unspecified");
+        if (!coarse.empty()) region_coarse(coarse_place, listed(coarse));
+        check_.add({"scarcity-annual", check_.model.scarcity_place,
+                    fmt::format("{}: water scarcity rests on annual factors, and an annual account "
+                                "does not see the season",
+                                set_.id),
+                    "say so with the result: within a year factors of one place differ tenfold and "
+                    "more (Chile 5.19 in June, 84.9 in January: AWARE 2.0)"});
+    }
+
+private:
+    void of_water(const Mill& mill, const Water& water) {
+        const std::string of = fmt::format("{}.waters.{}", mill.id, water.id);
+        if (!water.use.empty() && water.use != "non_agricultural")
+            use_unfit(water.place, of, water.use);
+        if (parts_of(water.region) > 0)
+            region_coarse(water.place, fmt::format("{} ({})", of, water.region));
+    }
+
+    void use_unfit(Place place, const std::string& of, std::string_view use) {
+        check_.add({"scarcity-use", place, fmt::format("{}: water scarcity for {} use", of, use),
+                    "a mill's use is non_agricultural; the factors of one country differ threefold "
+                    "by use (United States 33.7 unspecified, 11.3 non-agricultural: AWARE)"});
+    }
+
+    void region_coarse(Place place, const std::string& of) {
+        check_.add({"scarcity-region", place,
+                    fmt::format("{}: {} knows parts of this region", of, set_.id),
+                    "take the state, province or basin: a country's mean hides the site (United "
+                    "States 11.3, Arizona 99.4, Louisiana 0.359: AWARE 2.0)"});
+    }
+
+    /// How many regions of the set are parts of this one, by their ids.
+    std::size_t parts_of(const std::string& region) const {
+        if (region.empty() || !set_.knows_region(region)) return 0;
+        const std::string initials = initials_of(region);
+        std::set<std::string> parts;
+        for (const Scarcity::Weight& weight : set_.weights) {
+            const bool part = weight.region.starts_with(region + "_") ||
+                              (!initials.empty() && weight.region.starts_with(initials));
+            if (part) parts.insert(weight.region);
+        }
+        return parts.size();
+    }
+
+    CheckContext& check_;
+    const Scarcity& set_;
+};
+
+}  // namespace
+
+void check_scarcity(CheckContext& check) {
+    if (const Scarcity* set = check.model.tables.scarcity(check.model.scarcity))
+        ScarcityRules(check, *set).run();
+}
+
+}  // namespace deckle::checking
