@@ -154,6 +154,8 @@ private:
     }
 
     Measure root_of(const Measure& a, Place place) {
+        if (a.unit.dimension == dimensions::number)
+            return plain_function(Operation::square_root, a, place);
         const auto unit = root(a.unit, 2);
         if (!unit) {
             build_.problems.add(place, "no-root",
