@@ -120,8 +120,8 @@ private:
             const auto [row, column] = system.entries[k];
             double total = 0.0;
             for (std::uint32_t r = 0; r < system.right_sides; ++r) {
-                total += local_[row * system.right_sides + r] *
-                         at_.solved[system.offset + column * system.right_sides + r];
+                total += local_[std::size_t{row} * system.right_sides + r] *
+                         at_.solved[system.offset + std::size_t{column} * system.right_sides + r];
             }
             slope_[arguments[k]] += total;
         }

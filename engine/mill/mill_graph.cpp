@@ -29,6 +29,8 @@ public:
               [this](std::string_view name, Place place) { return figures_.find(name, place); }) {}
 
     void run() {
+        const std::size_t before = build_.problems.count();
+        const auto failed = [&] { return build_.problems.count() != before; };
         figures_.build_all();
         Resolver resolver(build_, book_, names_, nodes_);
         resolver.products();
@@ -36,9 +38,9 @@ public:
         resolver.flows();
         for (const ProcessNodes& process : nodes_.processes)
             allocate(build_, names_, process, nodes_.products);
-        if (!build_.problems.empty()) return;  // a mill with problems has no sums
+        if (failed()) return;  // a mill with problems has no sums
         collect_terms();
-        if (!build_.problems.empty()) return;
+        if (failed()) return;
         for (const auto& component : components()) add_component(component);
         add_totals();
         add_carbon();
@@ -455,13 +457,9 @@ private:
             if (!part.known()) return no_node;
             share = build_.multiply(
                 part, share, fmt::format("carbon = share of {} × its carbon", of), stated.place());
-        } else if (share.unit.dimension == Dimension{} / Dimension(Base::dry) &&
-                   !product.bridges.empty()) {
-            share = build_.multiply(share, product.bridges[0].measure, "carbon of the dry mass",
-                                    stated.place());
         }
-        const auto per = build_.in_unit(
-            share, known_unit(fmt::format("kg/{}", product.amount.unit.text)), stated.place());
+        const Unit wanted = known_unit(fmt::format("kg/{}", product.amount.unit.text));
+        const auto per = build_.across(share, wanted, product.bridges, stated.place());
         return per ? per->node : no_node;
     }
 

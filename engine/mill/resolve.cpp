@@ -20,6 +20,25 @@ void put_first(std::vector<Bridge>& bridges, Bridge bridge) {
     bridges.insert(bridges.begin(), std::move(bridge));
 }
 
+/// `own` bridges, and those of `more` that bridge something else.
+std::vector<Bridge> joined(std::vector<Bridge> own, const std::vector<Bridge>& more) {
+    for (const Bridge& bridge : more) {
+        const auto same = [&](const Bridge& b) { return b.name == bridge.name; };
+        if (std::ranges::none_of(own, same)) own.push_back(bridge);
+    }
+    return own;
+}
+
+/// Pointers to the items in the order of a name, so that no figure depends on the order of a file.
+template <class Item>
+std::vector<const Item*> in_order(const std::vector<Item>& items, std::string Item::*name) {
+    std::vector<const Item*> sorted;
+    sorted.reserve(items.size());
+    for (const Item& item : items) sorted.push_back(&item);
+    std::ranges::sort(sorted, {}, name);
+    return sorted;
+}
+
 }  // namespace
 
 // --- products
@@ -29,10 +48,8 @@ void Resolver::products() {
     for (const Process& process : mill_.processes) {
         ProcessNodes& nodes = nodes_.processes.emplace_back();
         nodes.process = &process;
-        std::vector<const Made*> sorted;
-        for (const Made& made : process.makes) sorted.push_back(&made);
-        std::ranges::sort(sorted, {}, &Made::id);
-        for (const Made* made : sorted) add_product(nodes_.processes.size() - 1, *made);
+        for (const Made* made : in_order(process.makes, &Made::id))
+            add_product(nodes_.processes.size() - 1, *made);
     }
     for (ProductNodes& product : nodes_.products) {
         add_dryness(product);
@@ -63,14 +80,9 @@ void Resolver::add_product(std::size_t process, const Made& made) {
 
 void Resolver::add_dryness(ProductNodes& product) {
     if (!product.made->dryness) return;
-    const Measure typed = build_.input(*product.made->dryness, names_);
-    if (!typed.known()) return;
-    if (typed.unit.dimension != dimensions::number) {
-        build_.problems.add(product.made->dryness->place(), "wrong-unit", "dryness is a share",
-                            "for example 95 %");
-        return;
-    }
-    const Measure share = build_.ratio(typed, product.made->dryness->place());
+    const Measure share = build_.ratio(build_.input(*product.made->dryness, names_),
+                                       product.made->dryness->place());
+    if (!share.known()) return;
     product.bridges.push_back({{share.node, known_unit("kg dry/kg")}, "dryness"});
 }
 
@@ -81,6 +93,7 @@ void Resolver::set_amount(ProductNodes& product) {
     product.amount = product.typed;
     if (made.steam.stated() && is_mass(product.typed.unit)) {
         product.kind = product.kind.empty() ? "heat" : product.kind;
+        product.family = family_of_product_kind(product.kind);
         const Measure heat = net_heat(build_, made.steam, names_, made.place);
         if (!heat.known()) return;
         const auto kilograms = build_.in_unit(product.typed, known_unit("kg"), made.amount.place());
@@ -133,10 +146,7 @@ void Resolver::check_composition(const ProductNodes& product) {
 
 void Resolver::uses() {
     for (ProcessNodes& process : nodes_.processes) {
-        std::vector<const Use*> sorted;
-        for (const Use& use : process.process->uses) sorted.push_back(&use);
-        std::ranges::sort(sorted, {}, &Use::name);
-        for (const Use* use : sorted) {
+        for (const Use* use : in_order(process.process->uses, &Use::name)) {
             ResolvedUse resolved;
             resolved.use = use;
             if (find_target(resolved)) process.uses.push_back(std::move(resolved));
@@ -227,9 +237,9 @@ void Resolver::set_use_amount(const ProcessNodes& process, ResolvedUse& use) {
     const Measure typed = build_.input(use.use->amount, names_);
     if (!typed.known()) return;
     if (use.use->dryness) {
-        const Measure dryness = build_.input(*use.use->dryness, names_);
-        if (!dryness.known()) return;
-        const Measure share = build_.ratio(dryness, use.use->dryness->place());
+        const Measure share =
+            build_.ratio(build_.input(*use.use->dryness, names_), use.use->dryness->place());
+        if (!share.known()) return;
         put_first(use.bridges, {{share.node, known_unit("kg dry/kg")}, "dryness"});
     }
     if (use.returned) {
@@ -318,78 +328,88 @@ void Resolver::report_misfit(const ResolvedUse& use, const Measure& typed, const
 
 /// `rest` = output ÷ (1 − losses) − the other uses of the same family, on the product's basis.
 void Resolver::set_rest(ProcessNodes& process) {
+    ResolvedUse* rest = find_rest(process);
+    if (rest == nullptr) return;
+    const ProductNodes& product = nodes_.products[process.products[0]];
+    const Measure needed = needed_before_losses(process, product, rest->use->amount.place());
+    if (!needed.known()) return;
+    const Measure left = less_other_uses(process, *rest, product, needed);
+    if (!left.known()) return;
+    build_.graph.require_not_negative({left.node, build_.text(rest->use->amount.address)});
+    const auto amount = build_.across(left, unit_of(*rest), joined(rest->bridges, product.bridges),
+                                      rest->use->amount.place());
+    if (!amount) return report_misfit(*rest, left, unit_of(*rest), process);
+    rest->amount = *amount;
+    const std::string& address = rest->use->amount.address;
+    if (build_.graph.find(address) == no_node) build_.graph.name(amount->node, address);
+}
+
+/// The one use that is the rest of a mix, or nullptr; what cannot be a rest is reported.
+ResolvedUse* Resolver::find_rest(ProcessNodes& process) {
     std::vector<ResolvedUse*> rests;
     for (ResolvedUse& use : process.uses) {
         if (use.use->amount.is_word("rest")) rests.push_back(&use);
     }
-    if (rests.empty()) return;
+    if (rests.empty()) return nullptr;
     ResolvedUse& rest = *rests.front();
     const Place place = rest.use->amount.place();
     if (rests.size() > 1) {
         build_.problems.add(rests[1]->use->amount.place(), "two-rests",
                             "two uses cannot both be the rest", "type one of them", {place});
-        return;
+        return nullptr;
     }
     if (process.products.size() != 1) {
         build_.problems.add(place, "rest-of-several",
                             fmt::format("{} makes {} products; rest needs one", process.process->id,
                                         process.products.size()),
                             "");
-        return;
+        return nullptr;
     }
     const ProductNodes& product = nodes_.products[process.products[0]];
-    if (!product.amount.known()) return;
+    if (!product.amount.known()) return nullptr;  // reported
     if (rest.family != product.family || product.family == Family::other) {
         build_.problems.add(
             place, "rest-of-another-kind",
             fmt::format("{} is not of the kind of {}: a rest closes a mix of one kind",
                         rest.use->thing, product.id),
             "type the amount, or give the product its kind");
-        return;
+        return nullptr;
     }
-    Measure needed = product.amount;
-    if (process.process->losses) {
-        const Measure losses = build_.input(*process.process->losses, names_);
-        if (!losses.known()) return;
-        const Measure one = build_.constant(1.0, "", "1", place);
-        const Measure kept = build_.subtract(one, build_.ratio(losses, place), "1 − losses", place);
-        needed = {build_.divide(needed, kept, "output ÷ (1 − losses)", place).node, needed.unit};
-    }
+    return &rest;
+}
+
+Measure Resolver::needed_before_losses(const ProcessNodes& process, const ProductNodes& product,
+                                       Place place) {
+    if (!process.process->losses) return product.amount;
+    const Measure losses = build_.input(*process.process->losses, names_);
+    if (!losses.known()) return {};
+    const Measure one = build_.constant(1.0, "", "1", place);
+    const Measure kept = build_.subtract(one, build_.ratio(losses, place), "1 − losses", place);
+    const Measure needed = build_.divide(product.amount, kept, "output ÷ (1 − losses)", place);
+    return {needed.node, product.amount.unit};
+}
+
+Measure Resolver::less_other_uses(const ProcessNodes& process, const ResolvedUse& rest,
+                                  const ProductNodes& product, const Measure& needed) {
+    const TextId unit = build_.text(needed.unit.text);
     std::vector<NodeId> parts{needed.node};
     for (const ResolvedUse& use : process.uses) {
         if (&use == &rest || use.family != product.family || !use.amount.known()) continue;
-        std::vector<Bridge> bridges = use.bridges;
-        for (const Bridge& bridge : product.bridges) {
-            if (std::ranges::none_of(bridges,
-                                     [&](const Bridge& b) { return b.name == bridge.name; }))
-                bridges.push_back(bridge);
-        }
-        const auto amount = build_.across(use.amount, needed.unit, bridges, use.use->place);
+        const auto amount = build_.across(use.amount, needed.unit,
+                                          joined(use.bridges, product.bridges), use.use->place);
         if (!amount) {
             report_misfit(use, use.amount, needed.unit, process);
-            return;
+            return {};
         }
         parts.push_back(build_.graph.make(
-            Operation::negate, {amount->node}, build_.text(needed.unit.text),
+            Operation::negate, {amount->node}, unit,
             build_.origin(use.use->place, fmt::format("less {}", use.use->name))));
     }
     const NodeId node = build_.graph.make(
-        Operation::sum, parts, build_.text(needed.unit.text),
-        build_.origin(place, "rest = output ÷ (1 − losses) less the other uses of its kind"));
-    build_.graph.require_not_negative({node, build_.text(rest.use->amount.address)});
-    std::vector<Bridge> bridges = rest.bridges;
-    for (const Bridge& bridge : product.bridges) {
-        if (std::ranges::none_of(bridges, [&](const Bridge& b) { return b.name == bridge.name; }))
-            bridges.push_back(bridge);
-    }
-    const auto amount = build_.across({node, needed.unit}, unit_of(rest), bridges, place);
-    if (!amount) {
-        report_misfit(rest, {node, needed.unit}, unit_of(rest), process);
-        return;
-    }
-    rest.amount = *amount;
-    if (build_.graph.find(rest.use->amount.address) == no_node)
-        build_.graph.name(amount->node, rest.use->amount.address);
+        Operation::sum, parts, unit,
+        build_.origin(rest.use->amount.place(),
+                      "rest = output ÷ (1 − losses) less the other uses of its kind"));
+    return {node, needed.unit};
 }
 
 // --- flows
@@ -415,11 +435,8 @@ std::optional<Measure> Resolver::of_process(const ProcessNodes& process, const S
 std::vector<ProcessNodes::Flow> Resolver::water_flows(const ProcessNodes& process,
                                                       const std::vector<WaterFlow>& flows,
                                                       bool in) {
-    std::vector<const WaterFlow*> sorted;
-    for (const WaterFlow& flow : flows) sorted.push_back(&flow);
-    std::ranges::sort(sorted, {}, &WaterFlow::water);
     std::vector<ProcessNodes::Flow> resolved;
-    for (const WaterFlow* flow : sorted) {
+    for (const WaterFlow* flow : in_order(flows, &WaterFlow::water)) {
         const Water* water = mill_.water(flow->water);
         if (water == nullptr) {
             std::vector<std::string> names;

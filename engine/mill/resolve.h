@@ -33,6 +33,11 @@ private:
     std::optional<Measure> in_target_unit(const ProcessNodes& process, const ResolvedUse& use,
                                           const Measure& typed);
     void set_rest(ProcessNodes& process);
+    ResolvedUse* find_rest(ProcessNodes& process);
+    Measure needed_before_losses(const ProcessNodes& process, const ProductNodes& product,
+                                 Place place);
+    Measure less_other_uses(const ProcessNodes& process, const ResolvedUse& rest,
+                            const ProductNodes& product, const Measure& needed);
     void check_brought_twice(const ProcessNodes& process);
     void report_misfit(const ResolvedUse& use, const Measure& typed, const Unit& wanted,
                        const ProcessNodes& process);

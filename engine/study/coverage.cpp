@@ -13,6 +13,17 @@ void join(Reach& into, const Reach& from) {
     into.one_number = into.one_number || from.one_number;
 }
 
+/// The lines that a result is made of: itself, or those that a derived indicator adds up.
+std::vector<std::string> lines_of(const Study& study, IndicatorId id) {
+    const Indicator& indicator = study.indicators[id];
+    if (indicator.kind != IndicatorKind::derived) return {indicator.id};
+    std::vector<std::string> lines;
+    for (const Indicator::Part& part : indicator.parts) {
+        for (std::string& line : lines_of(study, part.of)) lines.push_back(std::move(line));
+    }
+    return lines;
+}
+
 std::vector<std::uint8_t> marked_nodes(const Graph& graph) {
     std::vector<std::uint8_t> marked(graph.size(), 0);
     for (const NotCovered& mark : graph.not_covered()) marked[mark.node] = 1;
@@ -60,11 +71,13 @@ std::vector<Uncovered> uncovered(const Study& study, const Result& result) {
     const Graph& graph = study.graph;
     const NodeId wanted[] = {result.node};
     const auto below = graph.ancestors(wanted);
+    const auto lines = lines_of(study, result.indicator);  // a loop's node joins other lines too
     const bool derived = study.indicators[result.indicator].kind == IndicatorKind::derived;
     std::vector<Uncovered> list;
     std::map<NodeId, std::size_t> index_of;
     for (const NotCovered& mark : graph.not_covered()) {
         if (below[mark.node] == 0 || (derived && mark.line_only)) continue;
+        if (std::ranges::find(lines, graph.text_of(mark.indicator)) == lines.end()) continue;
         const auto line = std::ranges::find_if(study.indicators, [&](const Indicator& i) {
             return i.id == graph.text_of(mark.indicator);
         });

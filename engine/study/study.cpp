@@ -121,7 +121,6 @@ private:
     }
 
     void build_products() {
-        if (!problems_.empty()) return;
         for (const Product& product : model_.products) {
             model_.product_nodes.push_back(
                 build_product(build_, *book_, model_.grids, model_.mill_nodes, product));
