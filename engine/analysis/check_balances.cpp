@@ -92,7 +92,13 @@ private:
                                           sum.gap_percent()});
     }
 
-    // --- one process
+    /// Dry matter that leaves a process and is no product [kg dry].
+    double solids_of(const ProcessNodes& process) const {
+        const auto dry = flows_of(check_, BalanceKind::dry_solids, mill_, process);
+        return dry ? dry->solids() : 0.0;
+    }
+
+    // --- one process ----------------------------------------------------------------------------
     // ------------------------------------------------------------------------------
     void of_process(BalanceKind kind, const ProcessNodes& process) {
         const auto flows = flows_of(check_, kind, mill_, process);
@@ -102,7 +108,7 @@ private:
             skipped_.push_back({&process, flows->missing});
             return;
         }
-        const Sum sum{flows->in(), flows->out(), flows->solids()};
+        const Sum sum{flows->in(), flows->out(), solids_of(process)};
         push(of, kind, sum, "as typed");
         if (kind == BalanceKind::energy) return judge_energy(process, sum);
         if (kind == BalanceKind::biogenic_carbon)
@@ -211,12 +217,12 @@ private:
 
     /// Solids that leave hold carbon nobody states: what they can hold at most is no gap.
     void judge_carbon(const std::string& of, Place place, const Sum& sum) {
-        const auto dry = check_.threshold("balance-biogenic-carbon", open_gap_percent);
+        const double most = check_.threshold("balance-biogenic-carbon", open_gap_percent);
         const double missing = sum.in - sum.out;
         const double unexplained =
             missing < 0.0 ? -missing : std::max(0.0, missing - most_carbon_in_solids * sum.solids);
         const double gap = sum.in > 0.0 ? 100.0 * unexplained / sum.in : 100.0;
-        if (gap > dry) {
+        if (gap > most) {
             closed_ = false;
             return check_.add(
                 {"balance-biogenic-carbon", place,
@@ -229,7 +235,8 @@ private:
                  "biogenic_carbon of the fibres bought, composition and carbon of what is made",
                  gap});
         }
-        if (sum.gap_percent() > dry) {
+        if (sum.gap_percent() > most) {
+            closed_ = false;
             check_.add({"carbon-in-solids", place,
                         fmt::format("{}: {}: the {} kg C between are counted as held by the {} kg "
                                     "dry of solids that leave",
@@ -256,7 +263,7 @@ private:
                 if (!flow.thing.empty()) inside[flow.thing] += amount;
                 else (amount > 0.0 ? sum.in : sum.out) += std::abs(amount);
             }
-            sum.solids += scale.runs[p] * flows->solids();
+            sum.solids += scale.runs[p] * solids_of(mill_.processes[p]);
         }
         if (concerned == 0) return;
         for (const auto& [thing, amount] : inside)
@@ -274,7 +281,7 @@ private:
     const MillNodes& mill_;
     std::vector<std::pair<const ProcessNodes*, std::string>>
         skipped_;         ///< of the kind in hand, with the reason
-    bool closed_ = true;  ///< no process has a finding of the kind in hand
+    bool closed_ = true;  ///< nothing of the kind in hand was told with a process
 };
 
 }  // namespace

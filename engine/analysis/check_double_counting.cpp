@@ -25,14 +25,12 @@ void stack_twice(CheckContext& check, const ProcessNodes& process) {
     }
 }
 
-/// A factor for goods "delivered to" a place holds their freight; "as delivered" speaks of
-/// moisture.
+/// A factor for goods delivered to a place holds their freight; "as delivered" speaks of moisture.
 void freight_twice(CheckContext& check, const std::string& of, const Use& use,
                    const Factor* factor) {
-    if (factor == nullptr || use.freight.empty() ||
-        !mentions(factor->id + " " + factor->title,
-                  {"delivered to", "delivered at", "kraft delivered", "pulp delivered"}))
-        return;
+    if (factor == nullptr || use.freight.empty()) return;
+    const std::string words = factor->id + " " + factor->title;
+    if (!mentions(words, {"delivered"}) || mentions(words, {"as delivered"})) return;
     check.add({"freight-twice", use.freight.front().place,
                fmt::format("{}: freight is typed for {}, and {} holds their delivery", of, use.name,
                            factor->address()),

@@ -1,0 +1,165 @@
+// Exemptions, allocation, limits, periods, coverage, scarcity, and how amounts are known.
+#include <catch2/catch.hpp>
+
+#include "check_study_files.h"
+
+namespace {
+
+using namespace deckle_test;
+using Catch::Matchers::WithinAbs;
+using deckle::Finding;
+
+StudyFiles with_study(const std::string& keys) {
+    StudyFiles study;
+    study.after("study.yaml", "electricity: location", keys);
+    return study;
+}
+
+const std::string two_exemptions =
+    "exempted:\n  - {what: Machines, why: Used for decades, highest_plausible: 2 %}\n"
+    "  - {what: Offices, why: No part of making tissue, highest_plausible: ";
+
+/// Converting shares its burdens between tissue and broke.
+StudyFiles with_allocation(const std::string& keys) {
+    StudyFiles study;
+    study
+        .change("mill.yaml",
+                "makes: {tissue: {amount: 0.95 t, dryness: 95 %, composition: sheet, amount_is: "
+                "metered}}",
+                "makes: {tissue: {amount: 0.95 t, dryness: 95 %, composition: sheet}, broke: "
+                "{amount: 0.05 t, dryness: 95 %, composition: sheet}}\n"
+                "    allocation: mass" +
+                    keys)
+        .change("mill.yaml", "    returns: {broke: 0.05 t}\n", "");
+    return study;
+}
+
+/// Scarcity of the river by a set of two regions and a part of one.
+StudyFiles with_scarcity(const std::string& region, const std::string& use = "") {
+    StudyFiles study;
+    study
+        .file("scarcity.yaml",
+              "scarcity: places\ntitle: Scarcity of three places\nmodel: Of this test\nversion: "
+              "\"1\"\n"
+              "source: {title: Of this test, publisher: Press of the small study, year: 2025}\n"
+              "regions:\n  north: {non_agricultural: 2.31, agricultural: 3.2}\n  united_states: "
+              "{non_agricultural: 11.3}\n"
+              "  us_arizona: {non_agricultural: 99.4}\n")
+        .change("study.yaml", "factors: [climate.yaml, factors.yaml]",
+                "scarcity: places\nfactors: [climate.yaml, factors.yaml, scarcity.yaml]")
+        .change("mill.yaml", "region: north}",
+                "region: " + region + (use.empty() ? "" : ", use: " + use) + "}");
+    return study;
+}
+
+}  // namespace
+
+TEST_CASE("exemptions-above-cut-off: 2 and 1.5 % against 3 % (by hand)", "[analysis][check]") {
+    const std::string rules = "rules: {id: own, version: \"1\", cut_off: 3 %}\n";
+    const Finding found =
+        with_study(rules + two_exemptions + "1.5 %}").only("exemptions-above-cut-off");
+    CHECK_THAT(*found.measured, WithinAbs(3.5, 1e-12));
+    CHECK(with_study(rules + two_exemptions + "0.9 %}").check().findings.empty());
+}
+
+TEST_CASE(
+    "exemptions-above-cut-off: kg CO2e for a tonne against the least tonne of the study (by hand)",
+    "[analysis][check]") {
+    // 20 kg of 1180.73458 kg CO2e/t and 2 %.
+    const std::string rules = "rules: {id: own, version: \"1\", cut_off: 3 %}\n";
+    const Finding found =
+        with_study(rules + two_exemptions + "20 kg CO2e/t}").only("exemptions-above-cut-off");
+    CHECK_THAT(*found.measured, WithinAbs(2.0 + 100.0 * 20.0 / 1180.73458, 1e-4));
+}
+
+TEST_CASE("exemption-without-rules: nothing says how much may be left out", "[analysis][check]") {
+    CHECK(
+        has(with_study(two_exemptions + "1 %}").only("exemption-without-rules").message, "3.00 %"));
+}
+
+TEST_CASE("allocation-without-reason", "[analysis][check]") {
+    CHECK(has(with_allocation("").only("allocation-without-reason").message,
+              "small.converting shares its burdens by mass"));
+    CHECK(with_allocation("\n    reason: tonne for tonne")
+              .findings("allocation-without-reason")
+              .empty());
+}
+
+TEST_CASE("allocation-outside-rules: mass where the rules list energy and price",
+          "[analysis][check]") {
+    StudyFiles study = with_allocation("\n    reason: tonne for tonne");
+    study.after("study.yaml", "electricity: location",
+                "rules: {id: own, version: \"1\", allocation_order: [energy, price]}");
+    CHECK(has(study.only("allocation-outside-rules").message, "mass, which own does not list"));
+}
+
+TEST_CASE("indicator-not-covered: the rules ask for energy, and no factor states it",
+          "[analysis][check]") {
+    const Finding found =
+        with_study(
+            "rules: {id: own, version: \"1\", indicators: [climate, fibre, energy_renewable]}")
+            .only("indicator-not-covered");
+    CHECK(has(found.message, "energy_renewable, not covered"));
+}
+
+TEST_CASE("period-differs: a mill metered in another year", "[analysis][check]") {
+    StudyFiles study;
+    study.change("mill.yaml", "period: 2025-01-01 .. 2025-12-31",
+                 "period: 2024-01-01 .. 2024-12-31");
+    CHECK(has(study.only("period-differs").message, "2024-01-01"));
+}
+
+TEST_CASE("limit-unknown: a limit that no finding can meet", "[analysis][check]") {
+    const Finding misspelt =
+        with_study("rules: {id: own, version: \"1\", limits: {balance_watr: 2 %}}")
+            .only("limit-unknown");
+    CHECK(has(misspelt.hint, "balance_water"));
+    CHECK(has(with_study("rules: {id: own, version: \"1\", limits: {balance_water: 2 kg}}")
+                  .only("limit-unknown")
+                  .message,
+              "2 kg is not in %"));
+    CHECK(has(with_study("rules: {id: own, version: \"1\", limits: {return_unused: 2 %}}")
+                  .only("limit-unknown")
+                  .message,
+              "return_unused"));
+}
+
+TEST_CASE("scarcity-annual: an annual account says that it does not see the season (trap 13)",
+          "[analysis][check]") {
+    CHECK(has(with_scarcity("north").only("scarcity-annual").message, "places"));
+    CHECK(StudyFiles().findings("scarcity-annual").empty());
+}
+
+TEST_CASE("scarcity-use: a mill's use is no agriculture (trap 11; United States 33.7 and 11.3)",
+          "[analysis][check]") {
+    CHECK(has(with_scarcity("north", "agricultural").only("scarcity-use").message,
+              "small.waters.river"));
+    CHECK(with_scarcity("north", "non_agricultural").findings("scarcity-use").empty());
+}
+
+TEST_CASE(
+    "scarcity-region: a whole country where its parts are known (trap 12; United States 11.3, "
+    "Arizona 99.4)",
+    "[analysis][check]") {
+    CHECK(has(with_scarcity("united_states").only("scarcity-region").message, "united_states"));
+    CHECK(with_scarcity("us_arizona").findings("scarcity-region").empty());
+}
+
+TEST_CASE("amount-unstated: 120 kWh of converting move climate by 3.2 % (by hand)",
+          "[analysis][check]") {
+    // 120 x 0.3 / 0.95 of 1180.73458 kg CO2e/t.
+    StudyFiles study;
+    study.change("mill.yaml", "grid: {amount: 120 kWh, amount_is: metered}", "grid: 120 kWh");
+    const Finding found = study.only("amount-unstated");
+    CHECK_THAT(*found.measured, WithinAbs(100.0 * 37.894737 / 1180.73458, 1e-4));
+    CHECK(has(found.message, "1 of"));
+    CHECK(has(found.message, "small.converting.uses.grid"));
+}
+
+TEST_CASE("amount-estimated: the same amount, estimated", "[analysis][check]") {
+    StudyFiles study;
+    study.change("mill.yaml", "grid: {amount: 120 kWh, amount_is: metered}",
+                 "grid: {amount: 120 kWh, amount_is: estimated}");
+    CHECK_THAT(*study.only("amount-estimated").measured,
+               WithinAbs(100.0 * 37.894737 / 1180.73458, 1e-4));
+}
