@@ -15,22 +15,50 @@ std::string count_text(std::size_t count, std::string_view thing) {
     return fmt::format("{} {}{}", count, thing, count == 1 ? "" : "s");
 }
 
-std::string balances_text(const std::vector<Balance>& balances, const Style& style) {
-    if (balances.empty()) return {};
+std::string kind_title(std::string_view kind) {
+    std::string title(kind);
+    std::ranges::replace(title, '_', ' ');
+    return inert(title);
+}
+
+/// What is balanced; of a mill also for what: "vellomere, 1 t base_sheet".
+std::string balanced(const Balance& balance) {
+    const bool as_typed = balance.per.empty() || balance.per == "as typed";
+    return inert(as_typed ? balance.of : balance.of + ", " + balance.per);
+}
+
+std::string gap_text(double percent) {
+    const std::string text = fmt::format("{:+.1f}", percent);
+    return text == "-0.0" || text == "+0.0" ? "0.0" : text;
+}
+
+std::string balance_text(const std::vector<Balance>& balances, const std::string& kind,
+                         const Style& style) {
     Table table;
-    table.columns = {{{"of"}, Table::Align::text},
-                     {{"balance"}, Table::Align::text},
-                     {{"per"}, Table::Align::text},
+    table.columns = {{{kind_title(kind)}, Table::Align::text},
                      {{"in"}},
                      {{"out"}},
                      {{"unit"}, Table::Align::text},
                      {{"gap", "%"}}};
     for (const Balance& one : balances) {
-        table.rows.push_back({inert(one.of), inert(one.kind), inert(one.per),
-                              format_significant(one.in), format_significant(one.out),
-                              inert(one.unit), fmt::format("{:+.1f}", one.gap_percent)});
+        if (one.kind != kind) continue;
+        table.rows.push_back({balanced(one), format_significant(one.in),
+                              format_significant(one.out), inert(one.unit),
+                              gap_text(one.gap_percent)});
     }
-    return "\n" + style.bold("Balances") + "\n" + table_text(table, style);
+    return "\n" + table_text(table, style);
+}
+
+std::string balances_text(const std::vector<Balance>& balances, const Style& style) {
+    if (balances.empty()) return {};
+    std::vector<std::string> kinds;
+    for (const Balance& one : balances) {
+        if (std::ranges::find(kinds, one.kind) == kinds.end()) kinds.push_back(one.kind);
+    }
+    std::string text =
+        "\n" + style.bold("Balances") + ", of the amounts as typed unless one is named\n";
+    for (const std::string& kind : kinds) text += balance_text(balances, kind, style);
+    return text;
 }
 
 std::string measured_text(const Finding& finding) {
@@ -45,7 +73,8 @@ std::string finding_text(const Finding& finding, const Study& study, const Style
     const std::string where = inert(study.files.where(finding.where));
     std::string text = where.empty() ? std::string() : where + ": ";
     if (finding.above_limit()) text += style.alarm("ABOVE ITS LIMIT") + ": ";
-    text += fmt::format("{} [{}]\n", inert(finding.message), inert(finding.code));
+    text += fmt::format("{} [{}]", inert(finding.message), inert(finding.code));
+    text = paragraph(text, 0, 4, style);
     const std::string measured = measured_text(finding);
     if (!measured.empty()) text += paragraph(measured, 4, 0, style);
     if (!finding.hint.empty()) text += paragraph("hint: " + inert(finding.hint), 4, 6, style);
@@ -68,7 +97,9 @@ std::string closing_text(const CheckReport& report, const Style& style) {
     if (report.findings.empty()) return "No findings.\n";
     const std::string all = count_text(report.findings.size(), "finding");
     if (above == 0) return fmt::format("{}, none above a limit.\n", all);
-    return style.alarm(fmt::format("{}, {} above its limit.", all, above)) + "\n";
+    return style.alarm(fmt::format("{}, {} above {}.", all, above,
+                                   above == 1 ? "its limit" : "their limits")) +
+           "\n";
 }
 
 }  // namespace

@@ -235,9 +235,16 @@ std::string sheets_text(const Footprint& footprint, const Subject& subject) {
                        format_significant(footprint.at->value[subject.exact_count], 6));
 }
 
+/// A bold line or more: titles of files may be long.
+std::string heading(std::string_view title, const Style& style) {
+    std::string text = "\n";
+    for (const std::string& line : wrap(title, style.width)) text += style.bold(line) + '\n';
+    return text;
+}
+
 std::string subject_heading(const Footprint& footprint, const Subject& subject,
                             const Style& style) {
-    return "\n" + style.bold(subject_title(subject)) + "\n" + sheets_text(footprint, subject);
+    return heading(subject_title(subject), style) + sheets_text(footprint, subject);
 }
 
 std::string detail_text(const Footprint& footprint, const Subject& subject, const Style& style) {
@@ -368,10 +375,9 @@ std::string breakout_text(const Lines& lines, BreakoutBy by, const Style& style)
     const std::vector<Part> parts = parts_of(lines, by);
     if (parts.empty()) return {};
     const FootprintResult& first = *parts.front().one;
-    std::string text = "\n" +
-                       style.bold(fmt::format("{}, per {}", subject_title(*first.subject),
-                                              spaced(first.result->per))) +
-                       "\n" + table_text(breakout_table(parts, by), style);
+    const std::string title =
+        fmt::format("{}, per {}", subject_title(*first.subject), spaced(first.result->per));
+    std::string text = heading(title, style) + table_text(breakout_table(parts, by), style);
     for (const Part& part : parts) {
         const std::string note = rounding_note(part);
         if (!note.empty()) text += paragraph(note, 0, 2, style);

@@ -8,13 +8,17 @@ namespace {
 
 std::string quoted(const std::string& text) { return '"' + json_escaped(text) + '"'; }
 
+bool is_plain_list(const Json& value) {
+    for (const auto& item : value) {
+        if (item.is_structured()) return false;
+    }
+    return true;
+}
+
 bool fits_a_line(const Json& value) {
+    if (value.is_array()) return is_plain_list(value);
     for (const auto& inner : value) {
-        if (inner.is_object() && !inner.empty() && !fits_a_line(inner)) return false;
-        if (!inner.is_array()) continue;
-        for (const auto& item : inner) {
-            if (item.is_structured()) return false;
-        }
+        if (inner.is_structured() && !fits_a_line(inner)) return false;
     }
     return true;
 }

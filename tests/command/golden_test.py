@@ -1,0 +1,75 @@
+"""Transcripts: what the command prints, to the byte, over the small study and in the README.
+
+golden/NAME.txt and every ```console block of README.md hold lines `$ deckle ...` with what is printed under them,
+`status N` where it is not 0. In the README a line `...` stands for any lines.
+`golden_test.py DECKLE SOURCE --update` writes golden/ and the README anew (but outputs with `...`): read the
+difference, the commit says why.
+"""
+import pathlib
+import re
+import shlex
+import sys
+import unittest
+
+import support
+from support import HERE, CommandTest, deckle
+
+BLOCK = re.compile(r"^```console\n(.*?)^```$", re.M | re.S)
+GOLDEN = sorted((HERE / "golden").glob("*.txt"))
+
+
+def printed(line, folder):
+    """What `$ deckle ...` prints: standard output, standard error, and the status when it is not 0."""
+    outcome = deckle(*shlex.split(line)[1:], cwd=folder)
+    text = re.sub(r"deckle \d+\.\d+\.\d+", "deckle VERSION", outcome.out + outcome.err)
+    text = text.replace("\r\n", "\n")  # line ends of CSV: footprint_test.py
+    return text if outcome.status == 0 else f"{text}status {outcome.status}\n"
+
+
+def commands_in(text):
+    """Pairs of the command typed and what stands under it."""
+    parts = re.split(r"^\$ (deckle.*)\n", text, flags=re.M)
+    return list(zip(parts[1::2], parts[2::2]))
+
+
+class Golden(CommandTest):
+    maxDiff = None
+
+    def test_transcripts(self):
+        self.assertGreater(len(GOLDEN), 5)
+        for path in GOLDEN:
+            for line, expected in commands_in(path.read_text("utf-8")):
+                with self.subTest(line):
+                    self.assertEqual(printed(line, HERE), expected)
+
+    def test_readme(self):
+        blocks = BLOCK.findall((support.SOURCE / "README.md").read_text("utf-8"))
+        commands = [pair for block in blocks for pair in commands_in(block)]
+        self.assertGreater(len(commands), 0)
+        for line, expected in commands:
+            with self.subTest(line):
+                pattern = "".join(".*\n(?:.*\n)*?" if one == "...\n" else re.escape(one) for one in expected.splitlines(True))
+                found = printed(line, support.SOURCE)
+                if not re.fullmatch(pattern, found):
+                    self.assertEqual(found, expected)
+
+
+def update():
+    support.DECKLE, support.SOURCE = sys.argv[1], pathlib.Path(sys.argv[2])
+    for path in GOLDEN:
+        commands = re.findall(r"^\$ (deckle.*)$", path.read_text("utf-8"), re.M)
+        path.write_text("".join(f"$ {line}\n{printed(line, HERE)}" for line in commands), "utf-8")
+    readme = support.SOURCE / "README.md"
+    text = readme.read_text("utf-8")
+    for block in BLOCK.findall(text):
+        for line, expected in commands_in(block):
+            if "...\n" not in expected.splitlines(True):
+                text = text.replace(f"$ {line}\n{expected}", f"$ {line}\n{printed(line, support.SOURCE)}")
+    readme.write_text(text, "utf-8")
+
+
+if __name__ == "__main__":
+    if sys.argv[-1] == "--update":
+        update()
+    else:
+        support.main()
