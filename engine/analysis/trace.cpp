@@ -176,15 +176,36 @@ private:
     std::vector<TraceNode> nodes_;
 };
 
+/// Whether an unknown of a loop rests on something flagged: a coefficient, or its own right side in
+/// any row. The right sides of other indicators do not move it.
+bool column_rests_on(const Graph& graph, NodeId part, const std::vector<std::uint8_t>& above) {
+    const NodeId solve = graph.arguments(part)[0];
+    const Solve& system = graph.solves()[graph.payload(solve)];
+    const auto arguments = graph.arguments(solve);
+    const auto coefficients = arguments.first(system.entries.size());
+    if (std::ranges::any_of(coefficients, [&](NodeId a) { return above[a] != 0; })) return true;
+    const std::uint32_t side = graph.payload(part) % system.right_sides;
+    for (std::uint32_t row = 0; row < system.size; ++row) {
+        const std::size_t at = system.entries.size() + std::size_t{row} * system.right_sides + side;
+        if (above[arguments[at]] != 0) return true;
+    }
+    return false;
+}
+
 /// Addresses of the results whose value depends on a node.
 std::vector<std::string> results_above(const Study& study, NodeId node) {
     const Graph& graph = study.graph;
     std::vector<std::uint8_t> above(graph.size(), 0);
     above[node] = 1;
+    const auto rests_on = [&](NodeId one) {
+        const auto arguments = graph.arguments(one);
+        if (graph.operation(one) == Operation::solve) return false;  // its parts are asked instead
+        if (graph.operation(one) != Operation::part)
+            return std::ranges::any_of(arguments, [&](NodeId a) { return above[a] != 0; });
+        return column_rests_on(graph, one, above);
+    };
     for (NodeId one = node + 1; one < graph.size(); ++one) {
-        for (const NodeId argument : graph.arguments(one)) {
-            if (above[argument] != 0) above[one] = 1;
-        }
+        if (rests_on(one)) above[one] = 1;
     }
     std::vector<std::string> addresses;
     for (const Result& result : study.results) {

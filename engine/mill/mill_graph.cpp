@@ -121,7 +121,12 @@ private:
     }
 
     void add_releases(const ProcessNodes& process, TermList& list) {
-        for (const NamedAmount& release : process.process->releases) {
+        std::vector<const NamedAmount*> sorted;
+        sorted.reserve(process.process->releases.size());
+        for (const NamedAmount& release : process.process->releases) sorted.push_back(&release);
+        std::ranges::sort(sorted, {}, &NamedAmount::name);
+        for (const NamedAmount* each : sorted) {
+            const NamedAmount& release = *each;
             const Measure typed = build_.input(release.amount, names_);
             if (!typed.known()) continue;
             auto mass = build_.in_unit(typed, known_unit("kg"), release.amount.place());

@@ -71,7 +71,7 @@ void TermList::add_held(const FactorNodes& nodes, const FactorLine* line, NodeId
     if (line != nullptr) {
         terms_[view][held_].push_back(
             {amount, line->value, tag(factor, build_.text("carbon held"), use)});
-    } else if (factor.kind->name == "packaging") {
+    } else if (factor.kind->holds_carbon) {
         const NodeId zero = book_.uncovered(factor.address(), held_, false, factor.place);
         terms_[view][held_].push_back({amount, zero, tag(factor, build_.text("not covered"), use)});
     }

@@ -9,6 +9,7 @@
 #include "engine/study/coverage.h"
 #include "engine/study/model.h"
 #include "engine/text/nearest.h"
+#include "engine/text/number_text.h"
 
 namespace deckle {
 namespace {
@@ -262,7 +263,11 @@ private:
         all.pers = {"period"};
         all.place = model_.place;
         std::vector<std::vector<Views>> parts(indicators_.count());
-        for (const Output& output : model_.output) add_output(output, parts);
+        std::vector<const Output*> sorted;
+        sorted.reserve(model_.output.size());
+        for (const Output& output : model_.output) sorted.push_back(&output);
+        std::ranges::sort(sorted, {}, &Output::of);
+        for (const Output* output : sorted) add_output(*output, parts);
         if (model_.output.empty()) return;
         for (IndicatorId id = 0; id < indicators_.count(); ++id) {
             if (parts[id].empty()) continue;
@@ -434,14 +439,15 @@ void check_requirements(const Study& study) {
     for (const Requirement& requirement : study.graph.requirements()) {
         const double value = at.value[requirement.node];
         if (value >= 0.0) continue;
-        throw NoAnswer({study.graph.origin(requirement.node).place,
-                        Severity::error,
-                        "negative-rest",
-                        fmt::format("the rest {} is negative: {:.6g} {}",
-                                    study.graph.text_of(requirement.what), value,
-                                    study.graph.text_of(study.graph.unit(requirement.node))),
-                        "the other uses of this mix already make more than is needed",
-                        {}});
+        throw NoAnswer(
+            {study.graph.origin(requirement.node).place,
+             Severity::error,
+             "negative-rest",
+             fmt::format("the rest {} is negative: {} {}", study.graph.text_of(requirement.what),
+                         format_significant(value, 6),
+                         study.graph.text_of(study.graph.unit(requirement.node))),
+             "the other uses of this mix already make more than is needed",
+             {}});
     }
 }
 

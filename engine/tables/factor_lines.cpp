@@ -239,6 +239,14 @@ private:
             nodes_.lines, [&](const FactorLine& line) { return line.indicator == indicator(id); });
     }
 
+    /// Several waters cover a line only when each of them states it.
+    bool every_water_states(std::string_view key) const {
+        const auto stated = std::ranges::count_if(factor_.entries, [&](const FactorEntry& entry) {
+            return entry.group == "water" && entry.key == key;
+        });
+        return stated > 0 && static_cast<std::size_t>(stated) >= factor_.waters.size();
+    }
+
     void cover_nothing(std::string_view id, bool line_only) {
         const IndicatorId index = indicator(id);
         const NodeId zero = book_.uncovered(factor_.address(), index, line_only, factor_.place);
@@ -265,8 +273,8 @@ private:
             cover_nothing("climate_land_management", total);
         }
         if (kind.water) {
-            if (!has_line("water_withdrawn")) cover_nothing("water_withdrawn", false);
-            if (!has_line("water_consumed")) {
+            if (!every_water_states("withdrawn")) cover_nothing("water_withdrawn", false);
+            if (!every_water_states("consumed")) {
                 cover_nothing("water_consumed", false);
                 cover_nothing("water_scarcity", false);
             }
@@ -281,7 +289,12 @@ private:
     }
 
     void add_brought() {
-        for (const Brought& one : factor_.brings) {
+        std::vector<const Brought*> sorted;
+        sorted.reserve(factor_.brings.size());
+        for (const Brought& one : factor_.brings) sorted.push_back(&one);
+        std::ranges::sort(sorted, {}, &Brought::factor);
+        for (const Brought* each : sorted) {
+            const Brought& one = *each;
             const Factor* other = book_.find(one.factor, one.place);
             if (other == nullptr) {
                 build_.problems.add(one.place, "unknown-factor",
@@ -298,8 +311,10 @@ private:
             const FactorNodes& nodes = book_.nodes(*other);
             const Measure stated = build_.input(one.stated, {}, citation());
             std::vector<Bridge> bridges = nodes_.bridges;
-            bridges.insert(bridges.end(), nodes.bridges.begin(), nodes.bridges.end());
-            if (bridges.size() > 6) bridges.resize(6);
+            for (const Bridge& other : nodes.bridges) {
+                const auto same = [&](const Bridge& b) { return b.name == other.name; };
+                if (std::ranges::none_of(bridges, same)) bridges.push_back(other);
+            }
             const auto amount = build_.across(stated, nodes.per, bridges, one.place);
             if (!amount) {
                 build_.problems.add(

@@ -17,7 +17,7 @@ constexpr std::array kinds{
     KindRow{"fibre", "raw_materials", true, true, true, upstream, Family::fibre},
     KindRow{"recovered_fibre", "raw_materials", true, true, true, upstream, Family::fibre},
     KindRow{"chemical", "raw_materials", true, false, false, upstream, Family::other},
-    KindRow{"packaging", "packaging", true, false, false, upstream, Family::other},
+    KindRow{"packaging", "packaging", true, false, false, upstream, Family::other, true},
     KindRow{"freight", "inbound", false, false, false, upstream, Family::other},
     KindRow{"water_supply", "", true, false, false, upstream, Family::other},
     KindRow{"waste", "waste", true, false, false, upstream, Family::other},

@@ -23,6 +23,7 @@ struct KindRow {
     bool water, fibre, energy;  ///< expected besides climate
     ScopeRule scope;
     Family family;
+    bool holds_carbon = false;  ///< goes out with the product: its biogenic carbon is expected
 };
 
 /// Row of a kind's name, or nullptr.

@@ -17,9 +17,9 @@ enum class Severity : std::uint8_t { finding, error };
 struct Problem {
     Place where;
     Severity severity = Severity::error;
-    std::string code;     ///< stable, lower-case words with hyphens: "unknown-key"
-    std::string message;  ///< what was found and what was expected
-    std::string hint;     ///< what to do; may be empty
+    std::string code;     ///< never renamed: tests and readers of the output rely on it
+    std::string message;  ///< the fault in the words of the mill
+    std::string hint;     ///< the next step, where there is one
     std::vector<Place> related;
 };
 

@@ -10,10 +10,8 @@ int main() {
     const deckle::FormulaValues values{{{"a", 1.25}, {"b", 0.375}, {"c_d", 7.0}}};
     for (std::string line; std::getline(std::cin, line);) {
         const deckle::FormulaResult result = deckle::parse_formula(line);
-        if (result.formula)
-            std::printf("%a\n", deckle::walk<double>(*result.formula, values));
-        else
-            std::printf("%s\n", result.error.code.c_str());
+        if (result.formula) std::printf("%a\n", deckle::walk<double>(*result.formula, values));
+        else std::printf("%s\n", result.error.code.c_str());
     }
     return 0;
 }

@@ -21,31 +21,19 @@ struct FormulaValues {
 
     [[nodiscard]] double apply(const FormulaNode& node, std::span<const double> a) const {
         switch (node.operation) {
-            case FormulaOperation::add:
-                return a[0] + a[1];
-            case FormulaOperation::subtract:
-                return a[0] - a[1];
-            case FormulaOperation::multiply:
-                return a[0] * a[1];
-            case FormulaOperation::divide:
-                return a[0] / a[1];
-            case FormulaOperation::negate:
-                return -a[0];
-            case FormulaOperation::power:
-                return std::pow(a[0], node.value);
-            case FormulaOperation::minimum:
-                return *std::min_element(a.begin(), a.end());
-            case FormulaOperation::maximum:
-                return *std::max_element(a.begin(), a.end());
-            case FormulaOperation::exponential:
-                return std::exp(a[0]);
-            case FormulaOperation::logarithm:
-                return std::log(a[0]);
-            case FormulaOperation::square_root:
-                return std::sqrt(a[0]);
+            case FormulaOperation::add: return a[0] + a[1];
+            case FormulaOperation::subtract: return a[0] - a[1];
+            case FormulaOperation::multiply: return a[0] * a[1];
+            case FormulaOperation::divide: return a[0] / a[1];
+            case FormulaOperation::negate: return -a[0];
+            case FormulaOperation::power: return std::pow(a[0], node.value);
+            case FormulaOperation::minimum: return *std::min_element(a.begin(), a.end());
+            case FormulaOperation::maximum: return *std::max_element(a.begin(), a.end());
+            case FormulaOperation::exponential: return std::exp(a[0]);
+            case FormulaOperation::logarithm: return std::log(a[0]);
+            case FormulaOperation::square_root: return std::sqrt(a[0]);
             case FormulaOperation::number:
-            case FormulaOperation::name:
-                break;
+            case FormulaOperation::name: break;
         }
         return NAN;
     }

@@ -28,14 +28,10 @@ struct WithUnits {
         switch (node.operation) {
             case FormulaOperation::multiply:
                 return {a[0].value * a[1].value, a[0].unit * a[1].unit};
-            case FormulaOperation::divide:
-                return {a[0].value / a[1].value, a[0].unit / a[1].unit};
-            case FormulaOperation::add:
-                return {a[0].value + in(a[1], a[0].unit), a[0].unit};
-            case FormulaOperation::subtract:
-                return {a[0].value - in(a[1], a[0].unit), a[0].unit};
-            default:
-                throw std::logic_error("not needed here");
+            case FormulaOperation::divide: return {a[0].value / a[1].value, a[0].unit / a[1].unit};
+            case FormulaOperation::add: return {a[0].value + in(a[1], a[0].unit), a[0].unit};
+            case FormulaOperation::subtract: return {a[0].value - in(a[1], a[0].unit), a[0].unit};
+            default: throw std::logic_error("not needed here");
         }
     }
 

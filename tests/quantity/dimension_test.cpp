@@ -8,9 +8,7 @@ using namespace deckle;
 
 namespace {
 
-Dimension of(std::string_view unit) {
-    return known_unit(unit).dimension;
-}
+Dimension of(std::string_view unit) { return known_unit(unit).dimension; }
 
 }  // namespace
 

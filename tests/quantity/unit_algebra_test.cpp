@@ -8,9 +8,7 @@ using namespace deckle;
 
 namespace {
 
-Unit u(std::string_view text) {
-    return known_unit(text);
-}
+Unit u(std::string_view text) { return known_unit(text); }
 
 }  // namespace
 
