@@ -237,7 +237,7 @@ class Text(CommandTest):
         self.assert_refused(deckle("footprint", SMALL, "--by", "user", "--process", "boilr"), "boiler", "[unknown-process]")
 
     def test_users_of_another_process(self):
-        text = deckle("footprint", SMALL, "--by", "user", "--process", "machine", "--product", "sheet").out
+        text = deckle("footprint", SMALL, "--by", "user", "--process", "machine").out
         for name in ("yankee", "hood", "pulp", "electricity", "resin", "trim"):
             self.assertRegex(text, rf"\n{name} ")
 

@@ -1,4 +1,5 @@
-// Texts of reports: what acts is made inert, cells follow RFC 4180, JSON follows RFC 8259, columns align.
+// Texts of reports: what acts is made inert, cells follow RFC 4180, JSON follows RFC 8259, columns
+// align.
 #include <catch2/catch.hpp>
 #include <limits>
 #include <stdexcept>
@@ -12,7 +13,8 @@
 using namespace deckle;
 
 TEST_CASE("inert: plain text in any script stays as it is", "[reports]") {
-    for (const std::string text : {"bath_3ply", "Füllstoff 5 % ± 1", "薄紙", "бумага", "−12 °C", ""}) {
+    for (const std::string text :
+         {"bath_3ply", "Füllstoff 5 % ± 1", "薄紙", "бумага", "−12 °C", ""}) {
         CHECK(inert(text) == text);
         CHECK(inert_lines(text) == text);
     }
@@ -41,9 +43,9 @@ TEST_CASE("inert: marks of direction (Unicode UAX 9) and separators of lines bec
 
 TEST_CASE("inert: broken UTF-8 (RFC 3629) shows its bytes", "[reports]") {
     CHECK(inert("a\xFFz") == "a\\xffz");
-    CHECK(inert("\xC0\xAF") == "\\xc0\\xaf");          // overlong
+    CHECK(inert("\xC0\xAF") == "\\xc0\\xaf");           // overlong
     CHECK(inert("\xED\xA0\x80") == "\\xed\\xa0\\x80");  // a surrogate
-    CHECK(inert("\xE2\x82") == "\\xe2\\x82");          // cut short
+    CHECK(inert("\xE2\x82") == "\\xe2\\x82");           // cut short
     CHECK(inert("\xF4\x90\x80\x80") == "\\xf4\\x90\\x80\\x80");
 }
 
@@ -69,7 +71,8 @@ TEST_CASE("cut_to: never breaks a character", "[reports]") {
 
 TEST_CASE("wrap: breaks at spaces and keeps long words whole", "[reports]") {
     CHECK(wrap("one two three", 7) == std::vector<std::string>{"one two", "three"});
-    CHECK(wrap("a incomprehensible b", 5) == std::vector<std::string>{"a", "incomprehensible", "b"});
+    CHECK(wrap("a incomprehensible b", 5) ==
+          std::vector<std::string>{"a", "incomprehensible", "b"});
     CHECK(wrap("  ", 5).empty());
 }
 
@@ -97,7 +100,8 @@ TEST_CASE("csv_number: negative numbers stay numbers, absent ones are empty", "[
     CHECK_THROWS_AS(csv_number(std::numeric_limits<double>::quiet_NaN()), std::logic_error);
 }
 
-TEST_CASE("json_text: strings are escaped as RFC 8259, 7 wants, and what acts besides", "[reports]") {
+TEST_CASE("json_text: strings are escaped as RFC 8259, 7 wants, and what acts besides",
+          "[reports]") {
     const auto text = [](const std::string& value) { return json_text(Json(value)); };
     CHECK(text("a\"b\\c") == "\"a\\\"b\\\\c\"\n");
     CHECK(text("\x1b\n\u202E") == "\"\\u001b\\n\\u202e\"\n");
@@ -118,8 +122,9 @@ TEST_CASE("json_text: numbers are the shortest that read back, and never what JS
 }
 
 TEST_CASE("json_text: a record without inner records takes a line", "[reports]") {
-    const Json value = {{"rows", Json::array({{{"n", 1}, {"of", {1, 2}}}, {{"n", 2}, {"of", Json::array()}}})},
-                        {"none", Json::object()}};
+    const Json value = {
+        {"rows", Json::array({{{"n", 1}, {"of", {1, 2}}}, {{"n", 2}, {"of", Json::array()}}})},
+        {"none", Json::object()}};
     CHECK(json_text(value) ==
           "{\n  \"rows\": [\n    {\"n\": 1, \"of\": [1, 2]},\n    {\"n\": 2, \"of\": []}\n  ],\n"
           "  \"none\": {}\n}\n");
@@ -138,12 +143,14 @@ Table table_of(std::vector<std::vector<std::string>> rows) {
 }  // namespace
 
 TEST_CASE("table_text: numbers stand under each other at the decimal point", "[reports]") {
-    CHECK(table_text(table_of({{"a", "1250", "0.00123"}, {"bcd", "≥0.130", "52.6"}, {"e", "-5.10", ""}}), {}) ==
+    CHECK(table_text(
+              table_of({{"a", "1250", "0.00123"}, {"bcd", "≥0.130", "52.6"}, {"e", "-5.10", ""}}),
+              {}) ==
           "          climate     water\n"
           "product        kg        m3\n"
-          "a         1250      0.00123\n"
-          "bcd         ≥0.130 52.6\n"
-          "e           -5.10\n");
+          "a        1250       0.00123\n"
+          "bcd        ≥0.130  52.6\n"
+          "e          -5.10\n");
 }
 
 TEST_CASE("table_text: columns that do not fit follow under the same names", "[reports]") {
