@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/study/model.h"
 #include "engine/text/nearest.h"
 #include "reports/inert.h"
 
@@ -111,8 +112,7 @@ FootprintResult answer(const Footprint& footprint, const Subject& subject, const
     one.bound = bound_of(study, result);
     for (const BreakoutBy by : footprint.question.by) {
         if (!can_break_out(by, one)) continue;
-        one.by.push_back(
-            break_out(study, *footprint.at, result, node, by, footprint.question.process));
+        one.by.push_back(break_out(study, *footprint.at, result, node, by));
     }
     return one;
 }
@@ -154,6 +154,25 @@ void collect_coverage(Footprint& footprint) {
 }
 
 }  // namespace
+
+FootprintQuestion narrowed_to_process(const Study& study, FootprintQuestion question) {
+    if (question.process.empty()) return question;
+    const auto& mills = study.model->mill_nodes;
+    std::vector<std::string> known;
+    question.products.clear();
+    question.pers.clear();
+    for (const auto& mill : mills) {
+        for (const ProductNodes& product : mill->products) {
+            const Process& process = *product.process;
+            known.insert(known.end(), {process.id, process.address()});
+            if (question.process != process.id && question.process != process.address()) continue;
+            question.products.push_back(mills.size() > 1 ? mill->mill->id + "." + product.id
+                                                         : product.id);
+        }
+    }
+    require_known({question.process}, known, "process");
+    return question;
+}
 
 Footprint ask_footprint(const Study& study, const Evaluation& at, FootprintQuestion question) {
     require_known(study, question);

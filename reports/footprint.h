@@ -19,7 +19,7 @@ struct FootprintQuestion {
     std::vector<std::string> pers;        ///< empty: all
     std::vector<std::string> indicators;  ///< empty: all
     std::vector<BreakoutBy> by;
-    std::string process;                  ///< whose uses `--by user` shows; empty: the maker's
+    std::string process;  ///< asks for what this process makes; empty: no one process
     std::optional<ElectricityView> view;  ///< empty: the study's headline
     bool at_a_glance = false;  ///< the indicators are the main ones, chosen for the reader
 };
@@ -54,6 +54,9 @@ struct Footprint {
     std::vector<FootprintResult> results;  ///< in the order of subjects, their units, indicators
     std::vector<CoverageNote> coverage;    ///< of all results shown
 };
+
+/// The question put to the products of its process, per their own units. Errors: unknown-process.
+[[nodiscard]] FootprintQuestion narrowed_to_process(const Study& study, FootprintQuestion question);
 
 /// Errors: InputError unknown-product, unknown-per, unknown-indicator, no-such-result with the
 /// nearest names, and those of break_out.

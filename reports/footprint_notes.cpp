@@ -88,6 +88,12 @@ std::string findings_note(const Study& study) {
                        study.findings.size(), study.findings.size() == 1 ? "" : "s");
 }
 
+std::string rules_note(const StudyHead& head) {
+    if (head.rules.id.empty()) return {};
+    return inert(
+        fmt::format("Rules {} {}: {}.", head.rules.id, head.rules.version, head.rules.text));
+}
+
 std::string scarcity_note(const StudyHead& head) {
     if (head.scarcity.empty()) return {};
     return fmt::format("Water scarcity: model {}.", inert(head.scarcity));
@@ -132,7 +138,7 @@ std::string factors_text(const std::set<std::string>& factors) {
     }
     std::string text = fmt::format("{}", fmt::join(named, ", "));
     if (factors.size() > named.size()) {
-        text += fmt::format(" and {} more", factors.size() - named.size());
+        text += fmt::format(" and {} more (all in --format json)", factors.size() - named.size());
     }
     return text;
 }
@@ -189,15 +195,19 @@ std::string footprint_notes(const Footprint& footprint, std::string_view tables,
         const std::string_view mark = note.substr(0, note.find(' '));
         if (tables.find(mark) != std::string_view::npos) notes.emplace_back(note);
     }
+    notes.push_back(rules_note(study.head));
     notes.push_back(units_note(footprint));
     notes.push_back(findings_note(study));
+    std::vector<std::string> exempted;
+    for (const std::string& one : study.head.exempted) exempted.push_back(inert(one));
     std::vector<std::string> gaps;
     for (const Gap& gap : grouped(footprint)) gaps.push_back(gap_text(gap));
     const bool no_model = std::ranges::any_of(footprint.coverage, [&](const CoverageNote& note) {
         return lacks_model(footprint, note.indicator);
     });
     if (no_model) gaps.emplace_back("water_scarcity: the study names no model");
-    return section("Notes", notes, style) + section("Not covered", gaps, style);
+    return section("Notes", notes, style) + section("Left out by the rules", exempted, style) +
+           section("Not covered", gaps, style);
 }
 
 }  // namespace deckle

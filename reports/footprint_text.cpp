@@ -106,7 +106,8 @@ std::string cell(const Lines& lines, const Subject& subject, std::string_view pe
 
 std::string head_text(const Footprint& footprint, const Style& style) {
     const StudyHead& head = footprint.study->head;
-    std::string facts = inert(head.period) + ", " + spaced(head.boundary);
+    std::string facts = spaced(head.boundary);
+    if (!head.period.empty()) facts = inert(head.period) + ", " + facts;
     if (!head.owner.empty()) facts = inert(head.owner) + ", " + facts;
     if (!head.rules.id.empty()) {
         facts += fmt::format(", rules {} {}", inert(head.rules.id), inert(head.rules.version));

@@ -8,7 +8,6 @@
 #include <map>
 
 #include "engine/study/model.h"
-#include "engine/text/nearest.h"
 
 namespace deckle {
 namespace {
@@ -99,8 +98,7 @@ public:
           node_(node),
           view_(node == result.market ? market_view : location_view) {}
 
-    Groups run(std::string_view process) {
-        if (!process.empty()) return of_process(process);
+    Groups run() {
         if (const ConsumerNodes* product = consumer()) return of_consumer(*product);
         for (const auto& mill : study_.model->mill_nodes) {
             for (const ProductNodes& product : mill->products) {
@@ -111,7 +109,7 @@ public:
                            Severity::error,
                            "no-break-out",
                            fmt::format("{} is of no single process", result_.address),
-                           "ask for one product with --product, or for a process with --process",
+                           "ask for one product, or for what one process makes",
                            {}}});
     }
 
@@ -222,27 +220,6 @@ private:
         return total == 0.0 ? 0.0 : at_.value[node_] / total;
     }
 
-    Groups of_process(std::string_view wanted) const {
-        std::vector<std::string> known;
-        for (const auto& mill : study_.model->mill_nodes) {
-            for (const ProcessNodes& process : mill->processes) {
-                known.push_back(process.process->id);
-                known.push_back(process.process->address());
-                if (process.process->id != wanted && process.process->address() != wanted) continue;
-                if (process.products.empty()) continue;
-                const ProductNodes& product = mill->products[process.products[0]];
-                return weighted([&](IndicatorId line) { return process.totals.at(line)[view_]; },
-                                1.0 / at_.value[product.amount.node]);
-            }
-        }
-        throw InputError({{{},
-                           Severity::error,
-                           "unknown-process",
-                           fmt::format("there is no process {}", wanted),
-                           did_you_mean(wanted, known),
-                           {}}});
-    }
-
     const Study& study_;
     const Evaluation& at_;
     const Result& result_;
@@ -279,7 +256,7 @@ std::optional<BreakoutBy> breakout_by(std::string_view name) noexcept {
 }
 
 Breakout break_out(const Study& study, const Evaluation& at, const Result& result, NodeId node,
-                   BreakoutBy by, std::string_view process) {
+                   BreakoutBy by) {
     const Degree degree = study.graph.degree(node);
     if (degree != Degree::one && degree != Degree::any) {
         throw InputError({{{},
@@ -292,13 +269,9 @@ Breakout break_out(const Study& study, const Evaluation& at, const Result& resul
     Breakout breakout;
     breakout.by = by;
     breakout.total = at.value[node];
-    Groups groups = by == BreakoutBy::user ? WhatIsBought(study, at, result, node).run(process)
+    Groups groups = by == BreakoutBy::user ? WhatIsBought(study, at, result, node).run()
                                            : where_it_arises(study, at, node, by);
     breakout.rows = groups.take();
-    if (!process.empty()) {
-        breakout.total = 0.0;
-        for (const Contribution& row : breakout.rows) breakout.total += row.value;
-    }
     settle_shares(breakout);
     return breakout;
 }

@@ -30,9 +30,9 @@ struct Breakout {
     std::vector<Contribution> rows;  ///< largest absolute value first
 };
 
-/// Break-out of `node` (a result's headline, market or location node). `process` picks another
-/// process for BreakoutBy::user. Errors: InputError no-break-out for a ratio; unknown-process.
+/// Break-out of `node` (a result's headline, market or location node).
+/// Errors: InputError no-break-out for a ratio, or for what no single process makes.
 [[nodiscard]] Breakout break_out(const Study& study, const Evaluation& at, const Result& result,
-                                 NodeId node, BreakoutBy by, std::string_view process = {});
+                                 NodeId node, BreakoutBy by);
 
 }  // namespace deckle

@@ -162,9 +162,9 @@ private:
                       build_.text(product.id),    0,
                       build_.text("carbon held"), build_.text("")};
         const NodeId pair[] = {one.node, product.carbon};
-        const NodeId node =
-            graph().burdens(pair, std::span(&tag, 1), build_.text("kg C"),
-                            build_.origin(product.made->place, "carbon held by one unit"));
+        const NodeId node = graph().burdens(
+            pair, std::span(&tag, 1), build_.text(per_text("kg C", product.amount.unit)),
+            build_.origin(product.made->place, "carbon held by one unit"));
         return {node, node};
     }
 
@@ -216,11 +216,20 @@ private:
                 terms.push_back(node);
             }
             if (!terms.empty()) {
-                views[view] = graph().make(Operation::sum, terms, build_.text(indicator.unit),
+                views[view] = graph().make(Operation::sum, terms, graph().unit(terms.front()),
                                            build_.origin(subject.place, indicator.title));
             }
         }
         return views;
+    }
+
+    /// "kg C/t" of a part becomes "kg CO2e/t" in the sum it goes into.
+    std::string weighted_unit(NodeId node, const Indicator::Part& part,
+                              const Indicator& indicator) {
+        const std::string& typed = graph().text_of(graph().unit(node));
+        const std::string& line = indicators_.at(part.of).unit;
+        return typed.starts_with(line) ? indicator.unit + typed.substr(line.size())
+                                       : indicator.unit;
     }
 
     NodeId weighted(NodeId node, const Indicator::Part& part, const Indicator& indicator,
@@ -229,7 +238,7 @@ private:
                                 build_.text(fmt::format("{:.0f}", part.numerator)),
                                 build_.text(fmt::format("{:.0f}", part.denominator))};
         return graph().convert(
-            node, weight, build_.text(indicator.unit),
+            node, weight, build_.text(weighted_unit(node, part, indicator)),
             build_.origin(subject.place,
                           fmt::format("{} in {}", indicators_.at(part.of).id, indicator.id)));
     }
@@ -360,6 +369,11 @@ private:
         head.prices = model_.prices;
         head.headline =
             model_.electricity == "market" ? ElectricityView::market : ElectricityView::location;
+        for (const Exemption& one : model_.exempted) {
+            const std::string most =
+                one.highest_plausible ? one.highest_plausible->scalar.text : "?";
+            head.exempted.push_back(fmt::format("{}: {} (at most {})", one.what, one.why, most));
+        }
         head.rules = {model_.rules.id, model_.rules.version, rules_text()};
         for (const std::string& set : book_->gwp_sets()) head.gwp_sets.push_back(set);
         std::stable_partition(head.gwp_sets.begin(), head.gwp_sets.end(),

@@ -36,6 +36,8 @@ struct StudyHead {
     bool one_electricity_view =
         false;  ///< no grid names location and residual: one factor stands for both
     Rules rules;
+    std::vector<std::string>
+        exempted;  ///< what was left out, why, and how much it could be at most
 };
 
 /// What results are of: a product of a mill, a consumer product, or `all`.

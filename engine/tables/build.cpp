@@ -347,8 +347,8 @@ Measure Build::add(const Measure& a, const Measure& b, std::string_view rule, Pl
 Measure Build::subtract(const Measure& a, const Measure& b, std::string_view rule, Place place) {
     const auto same = in_unit(b, a.unit, place);
     if (!same) throw std::logic_error("unlike measures were subtracted");
-    const NodeId minus =
-        graph.make(Operation::negate, {same->node}, text(a.unit.text), origin(place, rule));
+    const NodeId minus = graph.make(Operation::negate, {same->node}, text(a.unit.text),
+                                    origin(place, "what is taken off"));
     return {graph.make(Operation::sum, {a.node, minus}, text(a.unit.text), origin(place, rule)),
             a.unit};
 }

@@ -309,32 +309,23 @@ private:
                 continue;
             }
             const FactorNodes& nodes = book_.nodes(*other);
-            const Measure stated = build_.input(one.stated, {}, citation());
+            const Measure stated = per_one(one.stated);
             std::vector<Bridge> bridges = nodes_.bridges;
             for (const Bridge& other : nodes.bridges) {
                 const auto same = [&](const Bridge& b) { return b.name == other.name; };
                 if (std::ranges::none_of(bridges, same)) bridges.push_back(other);
             }
-            const auto amount = build_.across(stated, nodes.per, bridges, one.place);
+            const Unit per_unit = nodes.per / nodes_.per;
+            const auto amount = build_.across(stated, per_unit, bridges, one.place);
             if (!amount) {
                 build_.problems.add(
                     one.stated.place(), "wrong-unit",
                     fmt::format("{} is per {}, not per {}", other->id, nodes.per.dimension.text(),
-                                stated.unit.dimension.text()),
+                                one.stated.unit().dimension.text()),
                     fmt::format("for example 1 {}", nodes.per.text));
                 continue;
             }
-            Measure per_unit = *amount;
-            const Quantity& per = factor_.per->amount.quantity;
-            if (per.value != 1.0) {
-                const NodeId divisor =
-                    build_.graph.constant(per.value, build_.text(per.unit.text),
-                                          build_.origin(factor_.per->place(), "per"));
-                per_unit.node = build_.graph.make(
-                    Operation::quotient, {per_unit.node, divisor}, build_.text(nodes.per.text),
-                    build_.origin(one.place, "per one unit of the factor"));
-            }
-            nodes_.brings.push_back({&nodes, per_unit});
+            nodes_.brings.push_back({&nodes, *amount});
         }
     }
 

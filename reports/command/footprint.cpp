@@ -24,8 +24,12 @@ FootprintQuestion question_of(const Arguments& arguments) {
 
 void check_question(const FootprintQuestion& question) {
     const bool by_user = std::ranges::find(question.by, BreakoutBy::user) != question.by.end();
+    if (!question.process.empty() && (!question.products.empty() || !question.pers.empty())) {
+        refuse_usage("--process asks for what it makes, per its own unit",
+                     "leave --product and --per out");
+    }
     if (!question.process.empty() && !by_user) {
-        refuse_usage("--process says whose uses --by user shows, but --by user was not typed",
+        refuse_usage("--process asks what a process buys, but --by user was not typed",
                      "add --by user");
     }
 }
@@ -47,6 +51,7 @@ int run_footprint(const Arguments& arguments) {
     FootprintQuestion question = question_of(arguments);
     check_question(question);
     return with_study(arguments, [&](const Study& study, const Evaluation& at) {
+        question = narrowed_to_process(study, std::move(question));
         write_report(arguments, study, report(arguments, study, at, std::move(question)));
         return exit_done;
     });

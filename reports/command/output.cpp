@@ -30,7 +30,6 @@ std::string hint_for(int error) {
         case EROFS: return "choose a folder you may write in";
         case ENOSPC:
         case EDQUOT: return "the disk is full";
-        case EPIPE: return "the program that reads the output ended first";
         default: return {};
     }
 }
@@ -162,7 +161,8 @@ void keep_inputs(const std::string& target, const Files& inputs) {
 
 void write_output(const std::string& target, std::string_view text, const Files& inputs) {
     if (target == "-") {
-        if (const int error = write_all(STDOUT_FILENO, text)) refuse(target, error);
+        const int error = write_all(STDOUT_FILENO, text);
+        if (error != 0 && error != EPIPE) refuse(target, error);  // a closed pager is no fault
         return;
     }
     struct stat state {};

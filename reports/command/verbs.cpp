@@ -74,7 +74,7 @@ constexpr std::array footprint_options{
               .argument = "ADDRESS",
               .kind = ValueKind::text,
               .group = "Calculation",
-              .help = "with --by user, the process whose uses are shown",
+              .help = "with --by user: what this process buys, per unit of what it makes",
               .standard = "the one that makes the product"},
     OptionRow{.name = "--electricity",
               .argument = "VIEW",
@@ -154,8 +154,8 @@ constexpr std::array<VerbRow, 4> all_verbs{
             .purpose = "where the shipped demonstration study lies",
             .more = "Prints the folder of a study of invented mills, to read, to run and to copy.",
             .options = {},
-            .example = {"cp -r \"$(deckle demonstration)\" my_study",
-                        "starts a study of your own from the demonstration"},
+            .example = {"cp -r \"$(deckle demonstration)\"/../../{factors,inventories} .",
+                        "starts a study of your own from the demonstration and its factor tables"},
             .exits = plain_exits}};
 
 constexpr std::array<TaskRow, 3> officer_tasks{
@@ -163,7 +163,8 @@ constexpr std::array<TaskRow, 3> officer_tasks{
     TaskRow{"footprint STUDY --product ID --format json", "one product, for a customer's system"},
     TaskRow{"check STUDY", "what cannot be defended yet"}};
 constexpr std::array<TaskRow, 2> manager_tasks{
-    TaskRow{"footprint STUDY --by user", "what each user of steam, gas and power costs"},
+    TaskRow{"footprint STUDY --by user --process ID",
+            "what each user of steam, gas and power causes"},
     TaskRow{"check STUDY", "whether water, energy and fibre balance"}};
 constexpr std::array<TaskRow, 3> auditor_tasks{
     TaskRow{"trace STUDY ADDRESS", "a figure down to file, line and cited source"},

@@ -236,6 +236,10 @@ class Text(CommandTest):
         self.assert_refused(deckle("footprint", SMALL, "--product", "steam", "--per", "roll"), "[no-such-result]")
         self.assert_refused(deckle("footprint", SMALL, "--by", "user", "--process", "boilr"), "boiler", "[unknown-process]")
 
+    def test_a_process_has_products_of_its_own(self):
+        self.assert_refused(deckle("footprint", SMALL, "--by", "user", "--process", "machine", "--product", "towel"),
+                            "leave --product and --per out")
+
     def test_users_of_another_process(self):
         text = deckle("footprint", SMALL, "--by", "user", "--process", "machine").out
         for name in ("yankee", "hood", "pulp", "electricity", "resin", "trim"):

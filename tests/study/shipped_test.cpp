@@ -1,0 +1,240 @@
+// Properties that hold for every shipped study, whatever its figures: contributions add up, a
+// process may be counted per tonne or per year, the order of keys and the choice of unit move
+// nothing, and the reverse pass agrees with differences.
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <filesystem>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "engine/analysis/breakout.h"
+#include "engine/graph/evaluate.h"
+#include "engine/study/study.h"
+#include "engine/text/number_text.h"
+#include "engine/text/yaml.h"
+
+namespace {
+
+using namespace deckle;
+namespace fs = std::filesystem;
+
+const std::string inventories = std::string(DECKLE_SOURCE_DIR) + "/inventories/";
+
+struct Shipped {
+    explicit Shipped(const std::string& folder) {
+        load_study(inventories + folder, study);
+        at = evaluate(study.graph);
+    }
+    Study study;
+    Evaluation at;
+};
+
+const Shipped& shipped(const std::string& folder) {
+    static std::map<std::string, Shipped> loaded;
+    const auto known = loaded.find(folder);
+    return known != loaded.end() ? known->second : loaded.emplace(folder, folder).first->second;
+}
+
+std::string any_study() { return GENERATE("worked_example", "demonstration"); }
+
+/// The text of a scalar in double quotes, as YAML reads it back.
+std::string quoted(const std::string& text) {
+    std::string out = "\"";
+    for (const char c : text) {
+        if (c == '"' || c == '\\') out += '\\';
+        out += c;
+    }
+    return out + "\"";
+}
+
+/// A tree as YAML in flow style, keys last to first, scalars through `change`. Packing levels keep
+/// their order, since it says which stands inside which.
+template <class Change>
+void write_reversed(const YamlValue& value, const Change& change, std::string& out,
+                    bool keep = false) {
+    if (value.is_scalar()) {
+        out += quoted(change(value.text));
+        return;
+    }
+    if (value.is_list()) {
+        out += "[";
+        for (const YamlValue& item : value.items) {
+            write_reversed(item, change, out);
+            out += ", ";
+        }
+        out += "]";
+        return;
+    }
+    out += "{";
+    const auto write = [&](const YamlEntry& entry) {
+        out += quoted(entry.key) + ": ";
+        write_reversed(entry.value, change, out, entry.key == "packed");
+        out += ",\n";
+    };
+    if (keep)
+        for (const YamlEntry& entry : value.entries) write(entry);
+    else
+        for (auto entry = value.entries.rbegin(); entry != value.entries.rend(); ++entry)
+            write(*entry);
+    out += "}";
+}
+
+/// Values of all results by address, of the study whose YAML files are rewritten.
+template <class Change>
+std::map<std::string, double> rewritten(const std::string& folder, const Change& change) {
+    const Files& files = shipped(folder).study.files;
+    Study study;
+    for (std::uint32_t file = 1; file <= files.count(); ++file) {
+        const Files::File& original = files.at(file);
+        std::string text = original.text;
+        if (original.path.ends_with(".yaml")) {
+            Problems problems;
+            const YamlValue tree = read_yaml(files, file, problems);
+            REQUIRE(problems.empty());
+            text.clear();
+            write_reversed(tree, change, text);
+        }
+        study.files.add(original.path, text);
+    }
+    load_study(files.at(1).path, study);
+    const Evaluation at = evaluate(study.graph);
+    std::map<std::string, double> values;
+    for (const Result& result : study.results) values[result.address] = at.value[result.node];
+    return values;
+}
+
+double close_to(double value) { return 1e-11 * std::abs(value) + 1e-300; }
+
+}  // namespace
+
+TEST_CASE("shipped studies: contributions add up to every result (Euler)", "[study][property]") {
+    const std::string folder = any_study();
+    const Shipped& s = shipped(folder);
+    std::size_t number = 0;
+    for (const Result& result : s.study.results) {
+        for (const BreakoutBy by : {BreakoutBy::stage, BreakoutBy::process, BreakoutBy::use,
+                                    BreakoutBy::factor, BreakoutBy::gas, BreakoutBy::scope}) {
+            if (++number % 5 != 0 && folder != "worked_example") continue;  // every fifth, in turn
+            const Breakout breakout = break_out(s.study, s.at, result, result.node, by);
+            double sum = 0.0, absolute = 0.0;
+            for (const Contribution& row : breakout.rows) {
+                sum += row.value;
+                absolute += std::abs(row.value);
+            }
+            CAPTURE(result.address, name_of(by), sum, breakout.total);
+            CHECK(std::abs(sum - breakout.total) <=
+                  1e-12 * std::max(absolute, std::abs(breakout.total)));
+        }
+    }
+}
+
+TEST_CASE("shipped studies: what is bought adds up to the result of each product (Euler)",
+          "[study][property]") {
+    const Shipped& s = shipped(any_study());
+    for (const Result& result : s.study.results) {
+        if (result.of == "all" || result.per.find("outbound") != std::string::npos) continue;
+        const Breakout breakout = break_out(s.study, s.at, result, result.node, BreakoutBy::user);
+        double sum = 0.0, absolute = 0.0;
+        for (const Contribution& row : breakout.rows) {
+            sum += row.value;
+            absolute += std::abs(row.value);
+        }
+        CAPTURE(result.address, sum, breakout.total);
+        CHECK(std::abs(sum - breakout.total) <=
+              1e-11 * std::max(absolute, std::abs(breakout.total)));
+    }
+}
+
+TEST_CASE("shipped studies: the order of keys moves no bit of any result", "[study][property]") {
+    const std::string folder = any_study();
+    const Shipped& s = shipped(folder);
+    const auto values = rewritten(folder, [](const std::string& text) { return text; });
+    REQUIRE(values.size() == s.study.results.size());
+    for (const Result& result : s.study.results) {
+        CAPTURE(result.address);
+        CHECK(values.at(result.address) == s.at.value[result.node]);
+    }
+}
+
+TEST_CASE(
+    "shipped studies: power typed in MJ in place of kWh changes nothing (1 kWh = 3.6 MJ, SI "
+    "Brochure)",
+    "[study][property]") {
+    const std::string folder = any_study();
+    const Shipped& s = shipped(folder);
+    std::size_t changed = 0;
+    const auto values = rewritten(folder, [&](const std::string& text) {
+        const std::size_t unit = text.find(" kWh/t");
+        if (unit == std::string::npos || text.find_first_not_of("0123456789.") != unit) return text;
+        ++changed;
+        return shortest(std::stod(text) * 3.6) + " MJ/t" + text.substr(unit + 6);
+    });
+    CHECK(changed > 0);
+    for (const Result& result : s.study.results) {
+        CAPTURE(result.address);
+        const double expected = s.at.value[result.node];
+        CHECK_THAT(values.at(result.address),
+                   Catch::Matchers::WithinAbs(expected, close_to(expected)));
+    }
+}
+
+TEST_CASE(
+    "shipped studies: a process counted for twice as much of everything gives the same footprints",
+    "[study][property]") {
+    const Shipped& s = shipped(any_study());
+    const Graph& graph = s.study.graph;
+    std::map<std::string, Overlay> processes;
+    for (const Input& input : graph.inputs()) {
+        const std::string& address = graph.text_of(input.addresses.front());
+        const std::string& unit = graph.text_of(graph.unit(input.node));
+        const std::size_t first = address.find('.'), second = address.find('.', first + 1),
+                          third = address.find('.', second + 1);
+        if (third == std::string::npos || address.find('.', third + 1) != std::string::npos)
+            continue;
+        const std::string section = address.substr(second + 1, third - second - 1);
+        const bool amount = section == "makes" || section == "uses" || section == "releases" ||
+                            section == "takes_in" || section == "gives_back";
+        if (address.starts_with("products.") || !amount || unit.find('/') != std::string::npos)
+            continue;
+        processes[address.substr(0, second)].changes.push_back({input.node, 2.0 * input.value});
+    }
+    CHECK(processes.size() > 5);
+    for (const auto& [process, twice] : processes) {
+        const Evaluation doubled = evaluate(graph, twice);
+        for (const Result& result : s.study.results) {
+            const double expected = s.at.value[result.node];
+            CAPTURE(process, result.address);
+            CHECK_THAT(doubled.value[result.node],
+                       Catch::Matchers::WithinAbs(expected, close_to(expected)));
+        }
+    }
+}
+
+TEST_CASE("shipped studies: the reverse pass agrees with central differences",
+          "[study][property]") {
+    const Shipped& s = shipped(any_study());
+    const Graph& graph = s.study.graph;
+    std::size_t compared = 0;
+    for (const Subject& subject : s.study.subjects) {
+        const Result* result = s.study.result(subject.id, subject.pers.front(), "climate");
+        if (result == nullptr || subject.kind == Subject::Kind::all) continue;
+        const auto slope = derivatives(graph, s.at, result->node);
+        for (std::size_t i = compared % 7; i < graph.inputs().size(); i += 7) {
+            const Input& input = graph.inputs()[i];
+            const double step = 1e-6 * std::abs(input.value);
+            if (step == 0.0 || slope[input.node] == 0.0 || graph.stepped(result->node)) continue;
+            const double up =
+                evaluate(graph, {{{input.node, input.value + step}}}).value[result->node];
+            const double down =
+                evaluate(graph, {{{input.node, input.value - step}}}).value[result->node];
+            const double difference = (up - down) / (2.0 * step);
+            const double scale = std::abs(s.at.value[result->node]) / std::abs(input.value);
+            CAPTURE(result->address, graph.text_of(input.addresses.front()));
+            CHECK(std::abs(difference - slope[input.node]) <=
+                  1e-6 * std::abs(slope[input.node]) + 1e-8 * scale);
+            ++compared;
+        }
+    }
+    CHECK(compared > 20);
+}
