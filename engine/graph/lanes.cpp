@@ -36,6 +36,18 @@ private:
     double* start_;
 };
 
+/// The ancestors of what is wanted, parameters of spreads included.
+std::vector<std::uint8_t> needed_for_draws(const Graph& graph, std::span<const NodeId> wanted) {
+    auto needed = graph.ancestors(wanted);
+    for (auto node = static_cast<NodeId>(graph.size()); node-- > 0;) {
+        if (needed[node] == 0 || graph.operation(node) != Operation::input) continue;
+        for (const NodeId parameter : graph.inputs()[graph.payload(node)].spread.parameters) {
+            if (parameter != no_node) needed[parameter] = 1;
+        }
+    }
+    return needed;
+}
+
 /// A bound for people; an open one is said in words.
 std::string bound_text(double bound) {
     if (std::isfinite(bound)) return format_significant(bound, 6);
@@ -180,7 +192,8 @@ bool Block::Parts::solve_sparse(const Step& step, const Loop& loop) {
 /// Bounds, rests and the scalar evaluation of one draw; throws what is wrong with it, if anything.
 void Block::Parts::explain_draw(std::uint64_t draw) const {
     const Graph& graph = *plan.graph;
-    Overlay overlay = drawn_inputs(graph, *plan.base, plan.needed, key, draw);
+    const auto needed = needed_for_draws(graph, plan.wanted_nodes);
+    Overlay overlay = drawn_inputs(graph, *plan.base, needed, key, draw);
     const auto refuse = [&](NodeId node, const char* code, const std::string& message,
                             const char* hint) {
         throw NoAnswer({graph.origin(node).place, Severity::error, code, message, hint, {}});
@@ -202,7 +215,7 @@ void Block::Parts::explain_draw(std::uint64_t draw) const {
     }
     const auto result = [&] {
         try {
-            return deckle::evaluate(graph, overlay, plan.needed);
+            return deckle::evaluate(graph, overlay, needed);
         } catch (NoAnswer& failure) {
             failure.problem.message = fmt::format("draw {}: {}", draw, failure.problem.message);
             throw NoAnswer(failure.problem);

@@ -30,11 +30,16 @@ enum class LaneWidth : std::uint8_t { sse2, avx2, avx512 };
 [[nodiscard]] bool has_lane_width(LaneWidth width) noexcept;
 [[nodiscard]] const LaneTable& lane_table(LaneWidth width) noexcept;
 
-/// What a plan is for.
+/// Which nodes depend on a spread: one flag a node.
+[[nodiscard]] std::vector<std::uint8_t> varying_nodes(const Graph& graph);
+
+/// What a plan is for. The cost of making a plan is that of the nodes between given and wanted, if
+/// `varying` is passed; else of the whole graph.
 struct LaneRequest {
     std::span<const NodeId> wanted;  ///< whose lanes are read after each block
     std::span<const NodeId> given =
         {};  ///< whose lanes come from outside: what other plans computed
+    std::span<const std::uint8_t> varying = {};  ///< of varying_nodes, made once for many plans
 };
 
 struct LaneSteps;

@@ -67,23 +67,22 @@ public:
     }
 
     LaneSteps make() {
-        mark_varying();
-        mark_needed();
-        for (NodeId node = 0; node < graph_.size(); ++node) {
-            if (lanes_needed_[node] != 0) add_node(node);
+        if (request_.varying.empty()) own_varying_ = varying_nodes(graph_);
+        for (std::uint32_t k = 0; k < request_.given.size(); ++k) {
+            slot_[request_.given[k]] = {Slot::Kind::given, k};
         }
-        for (const Requirement& requirement : graph_.requirements()) {
-            if (lanes_needed_[requirement.node] != 0) add_check(requirement);
-        }
+        for (const NodeId node : needed_nodes()) add_node(node);
+        for (const Requirement& requirement : graph_.requirements()) add_check(requirement);
         for (const NodeId node : request_.wanted) add_wanted(node);
         share_buffers();
         return std::move(plan_);
     }
 
 private:
-    void mark_varying();
-    void mark_needed();
-    void need(NodeId node) { lanes_needed_[node] |= varying_[node]; }
+    std::vector<NodeId> needed_nodes();
+    [[nodiscard]] bool varies(NodeId node) const {
+        return (request_.varying.empty() ? own_varying_ : request_.varying)[node] != 0;
+    }
     void add_node(NodeId node);
     void add_draw(const Input& input);
     void add_solve(NodeId node);
@@ -102,47 +101,35 @@ private:
     const Evaluation& base_;
     const LaneRequest& request_;
     LaneSteps plan_;
-    std::vector<std::uint8_t> varying_, lanes_needed_;
-    std::vector<Slot> slot_;  ///< of each node with lanes
+    std::vector<std::uint8_t> own_varying_;
+    std::unordered_map<NodeId, Slot> slot_;  ///< of each node with lanes
     std::unordered_map<std::uint64_t, std::uint32_t> constants_;
     std::uint32_t values_ = 0;
 };
 
-void Planner::mark_varying() {
-    varying_.assign(graph_.size(), 0);
-    slot_.assign(graph_.size(), Slot{});
-    for (std::uint32_t k = 0; k < request_.given.size(); ++k) {
-        varying_[request_.given[k]] = 1;
-        slot_[request_.given[k]] = {Slot::Kind::given, k};
-    }
-    for (NodeId node = 0; node < graph_.size(); ++node) {
-        if (graph_.operation(node) == Operation::input) {
-            const Input& input = graph_.inputs()[graph_.payload(node)];
-            if (input.spread.kind != SpreadKind::none) varying_[node] = 1;
-        }
-        for (const NodeId argument : graph_.arguments(node)) varying_[node] |= varying_[argument];
-    }
-}
-
-/// The varying nodes that the wanted ones rest on; a given one ends the search.
-void Planner::mark_needed() {
-    lanes_needed_.assign(graph_.size(), 0);
+/// The varying nodes that the wanted ones rest on, in the order of the graph; a given one ends the
+/// search.
+std::vector<NodeId> Planner::needed_nodes() {
+    std::vector<NodeId> found, open;
+    const auto need = [&](NodeId node) {
+        if (node == no_node || !varies(node)) return;
+        const bool is_new = slot_.try_emplace(node).second;
+        if (!is_new) return;
+        found.push_back(node);
+        open.push_back(node);
+    };
     for (const NodeId node : request_.wanted) need(node);
-    for (NodeId node = static_cast<NodeId>(graph_.size()); node-- > 0;) {
-        if (lanes_needed_[node] == 0 || slot_[node].kind == Slot::Kind::given) continue;
+    while (!open.empty()) {
+        const NodeId node = open.back();
+        open.pop_back();
         for (const NodeId argument : graph_.arguments(node)) need(argument);
         if (graph_.operation(node) != Operation::input) continue;
         for (const NodeId parameter : graph_.inputs()[graph_.payload(node)].spread.parameters) {
-            if (parameter != no_node) need(parameter);
+            need(parameter);
         }
     }
-    plan_.needed = graph_.ancestors(request_.wanted);
-    for (NodeId node = static_cast<NodeId>(graph_.size()); node-- > 0;) {
-        if (plan_.needed[node] == 0 || graph_.operation(node) != Operation::input) continue;
-        for (const NodeId parameter : graph_.inputs()[graph_.payload(node)].spread.parameters) {
-            if (parameter != no_node) plan_.needed[parameter] = 1;
-        }
-    }
+    std::ranges::sort(found);
+    return found;
 }
 
 Slot Planner::constant(double value) {
@@ -153,7 +140,8 @@ Slot Planner::constant(double value) {
 }
 
 Slot Planner::slot(NodeId node) {
-    return varying_[node] != 0 ? slot_[node] : constant(base_.value[node]);
+    const auto found = slot_.find(node);
+    return found != slot_.end() ? found->second : constant(base_.value[node]);
 }
 
 Step& Planner::add_step(Step::Kind kind, std::initializer_list<Slot> arguments) {
@@ -175,7 +163,6 @@ Slot Planner::add_plain(Operation operation, std::initializer_list<Slot> argumen
 
 // One branch for each kind of operation.
 void Planner::add_node(NodeId node) {
-    if (slot_[node].kind == Slot::Kind::given) return;
     const Operation operation = graph_.operation(node);
     if (operation == Operation::input) return add_draw(graph_.inputs()[graph_.payload(node)]);
     if (operation == Operation::solve) return add_solve(node);
@@ -192,7 +179,7 @@ void Planner::add_node(NodeId node) {
     if (operation == Operation::power) {
         const NodeId exponent = graph_.arguments(node)[1];
         step.parameters = {base_.value[exponent], 0.0};
-        if (varying_[exponent] != 0) step.kind = Step::Kind::one_by_one;
+        if (slot_.contains(exponent)) step.kind = Step::Kind::one_by_one;
     }
 }
 
@@ -255,13 +242,11 @@ void Planner::add_solve(NodeId node) {
     Loop loop = loop_of(graph_.solves()[graph_.payload(node)]);
     const std::size_t unknowns = std::size_t{loop.system->size} * loop.system->right_sides;
     loop.outs.assign(unknowns, no_index);
-    const NodeId last = static_cast<NodeId>(graph_.size());
-    for (NodeId part = node + 1; part < last; ++part) {
-        if (lanes_needed_[part] == 0 || graph_.operation(part) != Operation::part) continue;
-        if (graph_.arguments(part)[0] != node || slot_[part].kind == Slot::Kind::given) continue;
-        std::uint32_t& out = loop.outs[graph_.payload(part)];
-        if (out == no_index) out = new_value();
-        slot_[part] = {Slot::Kind::buffer, out};
+    for (std::size_t k = 0; k < unknowns; ++k) {  // the parts follow their solve
+        const auto part = slot_.find(static_cast<NodeId>(node + 1 + k));
+        if (part == slot_.end() || part->second.kind == Slot::Kind::given) continue;
+        loop.outs[k] = new_value();
+        part->second = {Slot::Kind::buffer, loop.outs[k]};
     }
     Step& step = add_step(Step::Kind::solve, {});
     step.index = static_cast<std::uint32_t>(plan_.loops.size());
@@ -274,13 +259,16 @@ void Planner::add_solve(NodeId node) {
 }
 
 void Planner::add_check(const Requirement& requirement) {
+    const auto found = slot_.find(requirement.node);
+    if (found == slot_.end()) return;
     plan_.requirements.push_back(requirement);
-    (void)add_step(Step::Kind::check, {slot(requirement.node)});
+    (void)add_step(Step::Kind::check, {found->second});
 }
 
 void Planner::add_wanted(NodeId node) {
-    if (varying_[node] != 0) {
-        plan_.wanted.push_back(slot_[node]);
+    plan_.wanted_nodes.push_back(node);
+    if (const auto found = slot_.find(node); found != slot_.end()) {
+        plan_.wanted.push_back(found->second);
         return;
     }
     const std::uint32_t value = new_value();
@@ -356,6 +344,17 @@ void Planner::share_buffers() {
 }
 
 }  // namespace
+
+std::vector<std::uint8_t> varying_nodes(const Graph& graph) {
+    std::vector<std::uint8_t> varying(graph.size(), 0);
+    for (NodeId node = 0; node < graph.size(); ++node) {
+        if (graph.operation(node) == Operation::input) {
+            varying[node] = graph.inputs()[graph.payload(node)].spread.kind != SpreadKind::none;
+        }
+        for (const NodeId argument : graph.arguments(node)) varying[node] |= varying[argument];
+    }
+    return varying;
+}
 
 LaneSteps LaneSteps::make(const Graph& graph, const Evaluation& base, const LaneRequest& request,
                           const LaneTable& table) {

@@ -48,7 +48,7 @@ struct LaneSteps {
     const Graph* graph = nullptr;
     const Evaluation* base = nullptr;
     const LaneTable* table = nullptr;
-    std::vector<std::uint8_t> needed;  ///< ancestors of all that is wanted
+    std::vector<NodeId> wanted_nodes;
     std::vector<Requirement> requirements;
     std::vector<Step> steps;
     std::vector<Slot> arguments;

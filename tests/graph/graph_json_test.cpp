@@ -203,7 +203,7 @@ TEST_CASE("a graph with a value changed at random is refused or is a graph, neve
                            Json(true),
                            Json::array({1, 2, 3})};
     int refused = 0;
-    for (int round = 0; round < 3000; ++round) {
+    for (int round = 0; round < 1000; ++round) {
         Json json = sound;
         some_value(json, numbers) = others[numbers.below(std::size(others))];
         try {
@@ -214,14 +214,14 @@ TEST_CASE("a graph with a value changed at random is refused or is a graph, neve
         } catch (const NoAnswer&) {  // a sound graph of other numbers
         }
     }
-    CHECK(refused > 1000);
+    CHECK(refused > 300);
 }
 
 TEST_CASE("a graph cut or garbled at random is refused or is a graph, never a crash",
           "[graph][property]") {
     test::Numbers numbers(7);
     const std::string sound = graph_json(test::random_graph(4, 60).graph(), {});
-    for (int round = 0; round < 1500; ++round) {
+    for (int round = 0; round < 600; ++round) {
         std::string text =
             sound.substr(0, round % 3 == 0 ? numbers.below(sound.size()) : sound.size());
         for (std::size_t k = numbers.below(4); k > 0 && !text.empty(); --k) {

@@ -165,7 +165,8 @@ TEST_CASE("given lanes stand in for what other plans computed", "[graph]") {
     }
     const LanePlan all(random.graph(), base, {random.results});
     const LanePlan first(random.graph(), base, {shared});
-    const LanePlan second(random.graph(), base, {random.results, shared});
+    const auto varying = varying_nodes(random.graph());
+    const LanePlan second(random.graph(), base, {random.results, shared, varying});
     const Block whole = evaluate_block(all, {4, 0}, 2);
     const Block below = evaluate_block(first, {4, 0}, 2);
     std::vector<const double*> given;
