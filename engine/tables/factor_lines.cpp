@@ -311,9 +311,9 @@ private:
             const FactorNodes& nodes = book_.nodes(*other);
             const Measure stated = per_one(one.stated);
             std::vector<Bridge> bridges = nodes_.bridges;
-            for (const Bridge& other : nodes.bridges) {
-                const auto same = [&](const Bridge& b) { return b.name == other.name; };
-                if (std::ranges::none_of(bridges, same)) bridges.push_back(other);
+            for (const Bridge& bridge : nodes.bridges) {
+                const auto same = [&](const Bridge& b) { return b.name == bridge.name; };
+                if (std::ranges::none_of(bridges, same)) bridges.push_back(bridge);
             }
             const Unit per_unit = nodes.per / nodes_.per;
             const auto amount = build_.across(stated, per_unit, bridges, one.place);
