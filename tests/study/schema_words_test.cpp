@@ -282,7 +282,8 @@ TEST_CASE("schema pages: the kinds decide what the page says", "[schema]") {
         CHECK(cells[4] == expected(kind.water));
         CHECK(cells[5] == expected(kind.fibre));
         CHECK(cells[6] == expected(kind.energy));
-        CHECK(cells[7] == family_word(kind.family));
+        CHECK(cells[7] == expected(kind.holds_carbon));
+        CHECK(cells[8] == family_word(kind.family));
     }
 }
 
