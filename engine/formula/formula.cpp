@@ -352,8 +352,6 @@ bool is_formula_name(std::string_view text) {
     return !start;
 }
 
-FormulaResult parse_formula(std::string_view text) {
-    return FormulaReader(text).read();
-}
+FormulaResult parse_formula(std::string_view text) { return FormulaReader(text).read(); }
 
 }  // namespace deckle

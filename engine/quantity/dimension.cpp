@@ -128,9 +128,7 @@ Dimension operator*(const Dimension& a, const Dimension& b) {
     return result;
 }
 
-Dimension operator/(const Dimension& a, const Dimension& b) {
-    return a * raised(b, -1);
-}
+Dimension operator/(const Dimension& a, const Dimension& b) { return a * raised(b, -1); }
 
 Dimension raised(const Dimension& a, int exponent) {
     Dimension result = a;
@@ -149,10 +147,8 @@ std::optional<Dimension> root(const Dimension& a, int root) {
     Dimension result = a;
     bool whole = root > 0 && a.usable_;
     const auto divide = [&](std::int8_t& value) {
-        if (!whole || value % root != 0)
-            whole = false;
-        else
-            value = static_cast<std::int8_t>(value / root);
+        if (!whole || value % root != 0) whole = false;
+        else value = static_cast<std::int8_t>(value / root);
     };
     for (std::int8_t& value : result.exponents_) divide(value);
     for (Money& money : result.money_) divide(money.exponent);
@@ -188,30 +184,14 @@ std::string Dimension::text() const {
 
 namespace dimensions {
 
-Dimension dry_mass() {
-    return mass * Dimension(Base::dry);
-}
-Dimension area() {
-    return Dimension(Base::length, 2);
-}
-Dimension volume() {
-    return Dimension(Base::length, 3);
-}
-Dimension energy() {
-    return mass * area() / raised(time, 2);
-}
-Dimension energy_lhv() {
-    return energy() * Dimension(Base::lhv);
-}
-Dimension energy_hhv() {
-    return energy() * Dimension(Base::hhv);
-}
-Dimension power() {
-    return energy() / time;
-}
-Dimension pressure() {
-    return mass / length / raised(time, 2);
-}
+Dimension dry_mass() { return mass * Dimension(Base::dry); }
+Dimension area() { return Dimension(Base::length, 2); }
+Dimension volume() { return Dimension(Base::length, 3); }
+Dimension energy() { return mass * area() / raised(time, 2); }
+Dimension energy_lhv() { return energy() * Dimension(Base::lhv); }
+Dimension energy_hhv() { return energy() * Dimension(Base::hhv); }
+Dimension power() { return energy() / time; }
+Dimension pressure() { return mass / length / raised(time, 2); }
 
 }  // namespace dimensions
 }  // namespace deckle

@@ -39,9 +39,7 @@ std::size_t times_divide_at(std::string_view text, std::size_t at) {
     return one_of_at(text, at, {"\u00D7\u00F7", "*/"});
 }
 
-bool is_percent(const Unit& unit) {
-    return unit.text == "%" || unit.text == "points";
-}
+bool is_percent(const Unit& unit) { return unit.text == "%" || unit.text == "points"; }
 
 /// Reads left to right; the first error ends everything.
 class QuantityReader {
@@ -144,12 +142,9 @@ private:
         const std::size_t start = after_spaces(text_, at_);
         if (quantity_.spread.kind != TypedSpread::Kind::none) return;
         spread_start_ = start;
-        if (const std::size_t sign = plus_minus_at(text_, start))
-            read_half_width_behind_unit(sign);
-        else if (const std::size_t times = times_divide_at(text_, start))
-            read_factor(times);
-        else if (stands_at(text_, start, "("))
-            read_triangle();
+        if (const std::size_t sign = plus_minus_at(text_, start)) read_half_width_behind_unit(sign);
+        else if (const std::size_t times = times_divide_at(text_, start)) read_factor(times);
+        else if (stands_at(text_, start, "(")) read_triangle();
     }
 
     void read_half_width(std::size_t sign) {
@@ -271,8 +266,7 @@ private:
         };
         switch (spread.kind) {
             case TypedSpread::Kind::none:
-            case TypedSpread::Kind::normal:
-                return;
+            case TypedSpread::Kind::normal: return;
             case TypedSpread::Kind::lognormal:
                 if (!(spread.factor > 1.0))
                     return bad("the factor of a lognormal is above 1", "4.35 GJ ×÷ 1.3");
@@ -306,12 +300,9 @@ private:
     UnitScan scan_unit_here() {
         unit_start_ = after_spaces(text_, at_);
         UnitScan scan = scan_unit(text_, unit_start_);
-        if (scan.error.any())
-            error_ = scan.error;
-        else if (scan.end == unit_start_)
-            scan.end = unit_start_ = at_;
-        else
-            at_ = scan.end;
+        if (scan.error.any()) error_ = scan.error;
+        else if (scan.end == unit_start_) scan.end = unit_start_ = at_;
+        else at_ = scan.end;
         return scan;
     }
 
@@ -369,14 +360,10 @@ private:
 
 double without_zero(double value, Offset offset) {
     switch (offset) {
-        case Offset::deg_c:
-            return value + ice_point_k;
-        case Offset::deg_f:
-            return (value + fahrenheit_zero) * 5.0 / 9.0;
-        case Offset::bar_gauge:
-            return value * 1e5 + standard_atmosphere_pa;
-        case Offset::none:
-            break;
+        case Offset::deg_c: return value + ice_point_k;
+        case Offset::deg_f: return (value + fahrenheit_zero) * 5.0 / 9.0;
+        case Offset::bar_gauge: return value * 1e5 + standard_atmosphere_pa;
+        case Offset::none: break;
     }
     return value;
 }
@@ -397,13 +384,9 @@ Quantity without_offset(const Quantity& quantity) {
     return plain;
 }
 
-double sigma_of_half_width(double half_width) {
-    return half_width / normal_half_width_95;
-}
+double sigma_of_half_width(double half_width) { return half_width / normal_half_width_95; }
 
-double sigma_of_factor(double factor) {
-    return std::log(factor) / normal_half_width_95;
-}
+double sigma_of_factor(double factor) { return std::log(factor) / normal_half_width_95; }
 
 bool is_number_word(std::string_view text) {
     const std::string_view trimmed = text.substr(0, end_without_spaces(text));

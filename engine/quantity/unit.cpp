@@ -63,10 +63,8 @@ std::vector<UnitTerm> joined(const std::vector<UnitTerm>& a, const std::vector<U
         const auto same = std::find_if(all.begin(), all.end(), [&](const UnitTerm& other) {
             return other.symbol == term.symbol && other.word == term.word;
         });
-        if (same == all.end())
-            all.push_back({term.symbol, term.word, power});
-        else
-            same->power += power;
+        if (same == all.end()) all.push_back({term.symbol, term.word, power});
+        else same->power += power;
     };
     for (const UnitTerm& term : a) take(term, term.power);
     for (const UnitTerm& term : b) take(term, sign * term.power);
@@ -122,13 +120,9 @@ Unit known_unit(std::string_view text) {
     return *std::move(result.unit);
 }
 
-Unit operator*(const Unit& a, const Unit& b) {
-    return combined(a, b, 1);
-}
+Unit operator*(const Unit& a, const Unit& b) { return combined(a, b, 1); }
 
-Unit operator/(const Unit& a, const Unit& b) {
-    return combined(a, b, -1);
-}
+Unit operator/(const Unit& a, const Unit& b) { return combined(a, b, -1); }
 
 Unit raised(const Unit& a, int exponent) {
     if (a.offset != Offset::none || !raised(a.dimension, exponent).usable()) return not_usable();
@@ -161,12 +155,9 @@ std::optional<UnitConversion> conversion(const Unit& from, const Unit& to) {
 Unit difference_unit(const Unit& of) {
     switch (of.offset) {
         case Offset::deg_c:
-        case Offset::deg_f:
-            return known_unit("K");
-        case Offset::bar_gauge:
-            return known_unit("Pa");
-        case Offset::none:
-            break;
+        case Offset::deg_f: return known_unit("K");
+        case Offset::bar_gauge: return known_unit("Pa");
+        case Offset::none: break;
     }
     return of;
 }

@@ -72,14 +72,10 @@ std::string ascii(std::string_view word) {
     for (std::size_t at = 0; at < word.size();) {
         const std::size_t length = character_length(word, at);
         const std::string_view character = word.substr(at, length);
-        if (character == "\u00B0")
-            plain += "deg";
-        else if (character == "\u00B5" || character == "\u03BC")
-            plain += "u";
-        else if (character == "\u2082")
-            plain += "2";
-        else
-            plain += character;
+        if (character == "\u00B0") plain += "deg";
+        else if (character == "\u00B5" || character == "\u03BC") plain += "u";
+        else if (character == "\u2082") plain += "2";
+        else plain += character;
         at += length;
     }
     return plain;
@@ -328,8 +324,7 @@ private:
 
     void finish() {
         const std::size_t end = scan_.end;
-        if (auto unit = unit_of_terms(std::move(terms_)))
-            scan_.unit = *std::move(unit);
+        if (auto unit = unit_of_terms(std::move(terms_))) scan_.unit = *std::move(unit);
         else
             fail(start_, end, "unit-too-large", "this unit cannot be computed with exactly",
                  "use fewer or smaller powers");

@@ -9,12 +9,8 @@ namespace {
 consteval Decimal exact(std::string_view digits) {
     return decimal_from(digits).value();  // no value: the table does not compile
 }
-consteval Ratio is(std::string_view p) {
-    return {exact(p), {1, 0}};
-}
-consteval Ratio is(std::string_view p, std::string_view q) {
-    return {exact(p), exact(q)};
-}
+consteval Ratio is(std::string_view p) { return {exact(p), {1, 0}}; }
+consteval Ratio is(std::string_view p, std::string_view q) { return {exact(p), exact(q)}; }
 
 // Titles and clauses from memory; the values are compared with two unit libraries in the tests.
 constexpr std::string_view si =
@@ -220,9 +216,7 @@ constexpr std::array hints{
 
 }  // namespace
 
-std::span<const UnitSymbol> unit_table() {
-    return symbols;
-}
+std::span<const UnitSymbol> unit_table() { return symbols; }
 
 const UnitSymbol* find_symbol(std::string_view symbol) {
     const auto at = std::lower_bound(
@@ -233,48 +227,28 @@ const UnitSymbol* find_symbol(std::string_view symbol) {
 
 Dimension dimension_of(Measure measure) {
     switch (measure) {
-        case number:
-            return dimensions::number;
-        case mass:
-            return dimensions::mass;
-        case dry_mass:
-            return dimensions::dry_mass();
-        case length:
-            return dimensions::length;
-        case area:
-            return dimensions::area();
-        case volume:
-            return dimensions::volume();
-        case time:
-            return dimensions::time;
-        case temperature:
-            return dimensions::temperature;
-        case energy:
-            return dimensions::energy();
-        case power:
-            return dimensions::power();
-        case pressure:
-            return dimensions::pressure();
-        case force:
-            return dimensions::mass * dimensions::length / raised(dimensions::time, 2);
-        case gas_volume:
-            return dimensions::gas_volume;
-        case piece:
-            return dimensions::piece;
-        case amount:
-            return Dimension(Base::amount);
-        case current:
-            return Dimension(Base::current);
-        case voltage:
-            return dimensions::power() / Dimension(Base::current);
-        case luminous_intensity:
-            return Dimension(Base::luminous_intensity);
+        case number: return dimensions::number;
+        case mass: return dimensions::mass;
+        case dry_mass: return dimensions::dry_mass();
+        case length: return dimensions::length;
+        case area: return dimensions::area();
+        case volume: return dimensions::volume();
+        case time: return dimensions::time;
+        case temperature: return dimensions::temperature;
+        case energy: return dimensions::energy();
+        case power: return dimensions::power();
+        case pressure: return dimensions::pressure();
+        case force: return dimensions::mass * dimensions::length / raised(dimensions::time, 2);
+        case gas_volume: return dimensions::gas_volume;
+        case piece: return dimensions::piece;
+        case amount: return Dimension(Base::amount);
+        case current: return Dimension(Base::current);
+        case voltage: return dimensions::power() / Dimension(Base::current);
+        case luminous_intensity: return Dimension(Base::luminous_intensity);
     }
     return {};
 }
 
-std::span<const UnitHint> unit_hints() {
-    return hints;
-}
+std::span<const UnitHint> unit_hints() { return hints; }
 
 }  // namespace deckle

@@ -49,15 +49,9 @@ namespace deckle {
     return end;
 }
 
-[[nodiscard]] constexpr bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
-[[nodiscard]] constexpr bool is_lower(char c) {
-    return c >= 'a' && c <= 'z';
-}
-[[nodiscard]] constexpr bool is_letter(char c) {
-    return is_lower(c) || (c >= 'A' && c <= 'Z');
-}
+[[nodiscard]] constexpr bool is_digit(char c) { return c >= '0' && c <= '9'; }
+[[nodiscard]] constexpr bool is_lower(char c) { return c >= 'a' && c <= 'z'; }
+[[nodiscard]] constexpr bool is_letter(char c) { return is_lower(c) || (c >= 'A' && c <= 'Z'); }
 [[nodiscard]] constexpr bool digit_at(std::string_view text, std::size_t at) {
     return at < text.size() && is_digit(text[at]);
 }
