@@ -12,23 +12,25 @@
 namespace deckle {
 
 struct Finding {
-    std::string code;      ///< "balance-water"
+    std::string code;  ///< "balance-water"
     std::string message;
     std::string hint;
     Place where;
     std::optional<double> measured;  ///< what was found, in `unit`
     std::optional<double> limit;     ///< of rules.limits; a finding above it sets exit status 1
     std::string unit;
-    [[nodiscard]] bool above_limit() const noexcept { return measured && limit && *measured > *limit; }
+    [[nodiscard]] bool above_limit() const noexcept {
+        return measured && limit && *measured > *limit;
+    }
 };
 
 /// One balance of a process or of a mill.
 struct Balance {
-    std::string of;        ///< "vellomere", "vellomere.tissue_machine"
-    std::string kind;      ///< water, energy, dry_solids, biogenic_carbon
+    std::string of;    ///< "vellomere", "vellomere.tissue_machine"
+    std::string kind;  ///< water, energy, dry_solids, biogenic_carbon
     double in = 0.0, out = 0.0;
     std::string unit;
-    std::string per;       ///< "1 t base_sheet", "as typed"
+    std::string per;  ///< "1 t base_sheet", "as typed"
     double gap_percent = 0.0;
 };
 

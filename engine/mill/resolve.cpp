@@ -80,8 +80,8 @@ void Resolver::add_product(std::size_t process, const Made& made) {
 
 void Resolver::add_dryness(ProductNodes& product) {
     if (!product.made->dryness) return;
-    const Measure share = build_.ratio(build_.input(*product.made->dryness, names_),
-                                       product.made->dryness->place());
+    const Measure share =
+        build_.ratio(build_.input(*product.made->dryness, names_), product.made->dryness->place());
     if (!share.known()) return;
     product.bridges.push_back({{share.node, known_unit("kg dry/kg")}, "dryness"});
 }
