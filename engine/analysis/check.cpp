@@ -14,7 +14,7 @@ namespace {
 const Result* main_result_of(const CheckContext& check) {
     if (const Result* all = check.study.result("all", "period", "climate")) return all;
     for (const auto& mill : check.model.mill_nodes) {
-        for (const MillScale& scale : scales_per_product(check, *mill)) {
+        for (const MillScale& scale : check.scales(*mill)) {
             const std::string& id = mill->products[scale.product].id;
             for (const Result& result : check.study.results) {
                 const bool same = result.of == id || result.of == mill->mill->id + "." + id;
@@ -47,11 +47,18 @@ void sort(std::vector<Finding>& findings) {
 
 CheckContext::CheckContext(const Study& checked, const Evaluation& values, CheckReport& into)
     : study(checked), model(*checked.model), at(values), report(into) {
+    for (const auto& mill : model.mill_nodes) scales_.push_back(scales_per_product(*this, *mill));
     main_ = main_result_of(*this);
     const Breakout rows = break_out(study, at, *main_, main_->node, BreakoutBy::factor);
     if (rows.total == 0.0) return;
     for (const Contribution& row : rows.rows)
         share_by_factor_[row.name] = 100.0 * row.value / rows.total;
+}
+
+const std::vector<MillScale>& CheckContext::scales(const MillNodes& mill) const {
+    const auto found =
+        std::ranges::find_if(model.mill_nodes, [&](const auto& one) { return one.get() == &mill; });
+    return scales_[static_cast<std::size_t>(found - model.mill_nodes.begin())];
 }
 
 void CheckContext::add(Said said) {
@@ -92,6 +99,7 @@ double CheckContext::share_of(std::span<const Factor* const> factors) const {
 
 CheckReport check_study(const Study& study, const Evaluation& at) {
     CheckReport report;
+    if (study.results.empty()) return report;  // a study without a mill makes nothing
     checking::CheckContext check(study, at, report);
     checking::check_balances(check);
     checking::check_mixes(check);

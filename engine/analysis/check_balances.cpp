@@ -73,14 +73,15 @@ public:
     Balances(CheckContext& check, const MillNodes& mill) : check_(check), mill_(mill) {}
 
     void run() {
-        const auto scales = scales_per_product(check_, mill_);
+        draw_up(BalanceKind::dry_solids);
+        for (const auto& dry : flows_) solids_.push_back(dry ? dry->solids() : 0.0);
         for (const BalanceKind kind : kinds) {
-            closed_ = true;
-            skipped_.clear();
-            for (const ProcessNodes& process : mill_.processes) of_process(kind, process);
+            draw_up(kind);
+            for (std::size_t p = 0; p < flows_.size(); ++p) of_process(kind, p);
             if (!skipped_.empty()) say_skipped(kind);
-            else
-                for (const MillScale& scale : scales) of_mill(kind, scale);
+            for (const MillScale& scale : check_.scales(mill_)) {
+                if (skipped_.empty()) of_mill(kind, scale);
+            }
         }
     }
 
@@ -92,23 +93,27 @@ private:
                                           sum.gap_percent()});
     }
 
-    /// Dry matter that leaves a process and is no product [kg dry].
-    double solids_of(const ProcessNodes& process) const {
-        const auto dry = flows_of(check_, BalanceKind::dry_solids, mill_, process);
-        return dry ? dry->solids() : 0.0;
+    /// The flows of every process, once a kind.
+    void draw_up(BalanceKind kind) {
+        closed_ = true;
+        skipped_.clear();
+        flows_.clear();
+        for (const ProcessNodes& process : mill_.processes)
+            flows_.push_back(flows_of(check_, kind, mill_, process));
     }
 
     // --- one process ----------------------------------------------------------------------------
     // ------------------------------------------------------------------------------
-    void of_process(BalanceKind kind, const ProcessNodes& process) {
-        const auto flows = flows_of(check_, kind, mill_, process);
+    void of_process(BalanceKind kind, std::size_t p) {
+        const ProcessNodes& process = mill_.processes[p];
+        const auto& flows = flows_[p];
         if (!flows) return;
         const std::string of = process.process->address();
         if (!flows->missing.empty()) {
             skipped_.push_back({&process, flows->missing});
             return;
         }
-        const Sum sum{flows->in(), flows->out(), solids_of(process)};
+        const Sum sum{flows->in(), flows->out(), solids_[p]};
         push(of, kind, sum, "as typed");
         if (kind == BalanceKind::energy) return judge_energy(process, sum);
         if (kind == BalanceKind::biogenic_carbon)
@@ -252,10 +257,10 @@ private:
     /// what is left of it comes in or goes out.
     void of_mill(BalanceKind kind, const MillScale& scale) {
         Sum sum;
-        std::map<std::string, double> inside;
+        std::map<std::string_view, double> inside;
         std::size_t concerned = 0;
         for (std::size_t p = 0; p < mill_.processes.size(); ++p) {
-            const auto flows = flows_of(check_, kind, mill_, mill_.processes[p]);
+            const auto& flows = flows_[p];
             if (!flows || scale.runs[p] == 0.0) continue;
             ++concerned;
             for (const Flow& flow : flows->all) {
@@ -263,7 +268,7 @@ private:
                 if (!flow.thing.empty()) inside[flow.thing] += amount;
                 else (amount > 0.0 ? sum.in : sum.out) += std::abs(amount);
             }
-            sum.solids += scale.runs[p] * solids_of(mill_.processes[p]);
+            sum.solids += scale.runs[p] * solids_[p];
         }
         if (concerned == 0) return;
         for (const auto& [thing, amount] : inside)
@@ -279,6 +284,9 @@ private:
 
     CheckContext& check_;
     const MillNodes& mill_;
+    std::vector<std::optional<Flows>> flows_;  ///< of each process, of the kind in hand
+    std::vector<double>
+        solids_;  ///< dry matter that leaves each process and is no product [kg dry]
     std::vector<std::pair<const ProcessNodes*, std::string>>
         skipped_;         ///< of the kind in hand, with the reason
     bool closed_ = true;  ///< nothing of the kind in hand was told with a process

@@ -38,8 +38,9 @@ const std::string& words_of(const Factor& factor) {
 }
 
 std::vector<std::string> addresses(const std::vector<const Factor*>& factors) {
-    std::vector<std::string> names;
-    for (const Factor* factor : factors) names.push_back(factor->address());
+    std::vector<std::string> names(factors.size());
+    std::ranges::transform(factors, names.begin(),
+                           [](const Factor* factor) { return factor->address(); });
     return names;
 }
 
@@ -173,6 +174,7 @@ private:
     // -----------------------------------------------------------------------------
     void fuel_carbon(const Factor& factor) {
         if (factor.kind == nullptr || factor.kind->name != "fuel") return;
+        if (mentions(words_of(factor), {"bio"})) return;
         const FactorEntry* gas = factor.entry("releases", "co2_fossil");
         const auto per = per_in(factor, "GJ LHV");
         const auto range = std::ranges::find_if(fuel_ranges, [&](const FuelRange& one) {

@@ -33,15 +33,20 @@ public:
     Mixes(CheckContext& check, const MillNodes& mill) : check_(check), mill_(mill) {}
 
     void run() {
-        for (const MillScale& scale : scales_for_mixes(check_, mill_)) {
-            for (const ProcessNodes& process : mill_.processes) co_products(process, scale);
-            returns(scale);
-            basins(scale);
-        }
+        if (const auto whole = scale_of_output(check_, mill_)) judge_all(*whole);
+        else
+            std::ranges::for_each(check_.scales(mill_),
+                                  [&](const MillScale& scale) { judge_all(scale); });
         unused_returns();
     }
 
 private:
+    void judge_all(const MillScale& scale) {
+        for (const ProcessNodes& process : mill_.processes) co_products(process, scale);
+        returns(scale);
+        basins(scale);
+    }
+
     double needed(const MillScale& scale, std::size_t p) const {
         return scale.asked[p] + scale.used[p];
     }

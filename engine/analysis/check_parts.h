@@ -23,6 +23,16 @@ struct CodeRow {
 };
 [[nodiscard]] std::span<const CodeRow> code_rows() noexcept;
 
+/// How often each process of a mill runs for what is asked, and what that makes and uses.
+struct MillScale {
+    const MillNodes* mill = nullptr;
+    std::string per;                 ///< "1 t converted_tissue", "the study's output"
+    std::vector<double> asked;       ///< of each product, in its unit
+    std::vector<double> runs;        ///< of each process, in the amounts as typed
+    std::vector<double> used;        ///< of each product by the mill's processes, in its unit
+    std::size_t product = no_index;  ///< the one asked for; no_index for a whole output
+};
+
 /// The study under check, and the findings so far.
 class CheckContext {
 public:
@@ -54,15 +64,18 @@ public:
     [[nodiscard]] double share_of(const Factor& factor) const;
     [[nodiscard]] double share_of(std::span<const Factor* const> factors) const;
 
+    /// Of each mill: scaled to one unit of each product asked for.
+    [[nodiscard]] const std::vector<MillScale>& scales(const MillNodes& mill) const;
+
     [[nodiscard]] double value(const Measure& measure) const { return at.value[measure.node]; }
 
 private:
+    std::vector<std::vector<MillScale>> scales_;  ///< in the order of the study's mills
     const Result* main_ = nullptr;
     std::map<std::string, double, std::less<>> share_by_factor_;  ///< [%]
 };
 
-// --- values with their units (check_values.cpp)
-// ---------------------------------------------------
+// --- values with their units (check_values.cpp) ---
 
 /// A measure in another unit, over at most one use of each bridge; nullopt when no way leads there.
 [[nodiscard]] std::optional<double> in_unit(const CheckContext& check, const Measure& measure,
@@ -90,18 +103,7 @@ struct Years {
 };
 [[nodiscard]] std::optional<Years> years_of(std::string_view period);
 
-// --- a mill scaled to what is asked of it (check_scale.cpp)
-// ---------------------------------------
-
-/// How often each process of a mill runs for what is asked, and what that makes and uses.
-struct MillScale {
-    const MillNodes* mill = nullptr;
-    std::string per;                 ///< "1 t converted_tissue", "the study's output"
-    std::vector<double> asked;       ///< of each product, in its unit
-    std::vector<double> runs;        ///< of each process, in the amounts as typed
-    std::vector<double> made, used;  ///< of each product, in its unit
-    std::size_t product = no_index;  ///< the one asked for; no_index for a whole output
-};
+// --- a mill scaled to what is asked of it (check_scale.cpp) ---
 
 /// One a product asked for: each sheet that consumer products are made of, else each product that
 /// no process of the mill uses.
@@ -110,12 +112,8 @@ struct MillScale {
 /// For the study's whole output; nullopt when it asks for nothing of this mill.
 [[nodiscard]] std::optional<MillScale> scale_of_output(const CheckContext& check,
                                                        const MillNodes& mill);
-/// The scale of the whole output, or, without one, those per product.
-[[nodiscard]] std::vector<MillScale> scales_for_mixes(const CheckContext& check,
-                                                      const MillNodes& mill);
 
-// --- what comes in and goes out (check_flows.cpp)
-// -------------------------------------------------
+// --- what comes in and goes out (check_flows.cpp) ---
 
 enum class BalanceKind : std::uint8_t { water, energy, dry_solids, biogenic_carbon };
 
@@ -145,8 +143,7 @@ struct Flows {
 /// "dry_solids"
 [[nodiscard]] std::string_view name_of(BalanceKind kind) noexcept;
 
-// --- the rules, by idea
-// ---------------------------------------------------------------------------
+// --- the rules, by idea ---
 
 void check_balances(CheckContext& check);
 void check_mixes(CheckContext& check);        ///< loops, co-products, returns, basins

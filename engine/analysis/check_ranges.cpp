@@ -125,6 +125,16 @@ struct Reel {
     double heat_gj = 0.0, machine_heat_gj = 0.0, power_kwh = 0.0, vapour_m3 = 0.0,
            given_back_m3 = 0.0;
     bool recovered = false;
+    void add(const Reel& run, double runs) {
+        tonnes += runs * run.tonnes;
+        dry_tonnes += runs * run.dry_tonnes;
+        heat_gj += runs * run.heat_gj;
+        machine_heat_gj += runs * run.machine_heat_gj;
+        power_kwh += runs * run.power_kwh;
+        vapour_m3 += runs * run.vapour_m3;
+        given_back_m3 += runs * run.given_back_m3;
+        recovered = recovered || run.recovered;
+    }
     [[nodiscard]] double dryness() const { return dry_tonnes / tonnes; }
     /// s_in = s_out / (1 + e) [%]
     [[nodiscard]] double dryness_in() const {
@@ -137,7 +147,8 @@ public:
     Ranges(CheckContext& check, const MillNodes& mill) : check_(check), mill_(mill) {}
 
     void run() {
-        for (const MillScale& scale : scales_per_product(check_, mill_)) line(scale);
+        for (const ProcessNodes& process : mill_.processes) of_runs_.push_back(of_run(process));
+        for (const MillScale& scale : check_.scales(mill_)) line(scale);
         for (const ProcessNodes& process : mill_.processes) of_boiler(process);
         for (const ProductNodes& product : mill_.products) of_carbon(product);
     }
@@ -193,36 +204,34 @@ private:
 
     Reel reel_of(const MillScale& scale) const {
         Reel reel;
-        for (std::size_t p = 0; p < mill_.processes.size(); ++p) {
-            const ProcessNodes& process = mill_.processes[p];
-            const double runs = scale.runs[p];
-            if (runs == 0.0) continue;
-            for (const auto& flow : process.gives_back) {
-                if (flow.flow->purpose.empty() && flow.water->from != "sea")
-                    reel.given_back_m3 += runs * check_.value(flow.amount);
-            }
-            if (process.process->stage == "papermaking") add(reel, process, runs);
+        for (std::size_t p = 0; p < of_runs_.size(); ++p) {
+            if (scale.runs[p] != 0.0) reel.add(of_runs_[p], scale.runs[p]);
         }
         return reel;
     }
 
-    void add(Reel& reel, const ProcessNodes& process, double runs) const {
-        const double sheet = sheet_of(process, "t");
-        const double heat = energy_of(process, Family::heat) + energy_of(process, Family::fuel);
-        reel.tonnes += runs * sheet;
-        reel.dry_tonnes += runs * sheet_of(process, "t dry");
-        reel.heat_gj += runs * heat;
-        reel.power_kwh += runs * energy_of(process, Family::electricity) / 0.0036;
-        reel.recovered =
-            reel.recovered || std::ranges::any_of(process.uses, [](const ResolvedUse& use) {
-                return use.factor != nullptr && use.factor->kind != nullptr &&
-                       use.factor->kind->name == "recovered_fibre";
-            });
-        if (sheet == 0.0) return;
-        reel.machine_heat_gj += runs * heat;
-        for (const auto& [what, amount] : process.leaves) {
-            if (what->name == "vapour") reel.vapour_m3 += runs * check_.value(amount);
+    /// What one run of a process adds.
+    Reel of_run(const ProcessNodes& process) const {
+        Reel run;
+        for (const auto& flow : process.gives_back) {
+            if (flow.flow->purpose.empty() && flow.water->from != "sea")
+                run.given_back_m3 += check_.value(flow.amount);
         }
+        if (process.process->stage != "papermaking") return run;
+        run.tonnes = sheet_of(process, "t");
+        run.dry_tonnes = sheet_of(process, "t dry");
+        run.heat_gj = energy_of(process, Family::heat) + energy_of(process, Family::fuel);
+        run.power_kwh = energy_of(process, Family::electricity) / 0.0036;
+        run.recovered = std::ranges::any_of(process.uses, [](const ResolvedUse& use) {
+            return use.factor != nullptr && use.factor->kind != nullptr &&
+                   use.factor->kind->name == "recovered_fibre";
+        });
+        if (run.tonnes == 0.0) return run;
+        run.machine_heat_gj = run.heat_gj;
+        for (const auto& [what, amount] : process.leaves) {
+            if (what->name == "vapour") run.vapour_m3 += check_.value(amount);
+        }
+        return run;
     }
 
     double sheet_of(const ProcessNodes& process, std::string_view unit) const {
@@ -273,6 +282,7 @@ private:
 
     CheckContext& check_;
     const MillNodes& mill_;
+    std::vector<Reel> of_runs_;  ///< one a process
 };
 
 }  // namespace
