@@ -3,6 +3,7 @@
 #include "reports/command/help.h"
 #include "reports/command/manual.h"
 #include "reports/command/verbs.h"
+#include "reports/inert.h"
 
 namespace deckle::command {
 namespace {
@@ -19,17 +20,27 @@ std::string troff(std::string_view text) {
     return result;
 }
 
+/// A paragraph in lines of less than 80 characters.
+std::string filled(std::string_view text) {
+    constexpr std::size_t longest = 72;  // before hyphens are escaped
+    std::string result;
+    for (const std::string& line : wrap(text, longest)) result += troff(line) + '\n';
+    return result;
+}
+
 /// A tagged paragraph: `.TP`, tag, text.
 std::string tagged(std::string_view tag, std::string_view text) {
-    return fmt::format(".TP\n.B {}\n{}\n", troff(tag), troff(text));
+    return fmt::format(".TP\n.B {}\n{}", troff(tag), filled(text));
 }
 
 std::string verb_section(const VerbRow& verb) {
-    std::string text = fmt::format(".SS {}\n.B {}\n.PP\nShows {}. {}\n", troff(verb.name),
-                                   troff(usage_of(verb)), troff(verb.purpose), troff(verb.more));
+    std::string text =
+        fmt::format(".SS {}\n.B {}\n.PP\n{}", troff(verb.name), troff(usage_of(verb)),
+                    filled(fmt::format("Shows {}. {}", verb.purpose, verb.more)));
     for (const OptionRow& row : verb.options) text += tagged(option_head(row), option_help(row));
-    text += fmt::format(".PP\nExample, which {}:\n.PP\n.RS 4\n.nf\n{}\n.fi\n.RE\n",
-                        troff(verb.example.does), troff(verb.example.line));
+    text += fmt::format(".PP\n{}.PP\n.RS 4\n.nf\n{}\n.fi\n.RE\n",
+                        filled(fmt::format("Example, which {}:", verb.example.does)),
+                        troff(verb.example.line));
     std::string statuses;
     for (const int status : verb.exits) {
         statuses += fmt::format("{}{}", statuses.empty() ? "" : ", ", status);
@@ -52,11 +63,13 @@ constexpr std::string_view closing =
     ".SH ENVIRONMENT\n"
     ".TP\n.B NO_COLOR\nWhen set to anything, no colour is used on a terminal.\n"
     ".SH FILES\n"
-    "A study is a folder with a study.yaml that names its mills, products and factor tables.\n"
-    "The schema pages that are installed beside the demonstration describe every key.\n"
+    "A study is a folder with a study.yaml that names its mills, products and\n"
+    "factor tables. The schema pages that are installed beside the demonstration\n"
+    "describe every key.\n"
     ".SH NOTES\n"
-    "The demonstration's mills are invented. Figures made under different rules must not be\n"
-    "compared, and a figure is not verified unless its verifier is named.\n";
+    "The demonstration's mills are invented. Figures made under different rules\n"
+    "must not be compared, and a figure is not verified unless its verifier is\n"
+    "named.\n";
 
 }  // namespace
 

@@ -22,6 +22,18 @@ class ManPage(CommandTest):
         self.assertEqual(done.returncode, 0, done.stderr)
         self.assertEqual(done.stderr, "")
 
+    def test_its_lines_are_short_and_begin_no_request_by_chance(self):
+        """man-pages(7): lines of the source of at most 80 characters; groff(7): a leading dot is a request."""
+        known = (".TH", ".SH", ".SS", ".TP", ".B", ".br", ".PP", ".RS", ".RE", ".nf", ".fi")
+        literal = False
+        for line in (FOLDER / "deckle.1").read_text("utf-8").splitlines()[3:]:
+            literal = line == ".nf" or (literal and line != ".fi")
+            if not literal:
+                self.assertLessEqual(len(line), 80, line)
+            self.assertNotEqual(line[:1], "'", line)
+            if line.startswith("."):
+                self.assertIn(line.split()[0], known)
+
     def test_it_has_what_every_help_has(self):
         page = (FOLDER / "deckle.1").read_text("utf-8").replace("\\-", "-")
         for verb in re.findall(r"^  ([a-z]+)  ", deckle("--help").out.split("All verbs")[1], re.M):

@@ -2,8 +2,10 @@
 import os
 import re
 import resource
+import shutil
 import stat
 import subprocess
+import time
 import unittest
 
 import support
@@ -107,12 +109,22 @@ class StandardOutput(CommandTest):
             outcome = deckle("footprint", STUDY, stdout=full)
         self.assert_refused(outcome, "cannot write standard output", "the disk is full")
 
-    def test_a_reader_that_went_away(self):
+    def test_a_reader_that_went_away_is_no_fault(self):
+        """A pager closed early, `| head`: nothing to say, and no signal."""
         reader, writer = os.pipe()
         os.close(reader)
         with os.fdopen(writer, "wb") as pipe:
             outcome = deckle("footprint", STUDY, "--format", "json", stdout=pipe)
-        self.assert_refused(outcome, "Broken pipe")
+        self.assertEqual((outcome.status, outcome.err), (0, ""))
+
+    def test_a_file_whose_reader_went_away_is_not_written(self):
+        pipe = self.scratch / "pipe"
+        os.mkfifo(pipe)
+        script = '"$0" footprint "$1" --format json -o "$2" & exec 3<"$2"; exec 3<&-; wait $!'
+        done = subprocess.run(["bash", "-c", script, support.DECKLE, STUDY, pipe], env=support.environment(),
+                              capture_output=True, text=True, timeout=60)
+        if done.returncode != 0:  # the reader may have left before or after the writing
+            self.assertIn("Broken pipe", done.stderr)
 
     def test_closed_streams_do_not_spoil_a_file(self):
         path = self.scratch / "report.txt"
@@ -171,6 +183,29 @@ class Terminals(CommandTest):
     def test_a_file_has_no_colour_even_from_a_terminal(self):
         on_terminal("footprint", STUDY, "-o", self.scratch / "report.txt")
         self.assertEqual((self.scratch / "report.txt").read_text("utf-8"), deckle("footprint", STUDY).out)
+
+
+class Patience(CommandTest):
+    def slow_study(self):
+        """60 MB of comments take seconds to read."""
+        folder = self.scratch / "slow"
+        shutil.copytree(STUDY, folder)
+        with open(folder / "factors.yaml", "a", encoding="utf-8") as file:
+            file.write("# nothing to see in this line\n" * 2_000_000)
+        return folder
+
+    def test_work_of_more_than_a_second_shows_itself_on_a_terminal(self):
+        study = self.slow_study()
+        started = time.monotonic()
+        status, text = on_terminal("footprint", study)
+        self.assertEqual(status, 0)
+        if time.monotonic() - started > 1.5:
+            self.assertIn(f"reading {study} ... 1 s", text)
+            self.assertIn("\r\x1b[K", text)
+
+    def test_quick_work_and_pipes_show_nothing(self):
+        self.assertNotIn("reading", on_terminal("footprint", STUDY)[1])
+        self.assertEqual(deckle("footprint", self.slow_study()).err, "")
 
 
 class Verbose(CommandTest):
