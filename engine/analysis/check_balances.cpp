@@ -17,16 +17,18 @@ constexpr std::array kinds{BalanceKind::water, BalanceKind::energy, BalanceKind:
 // and pulp seldom agree better than 5 %; losses of boilers are known to 2 points.
 constexpr double open_gap_percent = 5.0;
 constexpr double open_loss_points = 2.0;
-constexpr double least_in_tonnes = 1e5;   ///< kg
-constexpr double rounding_percent = 0.5;  ///< amounts typed to three digits
+constexpr double rounding_of_sums = 1e-9;  ///< [%]
+constexpr double least_in_tonnes = 1e5;    ///< kg
+constexpr double rounding_percent = 0.5;   ///< amounts typed to three digits
 constexpr double most_carbon_in_solids =
     0.5;  ///< kg C/kg dry: wood, EN 16449:2014; fillers hold less
 
 struct Sum {
     double in = 0.0, out = 0.0, solids = 0.0;
     [[nodiscard]] double gap_percent() const {
-        if (in > 0.0) return 100.0 * (in - out) / in;
-        return out > 0.0 ? -100.0 : 0.0;
+        if (in <= 0.0) return out > 0.0 ? -100.0 : 0.0;
+        const double gap = 100.0 * (in - out) / in;
+        return std::abs(gap) < rounding_of_sums ? 0.0 : gap;
     }
 };
 
@@ -102,8 +104,7 @@ private:
             flows_.push_back(flows_of(check_, kind, mill_, process));
     }
 
-    // --- one process ----------------------------------------------------------------------------
-    // ------------------------------------------------------------------------------
+    // --- one process ---
     void of_process(BalanceKind kind, std::size_t p) {
         const ProcessNodes& process = mill_.processes[p];
         const auto& flows = flows_[p];
@@ -175,7 +176,7 @@ private:
         const double loss = sum.gap_percent();
         if (loss < -0.1) return judge_gain(process, sum);
         if (!process.losses.known()) {
-            if (loss <= open_loss_points) return;
+            if (loss <= check_.threshold("losses-unstated", open_loss_points)) return;
             return check_.add({"losses-unstated", stated.place,
                                fmt::format("{}: {} % of the energy that comes in goes out as "
                                            "product; the losses are not stated",
@@ -251,8 +252,7 @@ private:
         }
     }
 
-    // --- the mill
-    // ---------------------------------------------------------------------------------
+    // --- the mill ---
     /// Each process as often as it runs for what is asked. What the mill makes for itself cancels;
     /// what is left of it comes in or goes out.
     void of_mill(BalanceKind kind, const MillScale& scale) {

@@ -90,8 +90,7 @@ private:
                     std::move(hint), share});
     }
 
-    // --- sources
-    // ----------------------------------------------------------------------------------
+    // --- sources ---
     void sources() {
         group(
             "factor-invented", those(is_invented), "invented",
@@ -122,8 +121,7 @@ private:
         });
     }
 
-    // --- age
-    // --------------------------------------------------------------------------------------
+    // --- age ---
     void ages() {
         if (begin_ == 0.0) return;
         const double oldest = check_.threshold("factor-outdated", oldest_years);
@@ -159,8 +157,7 @@ private:
         return years ? begin_ - years->to + 1e-9 : -1.0;
     }
 
-    // --- what the factor says of itself
-    // -------------------------------------------------------------
+    // --- what the factor says of itself ---
     void doubts() {
         group("factor-doubtful", those([](const Factor& f) {
                   return std::ranges::any_of(
@@ -170,8 +167,7 @@ private:
               "data of the supplier, or of the same technology and region");
     }
 
-    // --- single figures
-    // -----------------------------------------------------------------------------
+    // --- single figures ---
     void fuel_carbon(const Factor& factor) {
         if (factor.kind == nullptr || factor.kind->name != "fuel") return;
         if (mentions(words_of(factor), {"bio"})) return;
@@ -244,8 +240,7 @@ private:
              "ar4_100"});
     }
 
-    // --- sets of warming potentials
-    // -----------------------------------------------------------------
+    // --- sets of warming potentials ---
     void characterizations() {
         const std::string& own = check_.model.characterization;
         std::map<std::string, std::vector<const Factor*>> by_set;
@@ -264,8 +259,7 @@ private:
         }
     }
 
-    // --- air-dry paper
-    // ------------------------------------------------------------------------------
+    // --- air-dry paper ---
     void air_dry_paper() {
         const auto say = [&](Place place, const std::string& what) {
             check_.add({"air-dry-paper", place,

@@ -33,7 +33,7 @@ public:
         }
         const bool metered = !flows_.all.empty();
         for (const ResolvedUse& use : process_.uses)
-            add_use(use, moisture(use.amount, use.bridges));
+            add_use(use, moisture(use.amount, bridges_of(use)));
         const std::size_t before = flows_.all.size();
         for (const std::size_t p : process_.products) {
             if (product(p).family != Family::heat)
@@ -47,7 +47,7 @@ public:
     std::optional<Flows> dry_solids() {
         if (!makes_fibre()) return std::nullopt;
         for (const ResolvedUse& use : process_.uses) {
-            const double dry = dry_mass(use.amount, use.bridges);
+            const double dry = dry_mass(use.amount, bridges_of(use));
             if (use.family == Family::fibre && dry == 0.0)
                 missing(fmt::format("the dryness of {} is not stated", use.use->name));
             add_use(use, dry);
@@ -76,7 +76,7 @@ public:
                             check_.at.value[product(p).carbon] * check_.value(product(p).amount));
         }
         for (const auto& [name, amount] : process_.returns) {
-            add(name->name, -dry_mass(amount, bridges_of_return()) * carbon_of_dry_mass());
+            add(name->name, -dry_mass(amount, bridges_of_return(process_)) * carbon_of_dry_mass());
         }
         return std::move(flows_);
     }
@@ -88,7 +88,7 @@ public:
         }
         for (const ResolvedUse& use : process_.uses) {
             if (!is_energy(use.family)) continue;
-            const auto amount = gigajoules(use.amount, use.bridges);
+            const auto amount = gigajoules(use.amount, bridges_of(use));
             if (!amount)
                 missing(fmt::format("the lower heating value of {} is not stated", use.use->name));
             add(use.product == no_index ? "" : mill_.products[use.product].id,
@@ -128,7 +128,7 @@ private:
 
     void add_returns(double (FlowList::*of)(const Measure&, std::span<const Bridge>) const) {
         for (const auto& [name, amount] : process_.returns)
-            add(name->name, -(this->*of)(amount, bridges_of_return()));
+            add(name->name, -(this->*of)(amount, bridges_of_return(process_)));
     }
 
     void add_solids() {
@@ -143,15 +143,26 @@ private:
     }
 
     /// What is returned is trim and broke: as dry as the sheet that the process makes.
-    std::span<const Bridge> bridges_of_return() const {
-        for (const std::size_t p : process_.products) {
+    std::span<const Bridge> bridges_of_return(const ProcessNodes& process) const {
+        for (const std::size_t p : process.products) {
             if (product(p).family == Family::fibre) return product(p).bridges;
         }
         return {};
     }
 
-    // --- how much of it a mass holds
-    // ---------------------------------------------------------------
+    /// Those of the use, or, of something returned that does not state its dryness, those it was
+    /// returned with.
+    std::span<const Bridge> bridges_of(const ResolvedUse& use) const {
+        if (!use.returned || !use.bridges.empty()) return use.bridges;
+        for (const ProcessNodes& other : mill_.processes) {
+            for (const NamedAmount& one : other.process->returns) {
+                if (one.name == use.use->thing) return bridges_of_return(other);
+            }
+        }
+        return {};
+    }
+
+    // --- how much of it a mass holds ---
     double dry_mass(const Measure& measure, std::span<const Bridge> bridges) const {
         return in_unit(check_, measure, "kg dry", bridges).value_or(0.0);
     }
@@ -168,8 +179,7 @@ private:
         return lower ? lower : in_unit(check_, measure, "GJ");
     }
 
-    // --- carbon
-    // ------------------------------------------------------------------------------------
+    // --- carbon ---
     void add_carbon_of(const ResolvedUse& use) {
         if (use.product != no_index) {
             const ProductNodes& used = product(use.product);
@@ -179,7 +189,8 @@ private:
             return add(used.id, check_.at.value[used.carbon] * check_.value(use.amount));
         }
         if (use.returned)
-            return add(use.use->thing, dry_mass(use.amount, use.bridges) * carbon_of_dry_mass());
+            return add(use.use->thing,
+                       dry_mass(use.amount, bridges_of(use)) * carbon_of_dry_mass());
         if (!is_kind(use, {"fibre", "recovered_fibre", "chemical"})) return;
         const FactorEntry* stated = use.factor->entry("biogenic_carbon");
         if (stated == nullptr) {
@@ -191,7 +202,7 @@ private:
         const auto as_it_is = typed_in(stated->stated, "kg");
         const double carbon =
             (as_it_is ? *as_it_is : typed_in(stated->stated, "kg dry").value_or(0.0)) / per.value;
-        add("", carbon * in_unit(check_, use.amount, per.unit.text, use.bridges).value_or(0.0));
+        add("", carbon * in_unit(check_, use.amount, per.unit.text, bridges_of(use)).value_or(0.0));
     }
 
     /// kg of carbon in a kg of dry matter of what the process makes.

@@ -107,8 +107,7 @@ private:
                     apart_percent(made, used)});
     }
 
-    // --- what is returned
-    // -------------------------------------------------------------------------
+    // --- what is returned ---
     struct Returned {
         double made = 0.0, used = 0.0;  ///< t as it is
         bool known = true;
@@ -156,28 +155,29 @@ private:
         return {};
     }
 
+    bool is_used(std::string_view returned) const {
+        return std::ranges::any_of(mill_.processes, [&](const ProcessNodes& process) {
+            return std::ranges::any_of(process.uses, [&](const ResolvedUse& use) {
+                return use.returned && use.use->thing == returned;
+            });
+        });
+    }
+
     void unused_returns() {
         for (const ProcessNodes& process : mill_.processes) {
-            for (const auto& [name, amount] : process.returns) {
-                const bool used =
-                    std::ranges::any_of(mill_.processes, [&](const ProcessNodes& other) {
-                        return std::ranges::any_of(other.uses, [&](const ResolvedUse& use) {
-                            return use.returned && use.use->thing == name->name;
-                        });
-                    });
-                if (used) continue;
-                check_.add(
-                    {"return-unused", name->place,
-                     fmt::format("{} returns {} and no process uses it", process.process->address(),
-                                 name->name),
-                     fmt::format("use it where it goes back ({}: ...), or make it when it is sold",
-                                 name->name)});
+            for (const NamedAmount& one : process.process->returns) {
+                if (is_used(one.name)) continue;
+                check_.add({"return-unused", one.place,
+                            fmt::format("{} returns {} and no process uses it",
+                                        process.process->address(), one.name),
+                            fmt::format("use it where it goes back ({}: ...), or make it when it "
+                                        "is sold",
+                                        one.name)});
             }
         }
     }
 
-    // --- basins
-    // -----------------------------------------------------------------------------------
+    // --- basins ---
     void basins(const MillScale& scale) {
         std::map<std::string, std::pair<double, double>> flows;  // taken, given
         for (std::size_t p = 0; p < mill_.processes.size(); ++p) {

@@ -165,7 +165,7 @@ private:
                     value});
     }
 
-    // --- a line: stock preparation and machine, by stage ----------------------------------------
+    // --- a line: stock preparation and machine, by stage ---
     void line(const MillScale& scale) {
         const Reel reel = reel_of(scale);
         if (reel.tonnes <= 0.0) return;
@@ -255,8 +255,7 @@ private:
         return sum;
     }
 
-    // --- boilers, carbon
-    // --------------------------------------------------------------------------
+    // --- boilers, carbon ---
     void of_boiler(const ProcessNodes& process) {
         const bool burns = std::ranges::any_of(
             process.uses, [](const ResolvedUse& use) { return use.family == Family::fuel; });

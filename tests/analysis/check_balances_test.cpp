@@ -115,6 +115,19 @@ TEST_CASE("carbon of the small study: 405.56 and 21.09 kg in, 421.8 kg in the sh
     CHECK(carbon.unit == "kg C");
 }
 
+TEST_CASE(
+    "broke that goes back is as dry as the sheet it was, unless a use says otherwise (by hand)",
+    "[analysis][check]") {
+    StudyFiles silent;
+    silent.change("mill.yaml", "broke: {amount: 0.05 t, dryness: 95 %,", "broke: {amount: 0.05 t,");
+    CHECK(silent.check().findings.empty());
+    StudyFiles moist;  // 50 kg at 50 % hold 25 kg dry
+    moist.change("mill.yaml", "broke: {amount: 0.05 t, dryness: 95 %,",
+                 "broke: {amount: 0.05 t, dryness: 50 %,");
+    CHECK_THAT(balance(moist.check(), "small.machine", "dry_solids").in,
+               WithinAbs(912.51 + 25.0, 1e-9));
+}
+
 TEST_CASE("a year's masses are told in tonnes (by hand)", "[analysis][check]") {
     // 1000 times the machine's amounts: 960.01 t dry come in.
     StudyFiles year;
