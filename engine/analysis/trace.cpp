@@ -28,7 +28,7 @@ std::string label_of(const Graph& graph, const Tag& tag) {
 class Tracer {
 public:
     Tracer(const Study& study, const Evaluation& at, const TraceOptions& options)
-        : study_(study), graph_(study.graph), at_(at), options_(options) {
+        : graph_(study.graph), at_(at), options_(options) {
         for (const NotCovered& mark : graph_.not_covered()) uncovered_.emplace(mark.node, true);
     }
 
@@ -167,7 +167,6 @@ private:
         return no_node;
     }
 
-    const Study& study_;
     const Graph& graph_;
     const Evaluation& at_;
     const TraceOptions& options_;

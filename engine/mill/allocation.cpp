@@ -97,11 +97,20 @@ private:
             process_.ambient ? build_.input(*process_.ambient, names_)
                              : build_.constant(default_ambient_k, "K",
                                                "ambient of an exergy allocation: 0 degC", place());
-        const NodeId cold = build_.graph.make(Operation::quotient, {ambient.node, mean.node}, 0,
+        const auto t0 = build_.in_unit(ambient, known_unit("K"), place());
+        if (!t0) {
+            build_.problems.add(process_.ambient->place(), "wrong-unit",
+                                fmt::format("{} is no temperature", process_.ambient->scalar.text),
+                                "for example 10 degC");
+            return std::nullopt;
+        }
+        if (!t0->known()) return std::nullopt;
+        const NodeId cold = build_.graph.make(Operation::quotient, {t0->node, mean.node}, 0,
                                               build_.origin(place(), "T0 / Tm"));
         const Measure one = build_.constant(1.0, "", "1", place());
         const Measure carnot =
             build_.subtract(one, {cold, {}}, "quality of the heat = 1 − T0/Tm", place());
+        build_.limits.push_back({carnot.node, {}, Within::part, place(), "1 − T0/Tm", {}});
         return Measure{build_.multiply(*heat, carnot, "exergy = heat × (1 − T0/Tm)", place()).node,
                        known_unit("GJ")};
     }
@@ -133,9 +142,9 @@ private:
         const auto& reference =
             power ? process_.allocation->power_efficiency : process_.allocation->heat_efficiency;
         if (!output || !reference) return std::nullopt;
-        const Measure typed = build_.input(*reference, names_);
-        if (!typed.known()) return std::nullopt;
-        const Measure efficiency = build_.ratio(typed, place());
+        const Measure efficiency =
+            build_.ratio(build_.input(*reference, names_), reference->place());
+        if (!efficiency.known()) return std::nullopt;
         return Measure{
             build_
                 .divide(*output, efficiency,
@@ -173,24 +182,21 @@ private:
     }
 
     void shares() {
-        double total = 0.0;
-        bool typed = true;
+        std::vector<NodeId> nodes;
         for (const NamedAmount& share : process_.allocation->shares) {
             const auto known = std::ranges::find_if(
                 members_, [&](std::size_t i) { return products_[i].id == share.name; });
             if (known == members_.end()) {
                 build_.problems.add(share.place, "unknown-product",
                                     fmt::format("{} does not make {}", process_.id, share.name),
-                                    "");
+                                    fmt::format("it makes {}", fmt::join(made_names(), ", ")));
                 return;
             }
-            const Measure stated = build_.input(share.amount, names_);
-            if (!stated.known()) return;
-            products_[*known].share = build_.ratio(stated, share.place);
-            if (share.amount.is_quantity())
-                total +=
-                    conversion(share.amount.unit(), {})->apply(share.amount.amount.quantity.value);
-            else typed = false;
+            const Measure ratio =
+                build_.ratio(build_.input(share.amount, names_), share.amount.place());
+            if (!ratio.known()) return;
+            products_[*known].share = ratio;
+            nodes.push_back(ratio.node);
         }
         for (const std::size_t index : members_) {
             if (products_[index].share.known()) continue;
@@ -199,11 +205,15 @@ private:
                                 "every product needs one; 0 % is a share");
             return;
         }
-        if (typed && (total < 1.0 - 1e-6 || total > 1.0 + 1e-6)) {
-            build_.problems.add(
-                place(), "shares-do-not-add",
-                fmt::format("the shares add up to {:.4g} %, not 100 %", 100.0 * total), "");
-        }
+        const NodeId total = build_.graph.make(Operation::sum, nodes, 0,
+                                               build_.origin(place(), "sum of the shares"));
+        build_.limits.push_back({total, {}, Within::whole, place(), "the shares", {}});
+    }
+
+    std::vector<std::string> made_names() const {
+        std::vector<std::string> names;
+        for (const std::size_t index : members_) names.push_back(products_[index].id);
+        return names;
     }
 
     Build& build_;

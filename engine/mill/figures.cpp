@@ -7,6 +7,15 @@
 #include "engine/text/nearest.h"
 
 namespace deckle {
+namespace {
+
+constexpr std::size_t deepest = 256;  ///< figures that rest on each other in a row
+
+}  // namespace
+
+Figures::Figures(Build& build, const Mill& mill) : build_(build), mill_(mill) {
+    for (const NamedAmount& figure : mill.figures) by_name_.emplace(figure.name, &figure);
+}
 
 void Figures::build_all() {
     for (const NamedAmount& figure : mill_.figures) find(figure.name, figure.place);
@@ -22,9 +31,14 @@ Measure Figures::find(std::string_view name, Place place) {
                             "one of these figures must be typed as a number");
         return {};
     }
-    const auto stated =
-        std::ranges::find_if(mill_.figures, [&](const NamedAmount& f) { return f.name == name; });
-    if (stated == mill_.figures.end()) {
+    if (in_progress_.size() >= deepest) {
+        build_.problems.add(place, "formula-too-deep",
+                            fmt::format("more than {} figures rest on each other here", deepest),
+                            "let some of them be typed as numbers");
+        return {};
+    }
+    const auto stated = by_name_.find(name);
+    if (stated == by_name_.end()) {
         std::vector<std::string> names;
         for (const NamedAmount& figure : mill_.figures) names.push_back(figure.name);
         const std::string near = did_you_mean(name, names);
@@ -34,8 +48,9 @@ Measure Figures::find(std::string_view name, Place place) {
         return {};
     }
     in_progress_.push_back(key);
-    const Measure measure = build_.input(
-        stated->amount, [this](std::string_view other, Place at) { return find(other, at); });
+    const Measure measure =
+        build_.input(stated->second->amount,
+                     [this](std::string_view other, Place at) { return find(other, at); });
     in_progress_.pop_back();
     built_[key] = measure;
     return measure;

@@ -73,8 +73,7 @@ private:
     void add_bought(const ProcessNodes& process, const ResolvedUse& use, TermList& list) {
         if (use.factor != nullptr) list.add_factor(*use.factor, use.amount, use.bridges, *use.use);
         if (!use.use->freight.empty()) {
-            const auto mass =
-                build_.across(use.amount, known_unit("t"), use.bridges, use.use->place);
+            const auto mass = mass_as_delivered(use);
             if (mass) {
                 list.add_freight(*mass, use.use->freight, use.use->name);
             } else {
@@ -87,6 +86,17 @@ private:
         const auto& supply = use.use->supply;
         if (supply && supply->kind == Supply::Kind::own && supply->certificates_sold)
             add_sold_certificates(process, use, list);
+    }
+
+    /// Tonnes that travel: of the dryness that the use states, else of the thing's own.
+    std::optional<Measure> mass_as_delivered(const ResolvedUse& use) {
+        const Unit tonnes = known_unit("t");
+        const bool carried_over =
+            use.use->dryness && use.own_dryness && use.amount.unit.dimension == dimensions::mass;
+        if (!carried_over) return build_.across(use.amount, tonnes, use.bridges, use.use->place);
+        const auto dry = build_.across(use.amount, known_unit("kg dry"),
+                                       std::span(&*use.own_dryness, 1), use.use->place);
+        return dry ? build_.across(*dry, tonnes, use.bridges, use.use->place) : dry;
     }
 
     /// Own power whose certificates were sold counts in the market view as residual mix besides.
@@ -435,6 +445,8 @@ private:
             const bool has_mass = product.typed.unit.dimension.without_basis() == dimensions::mass;
             if (!has_mass || product.family == Family::heat) continue;
             product.carbon = carbon_of(product);
+            if (const auto& own = product.made->carbon; own && own->fossil)
+                (void)share_held(product, *product.made, *own->fossil);  // its unit is checked
             if (product.carbon != no_node) continue;
             const std::string subject = product.made->amount.address;
             product.carbon = book_.uncovered(subject, indicators().index("biogenic_carbon"), false,
@@ -453,19 +465,29 @@ private:
             made = same->made;
         }
         if (!made->carbon || !made->carbon->biogenic) return no_node;
-        const Stated& stated = *made->carbon->biogenic;
+        return share_held(product, *made, *made->carbon->biogenic);
+    }
+
+    /// kg of carbon per unit of the product, from what `made` states of it.
+    NodeId share_held(const ProductNodes& product, const Made& made, const Stated& stated) {
         Measure share = build_.input(stated, names_);
         if (!share.known()) return no_node;
         const std::string of = stated.is_quantity() ? stated.amount.quantity.of : std::string{};
         if (!of.empty()) {
-            const Measure part = part_of(*made, of, stated.place());
+            const Measure part = part_of(made, of, stated.place());
             if (!part.known()) return no_node;
             share = build_.multiply(
                 part, share, fmt::format("carbon = share of {} × its carbon", of), stated.place());
         }
         const Unit wanted = known_unit(fmt::format("kg/{}", product.amount.unit.text));
         const auto per = build_.across(share, wanted, product.bridges, stated.place());
-        return per ? per->node : no_node;
+        if (per) return per->node;
+        if (&made != product.made) return no_node;  // reported where it is stated
+        build_.problems.add(stated.place(), "wrong-unit",
+                            fmt::format("the carbon of {} is counted in {}, found {}", product.id,
+                                        wanted.text, share.unit.dimension.text()),
+                            "for example 0.444 kg/kg of fibre, or 0.42 kg/kg");
+        return no_node;
     }
 
     Measure part_of(const Made& made, const std::string& name, Place place) {

@@ -5,6 +5,7 @@
 
 #include <map>
 #include <memory>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -17,11 +18,12 @@ namespace deckle {
 /// A use after its target and amount are known.
 struct ResolvedUse {
     const Use* use = nullptr;
-    const Factor* factor = nullptr;  ///< bought, or
-    std::size_t product = no_index;  ///< made in this mill: index into MillNodes::products, or
-    bool returned = false;           ///< something that comes back and brings nothing
-    Measure amount;                  ///< in the unit of what is used (as typed for factors)
-    std::vector<Bridge> bridges;     ///< dryness of the use, else of what is used
+    const Factor* factor = nullptr;     ///< bought, or
+    std::size_t product = no_index;     ///< made in this mill: index into MillNodes::products, or
+    bool returned = false;              ///< something that comes back and brings nothing
+    Measure amount;                     ///< in the unit of what is used (as typed for factors)
+    std::vector<Bridge> bridges;        ///< dryness of the use, else of what is used
+    std::optional<Bridge> own_dryness;  ///< of what is used, whatever the use states
     Family family = Family::other;
 };
 

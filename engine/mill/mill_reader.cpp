@@ -60,6 +60,7 @@ constexpr std::array water_key_list{Key{"from"}, Key{"to"},     Key{"basin"}, Ke
 constexpr std::array flow_key_list{Key{"amount", Need::required}, Key{"purpose"}, Key{"amount_is"},
                                    Key{"source"}, Key{"note"}};
 constexpr std::array carbon_key_list{Key{"biogenic"}, Key{"fossil"}};
+constexpr std::array allocation_key_list{Key{"reference_efficiencies", Need::required}};
 constexpr std::array efficiencies_key_list{Key{"heat", Need::required},
                                            Key{"power", Need::required}};
 constexpr std::array exergy_key_list{Key{"ambient", Need::required}};
@@ -79,6 +80,7 @@ const KeyTable own_keys{"own", own_key_list};
 const KeyTable water_keys{"waters", water_key_list};
 const KeyTable flow_keys{"flow", flow_key_list};
 const KeyTable carbon_keys{"carbon", carbon_key_list};
+const KeyTable allocation_keys{"allocation by reference efficiencies", allocation_key_list};
 const KeyTable efficiencies_keys{"reference_efficiencies", efficiencies_key_list};
 const KeyTable exergy_keys{"exergy", exergy_key_list};
 const KeyTable leaves_keys{"leaves", leaves_key_list};
@@ -90,8 +92,13 @@ constexpr std::array<std::string_view, 4> allocation_methods{"mass", "energy", "
 constexpr std::array<std::string_view, 5> water_sources{"surface", "ground", "supply", "rain",
                                                         "sea"};
 
-constexpr StatedRules formula_rules{Allow::formula, Sign::not_negative, {}};
-constexpr StatedRules any_sign{Allow::formula, Sign::any, {}};
+constexpr StatedRules formula_rules{Allow::formula, Within::not_negative, {}};
+constexpr StatedRules any_sign{Allow::formula, Within::any, {}};
+constexpr StatedRules share_rules{Allow::formula, Within::share, {}};
+constexpr StatedRules dryness_rules{Allow::formula, Within::part, {}};
+constexpr StatedRules losses_rules{Allow::formula, Within::below_whole, {}};
+constexpr StatedRules carbon_rules{Allow::formula, Within::not_negative, {}, true};
+constexpr StatedRules positive_rules{Allow::formula, Within::positive, {}};
 
 template <std::size_t N>
 void check_word(const YamlValue& value, std::string_view word,
@@ -144,7 +151,9 @@ const YamlEntry* mapping_at(const YamlValue& map, std::string_view key, Problems
 SteamState read_steam(const YamlValue& map, const std::string& base, Problems& problems) {
     SteamState steam;
     if (!map.is_map()) return steam;
-    steam.place = map.place;
+    for (const std::string_view key : {"temperature", "pressure"}) {
+        if (const YamlEntry* entry = map.entry(key)) steam.place = key_place(*entry);
+    }
     steam.pressure =
         amount_at(map, "pressure", base, dimensions::pressure(), "7 bar or 6 barg", problems);
     steam.temperature = amount_at(map, "temperature", base, dimensions::temperature, "175 degC",
@@ -155,8 +164,8 @@ SteamState read_steam(const YamlValue& map, const std::string& base, Problems& p
         condensate != nullptr &&
         check_keys(condensate->value, condensate_keys, key_place(*condensate), problems)) {
         const std::string path = base + ".condensate";
-        steam.condensate_return =
-            amount_at(condensate->value, "return", path, dimensions::number, "85 %", problems);
+        steam.condensate_return = amount_at(condensate->value, "return", path, dimensions::number,
+                                            "85 %", problems, share_rules);
         steam.condensate_temperature =
             amount_at(condensate->value, "temperature", path, dimensions::temperature, "90 degC",
                       problems, any_sign);
@@ -166,8 +175,9 @@ SteamState read_steam(const YamlValue& map, const std::string& base, Problems& p
 
 Composition read_composition(const YamlEntry& entry, const std::string& base, Problems& problems) {
     Composition composition;
-    composition.place = entry.place;
+    composition.place = key_place(entry);
     if (entry.value.is_scalar()) {
+        composition.place = entry.value.place;
         composition.like = entry.value.text;
         return composition;
     }
@@ -177,21 +187,11 @@ Composition read_composition(const YamlEntry& entry, const std::string& base, Pr
                      "{fibre: 95 %, moisture: 5 %}");
         return composition;
     }
-    double total = 0.0;
-    bool all_typed = true;
     for (const YamlEntry& part : entry.value.entries) {
         check_id(part.key, key_place(part), "a part", problems);
         auto share = amount_at(entry.value, part.key, base + ".composition", dimensions::number,
-                               "94.6 %", problems);
-        if (share && share->is_quantity())
-            total += conversion(share->unit(), {})->apply(share->amount.quantity.value);
-        else all_typed = false;
+                               "94.6 %", problems, share_rules);
         if (share) composition.parts.push_back({part.key, std::move(*share)});
-    }
-    if (all_typed && (total < 1.0 - 1e-6 || total > 1.0 + 1e-6)) {
-        problems.add(key_place(entry), "shares-do-not-add",
-                     fmt::format("the composition adds up to {:.4g} %, not 100 %", 100.0 * total),
-                     "");
     }
     return composition;
 }
@@ -225,7 +225,8 @@ public:
         process_.takes_in = flows(map, "takes_in");
         process_.gives_back = flows(map, "gives_back");
         read_allocation(map);
-        process_.losses = amount_at(map, "losses", base(), dimensions::number, "2 %", problems_);
+        process_.losses =
+            amount_at(map, "losses", base(), dimensions::number, "2 %", problems_, losses_rules);
         if (const YamlEntry* exergy = mapping_at(map, "exergy", problems_);
             exergy != nullptr &&
             check_keys(exergy->value, exergy_keys, key_place(*exergy), problems_)) {
@@ -253,14 +254,8 @@ private:
     void read_made(const YamlEntry& entry) {
         const std::string path = fmt::format("{}.makes.{}", base(), entry.key);
         auto amount =
-            read_stated(entry.value, path, key_place(entry), made_keys, formula_rules, problems_);
+            read_stated(entry.value, path, key_place(entry), made_keys, positive_rules, problems_);
         if (!amount) return;
-        if (amount->is_quantity() && !(amount->amount.quantity.value > 0.0)) {
-            problems_.add(amount->place(), "not-positive",
-                          fmt::format("{} is made in no amount", entry.key),
-                          "an output is above zero");
-            return;
-        }
         Made made;
         made.id = entry.key;
         made.place = key_place(entry);
@@ -274,18 +269,24 @@ private:
             made.kind = read_text(*kind, "kind", problems_);
             check_word(*kind, made.kind, product_kinds, "kind", problems_);
         }
-        made.dryness = amount_at(map, "dryness", path, dimensions::number, "95 %", problems_);
+        made.dryness =
+            amount_at(map, "dryness", path, dimensions::number, "95 %", problems_, dryness_rules);
         made.price = free_amount_at(map, "price", path, problems_);
+        if (made.price && made.price->is_quantity() && !made.price->unit().dimension.has_money()) {
+            problems_.add(made.price->place(), "wrong-unit", "a price is money per unit",
+                          "for example 1400 EUR_2025/t");
+        }
         made.steam = read_steam(map, path, problems_);
         if (const YamlEntry* composition = map.entry("composition"))
             made.composition = read_composition(*composition, path, problems_);
         if (const YamlEntry* carbon = mapping_at(map, "carbon", problems_);
             carbon != nullptr &&
             check_keys(carbon->value, carbon_keys, key_place(*carbon), problems_)) {
-            made.carbon =
-                Carbon{free_amount_at(carbon->value, "biogenic", path + ".carbon", problems_),
-                       free_amount_at(carbon->value, "fossil", path + ".carbon", problems_),
-                       carbon->place};
+            made.carbon = Carbon{
+                free_amount_at(carbon->value, "biogenic", path + ".carbon", problems_,
+                               carbon_rules),
+                free_amount_at(carbon->value, "fossil", path + ".carbon", problems_, carbon_rules),
+                carbon->place};
         }
     }
 
@@ -330,22 +331,29 @@ private:
                        problems_);
         } else if (const YamlEntry* efficiencies = entry->value.entry("reference_efficiencies")) {
             allocation.method = "reference_efficiencies";
+            check_keys(entry->value, allocation_keys, allocation.place, problems_);
             if (check_keys(efficiencies->value, efficiencies_keys, key_place(*efficiencies),
                            problems_)) {
                 const std::string path = base() + ".allocation.reference_efficiencies";
-                allocation.heat_efficiency = amount_at(efficiencies->value, "heat", path,
-                                                       dimensions::number, "90 %", problems_);
-                allocation.power_efficiency = amount_at(efficiencies->value, "power", path,
-                                                        dimensions::number, "52.5 %", problems_);
+                allocation.heat_efficiency =
+                    amount_at(efficiencies->value, "heat", path, dimensions::number, "90 %",
+                              problems_, positive_rules);
+                allocation.power_efficiency =
+                    amount_at(efficiencies->value, "power", path, dimensions::number, "52.5 %",
+                              problems_, positive_rules);
             }
         } else if (entry->value.is_map()) {
             allocation.method = "shares";
             for (const YamlEntry& one : entry->value.entries) {
                 auto share = amount_at(entry->value, one.key, base() + ".allocation",
-                                       dimensions::number, "60 %", problems_);
+                                       dimensions::number, "60 %", problems_, share_rules);
                 if (share)
                     allocation.shares.push_back({one.key, key_place(one), std::move(*share)});
             }
+        } else if (entry->value.kind != YamlValue::Kind::nothing) {
+            problems_.add(allocation.place, "not-a-mapping",
+                          "allocation is a method or a mapping of products to shares, not a list",
+                          fmt::format("known: {}", fmt::join(allocation_methods, ", ")));
         }
         process_.allocation = std::move(allocation);
     }
@@ -432,9 +440,12 @@ Supply read_supply(const YamlEntry& entry, Problems& problems) {
         }
         return supply;
     }
-    if (!check_keys(entry.value, supply_keys, supply.place, problems) ||
-        entry.value.entries.empty())
+    if (!check_keys(entry.value, supply_keys, supply.place, problems)) return supply;
+    if (entry.value.entries.empty()) {
+        problems.add(supply.place, "empty-value", "supply has no value",
+                     "write the value, or leave the key out");
         return supply;
+    }
     const YamlEntry& kind = entry.value.entries.front();
     if (entry.value.entries.size() > 1) {
         problems.add(supply.place, "several-supplies", "a use has one supply",
@@ -456,6 +467,8 @@ Supply read_supply(const YamlEntry& entry, Problems& problems) {
     } else if (kind.key == "direct_line" &&
                check_keys(kind.value, direct_line_keys, key_place(kind), problems)) {
         supply.kind = Supply::Kind::direct_line;
+        for (const YamlEntry& field : kind.value.entries)
+            (void)read_text(field.value, field.key, problems);
     } else if (kind.key == "own" && check_keys(kind.value, own_keys, key_place(kind), problems)) {
         supply.kind = Supply::Kind::own;
         if (const YamlValue* sold = kind.value.find("certificates_sold"))
@@ -519,12 +532,12 @@ std::vector<Use> read_uses(const YamlValue& map, const std::string& base, Proble
         }
         const std::string path = fmt::format("{}.uses.{}", base, use.name);
         auto amount = read_stated(entry.value, path, use.place, use_keys,
-                                  {Allow::formula, Sign::not_negative, "rest"}, problems);
+                                  {Allow::formula, Within::not_negative, "rest"}, problems);
         if (!amount) continue;
         use.amount = std::move(*amount);
         if (entry.value.is_map()) {
-            use.dryness =
-                amount_at(entry.value, "dryness", path, dimensions::number, "90 %", problems);
+            use.dryness = amount_at(entry.value, "dryness", path, dimensions::number, "90 %",
+                                    problems, dryness_rules);
             if (const YamlEntry* freight = entry.value.entry("freight"))
                 use.freight = read_freight(freight->value, path, problems);
             if (const YamlEntry* supply = entry.value.entry("supply"))
@@ -539,6 +552,7 @@ std::vector<Use> read_uses(const YamlValue& map, const std::string& base, Proble
 std::optional<Mill> read_mill(const Files& files, std::uint32_t file, Problems& problems) {
     const YamlValue root = read_yaml(files, file, problems);
     if (!root.is_map()) return std::nullopt;
+    if (!check_head(root, "mill", "mill", problems)) return std::nullopt;
     if (!check_keys(root, mill_keys, {file, 1, 1, 1}, problems)) return std::nullopt;
     const YamlEntry* head = root.entry("mill");
     if (head == nullptr) return std::nullopt;

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
 #include "engine/mill/steam_heat.h"
 #include "engine/text/nearest.h"
@@ -18,6 +17,13 @@ bool is_mass(const Unit& unit) { return unit.dimension.without_basis() == dimens
 void put_first(std::vector<Bridge>& bridges, Bridge bridge) {
     std::erase_if(bridges, [&](const Bridge& b) { return b.name == bridge.name; });
     bridges.insert(bridges.begin(), std::move(bridge));
+}
+
+std::optional<Bridge> dryness_among(const std::vector<Bridge>& bridges) {
+    for (const Bridge& bridge : bridges) {
+        if (bridge.name == "dryness") return bridge;
+    }
+    return std::nullopt;
 }
 
 /// `own` bridges, and those of `more` that bridge something else.
@@ -91,26 +97,48 @@ void Resolver::set_amount(ProductNodes& product) {
     product.typed = build_.input(made.amount, names_);
     if (!product.typed.known()) return;
     product.amount = product.typed;
-    if (made.steam.stated() && is_mass(product.typed.unit)) {
-        product.kind = product.kind.empty() ? "heat" : product.kind;
-        product.family = family_of_product_kind(product.kind);
-        const Measure heat = net_heat(build_, made.steam, names_, made.place);
-        if (!heat.known()) return;
-        const auto kilograms = build_.in_unit(product.typed, known_unit("kg"), made.amount.place());
-        const Measure net =
-            build_.multiply(*kilograms, heat, "heat = mass of steam × net heat", made.place);
-        product.amount =
-            *build_.in_unit({net.node, known_unit("kJ")}, known_unit("GJ"), made.place);
-    }
+    if (made.steam.stated() && !set_steam_amount(product)) return;
     if (product.kind.empty() && is_energy(product.amount.unit)) {
         build_.problems.add(made.place, "missing-key",
                             fmt::format("{} is energy and does not say of which kind", made.id),
                             fmt::format("{}: {{amount: {}, kind: heat}}, or electricity or fuel",
                                         made.id, made.amount.scalar.text));
+        product.amount = {};
         return;
     }
     if (product.kind.empty()) product.kind = made.dryness || made.composition ? "sheet" : "other";
     product.family = family_of_product_kind(product.kind);
+}
+
+/// Tonnes of steam made count as the net heat they deliver; false when they cannot (reported).
+bool Resolver::set_steam_amount(ProductNodes& product) {
+    const Made& made = *product.made;
+    if (product.kind.empty()) product.kind = "heat";
+    product.family = family_of_product_kind(product.kind);
+    if (product.family != Family::heat) return report_no_steam(made.steam.place, made.id);
+    if (is_energy(product.typed.unit)) return true;
+    const auto kilograms = build_.in_unit(product.typed, known_unit("kg"), made.amount.place());
+    if (!kilograms) {
+        product.amount = {};
+        build_.problems.add(made.amount.place(), "wrong-unit",
+                            fmt::format("steam is counted in t or GJ, found {}",
+                                        product.typed.unit.dimension.text()),
+                            "for example 2.05 t");
+        return false;
+    }
+    product.amount = {};
+    const Measure heat = net_heat(build_, made.steam, names_, made.place);
+    if (!heat.known()) return false;
+    const Measure net =
+        build_.multiply(*kilograms, heat, "heat = mass of steam × net heat", made.place);
+    product.amount = *build_.in_unit({net.node, known_unit("kJ")}, known_unit("GJ"), made.place);
+    return true;
+}
+
+bool Resolver::report_no_steam(Place place, std::string_view id) {
+    build_.problems.add(place, "unknown-key", fmt::format("{} is no steam and has no state", id),
+                        "pressure, temperature, condensate and make_up belong to heat");
+    return false;
 }
 
 void Resolver::check_composition(const ProductNodes& product) {
@@ -122,23 +150,31 @@ void Resolver::check_composition(const ProductNodes& product) {
                             did_you_mean(composition->like, product_names()));
         return;
     }
+    std::vector<NodeId> shares;
     for (const auto& part : composition->parts) {
-        const Measure share = build_.input(part.share, names_);
-        if (part.name != "moisture" || !share.known() || !part.share.is_quantity() ||
-            !product.made->dryness)
-            continue;
-        const Stated& dryness = *product.made->dryness;
-        if (!dryness.is_quantity()) continue;
-        const auto plain = [](const Stated& s) {
-            return conversion(s.unit(), {})->apply(s.amount.quantity.value);
-        };
-        if (std::abs(plain(part.share) + plain(dryness) - 1.0) > 1e-6) {
-            build_.problems.add(part.share.place(), "moisture-against-dryness",
-                                fmt::format("moisture {} and dryness {} do not add up to 100 %",
-                                            part.share.scalar.text, dryness.scalar.text),
-                                "", {dryness.place()});
-        }
+        const Measure share = build_.ratio(build_.input(part.share, names_), part.share.place());
+        if (!share.known()) return;
+        shares.push_back(share.node);
+        if (part.name == "moisture" && !product.bridges.empty())
+            check_moisture(product, part, share);
     }
+    if (shares.empty()) return;
+    check_whole(shares, "the parts of the composition", composition->place, {});
+}
+
+/// The dryness that a product states, and the moisture of its composition, are one figure.
+void Resolver::check_moisture(const ProductNodes& product, const Composition::Part& moisture,
+                              const Measure& share) {
+    const NodeId both[] = {share.node, product.bridges[0].measure.node};
+    check_whole(both, "moisture and dryness", moisture.share.place(), "moisture-against-dryness");
+}
+
+void Resolver::check_whole(std::span<const NodeId> shares, std::string_view what, Place place,
+                           std::string_view code) {
+    const NodeId total = build_.graph.make(Operation::sum, shares, build_.text(""),
+                                           build_.origin(place, fmt::format("sum of {}", what)));
+    build_.limits.push_back(
+        {total, {}, Within::whole, place, std::string(what), std::string(code)});
 }
 
 // --- uses
@@ -206,12 +242,14 @@ bool Resolver::find_target(ResolvedUse& use) {
         use.product = static_cast<std::size_t>(product - nodes_.products.data());
         use.family = product->family;
         use.bridges = product->bridges;
+        use.own_dryness = dryness_among(use.bridges);
         return true;
     }
     if (factor != nullptr) {
         use.factor = factor;
         use.family = factor->kind == nullptr ? Family::other : factor->kind->family;
         use.bridges = book_.nodes(*factor).bridges;
+        use.own_dryness = dryness_among(use.bridges);
         return true;
     }
     if (may_be_made && is_returned(typed.thing)) {
@@ -233,55 +271,91 @@ Unit Resolver::unit_of(const ResolvedUse& use) {
     return {};
 }
 
+/// What is used has an amount; a product that has none was reported.
+bool Resolver::is_known(const ResolvedUse& use) const {
+    return use.product == no_index || nodes_.products[use.product].amount.known();
+}
+
 void Resolver::set_use_amount(const ProcessNodes& process, ResolvedUse& use) {
     const Measure typed = build_.input(use.use->amount, names_);
-    if (!typed.known()) return;
+    if (!typed.known() || !is_known(use)) return;
     if (use.use->dryness) {
         const Measure share =
             build_.ratio(build_.input(*use.use->dryness, names_), use.use->dryness->place());
         if (!share.known()) return;
         put_first(use.bridges, {{share.node, known_unit("kg dry/kg")}, "dryness"});
     }
+    if (!check_keys_fit(use)) return;
     if (use.returned) {
         use.amount = typed;
         return;
     }
-    if (use.product != no_index) {
-        const ProductNodes& product = nodes_.products[use.product];
-        const bool steam = use.use->steam.stated() ||
-                           (product.made->steam.stated() && is_energy(product.amount.unit));
-        if (steam && is_mass(typed.unit)) {
-            use.amount = steam_use(use, product, typed);
-            return;
-        }
+    if (is_steam(use) && is_mass(typed.unit)) {
+        use.amount = steam_use(process, use, typed);
+        return;
     }
     const auto amount = in_target_unit(process, use, typed);
     if (amount) use.amount = *amount;
     else report_misfit(use, typed, unit_of(use), process);
 }
 
-/// Tonnes of steam as the net heat they deliver, in the unit of the steam made.
-Measure Resolver::steam_use(const ResolvedUse& use, const ProductNodes& product,
+/// A state belongs to heat, a supply to electricity.
+bool Resolver::check_keys_fit(const ResolvedUse& use) {
+    const auto& supply = use.use->supply;
+    if (supply && use.family != Family::electricity) {
+        build_.problems.add(supply->place, "unknown-key",
+                            fmt::format("{} is no electricity and has no supply", use.use->thing),
+                            "supply says how bought electricity reaches the mill");
+        return false;
+    }
+    if (!use.use->steam.stated() || use.family == Family::heat) return true;
+    return report_no_steam(use.use->steam.place, use.use->thing);
+}
+
+/// Heat whose tonnes have a state: its own, or that of the steam made.
+bool Resolver::is_steam(const ResolvedUse& use) {
+    if (!is_energy(unit_of(use))) return false;
+    const bool made = use.product != no_index && nodes_.products[use.product].made->steam.stated();
+    return made || use.use->steam.stated();
+}
+
+/// Tonnes of steam as the net heat they deliver, in the unit of the steam made or bought.
+Measure Resolver::steam_use(const ProcessNodes& process, const ResolvedUse& use,
                             const Measure& typed) {
-    const SteamState state = completed(use.use->steam, product.made->steam);
+    const SteamState base =
+        use.product == no_index ? SteamState{} : nodes_.products[use.product].made->steam;
+    const SteamState state = completed(use.use->steam, base);
     const Measure heat = net_heat(build_, state, names_, use.use->place);
     if (!heat.known()) return {};
     const auto kilograms = build_.in_unit(typed, known_unit("kg"), use.use->place);
+    if (!kilograms) {
+        report_misfit(use, typed, unit_of(use), process);
+        return {};
+    }
     const Measure net =
         build_.multiply(*kilograms, heat, "heat = mass of steam × net heat", use.use->place);
-    const auto amount =
-        build_.in_unit({net.node, known_unit("kJ")}, product.amount.unit, use.use->place);
-    if (!amount)
-        report_misfit(use, {net.node, known_unit("kJ")}, product.amount.unit,
-                      nodes_.processes[product.process_index]);
+    const Measure joules{net.node, known_unit("kJ")};
+    const auto amount = build_.in_unit(joules, unit_of(use), use.use->place);
+    if (!amount) report_misfit(use, joules, unit_of(use), process);
     return amount.value_or(Measure{});
+}
+
+/// Moist mass of another dryness than the thing's own is carried over as dry mass.
+std::optional<Measure> Resolver::in_unit_of_thing(const ResolvedUse& use, const Measure& amount) {
+    const Unit wanted = unit_of(use);
+    const Place place = use.use->place;
+    const bool moist =
+        amount.unit.dimension == dimensions::mass && wanted.dimension == dimensions::mass;
+    if (!moist || !use.use->dryness || !use.own_dryness)
+        return build_.across(amount, wanted, use.bridges, place);
+    const auto dry = build_.across(amount, known_unit("kg dry"), use.bridges, place);
+    return dry ? build_.across(*dry, wanted, std::span(&*use.own_dryness, 1), place) : dry;
 }
 
 /// As typed, or per unit of the one product made.
 std::optional<Measure> Resolver::in_target_unit(const ProcessNodes& process, const ResolvedUse& use,
                                                 const Measure& typed) {
-    const Unit wanted = unit_of(use);
-    if (auto direct = build_.across(typed, wanted, use.bridges, use.use->place)) return direct;
+    if (auto direct = in_unit_of_thing(use, typed)) return direct;
     if (process.products.size() != 1 || typed.unit.dimension == dimensions::number)
         return std::nullopt;
     const ProductNodes& product = nodes_.products[process.products[0]];
@@ -292,7 +366,7 @@ std::optional<Measure> Resolver::in_target_unit(const ProcessNodes& process, con
     for (const Measure& output : outputs) {
         const Measure total =
             build_.multiply(typed, output, "per unit made × amount made", use.use->place);
-        if (auto amount = build_.across(total, wanted, use.bridges, use.use->place)) return amount;
+        if (auto amount = in_unit_of_thing(use, total)) return amount;
     }
     return std::nullopt;
 }
@@ -335,7 +409,7 @@ void Resolver::set_rest(ProcessNodes& process) {
     if (!needed.known()) return;
     const Measure left = less_other_uses(process, *rest, product, needed);
     if (!left.known()) return;
-    build_.graph.require_not_negative({left.node, build_.text(rest->use->amount.address)});
+    require_some_left(*rest, left, needed);
     const auto amount = build_.across(left, unit_of(*rest), joined(rest->bridges, product.bridges),
                                       rest->use->amount.place());
     if (!amount) return report_misfit(*rest, left, unit_of(*rest), process);
@@ -358,6 +432,7 @@ ResolvedUse* Resolver::find_rest(ProcessNodes& process) {
                             "two uses cannot both be the rest", "type one of them", {place});
         return nullptr;
     }
+    if (process.products.empty()) return nullptr;  // reported
     if (process.products.size() != 1) {
         build_.problems.add(place, "rest-of-several",
                             fmt::format("{} makes {} products; rest needs one", process.process->id,
@@ -366,7 +441,7 @@ ResolvedUse* Resolver::find_rest(ProcessNodes& process) {
         return nullptr;
     }
     const ProductNodes& product = nodes_.products[process.products[0]];
-    if (!product.amount.known()) return nullptr;  // reported
+    if (!product.amount.known() || !is_known(rest)) return nullptr;  // reported
     if (rest.family != product.family || product.family == Family::other) {
         build_.problems.add(
             place, "rest-of-another-kind",
@@ -376,6 +451,19 @@ ResolvedUse* Resolver::find_rest(ProcessNodes& process) {
         return nullptr;
     }
     return &rest;
+}
+
+/// Other uses that add up to the whole leave nothing, or by rounding a little less than nothing.
+void Resolver::require_some_left(const ResolvedUse& rest, const Measure& left,
+                                 const Measure& needed) {
+    constexpr double rounding = 1e-12;  // of what is needed
+    const Place place = rest.use->amount.place();
+    const Measure slack = build_.multiply(
+        needed, build_.constant(rounding, "", "what rounding may take", place), "slack", place);
+    const NodeId node =
+        build_.graph.make(Operation::sum, {left.node, slack.node}, build_.text(left.unit.text),
+                          build_.origin(place, "a rest is not negative"));
+    build_.graph.require_not_negative({node, build_.text(rest.use->amount.address)});
 }
 
 Measure Resolver::needed_before_losses(const ProcessNodes& process, const ProductNodes& product,

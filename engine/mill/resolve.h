@@ -2,6 +2,7 @@
 // unit that thing is counted in. Used by mill_graph.cpp only.
 #pragma once
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -26,13 +27,24 @@ private:
     void set_amount(ProductNodes& product);
     void add_dryness(ProductNodes& product);
     void check_composition(const ProductNodes& product);
+    void check_moisture(const ProductNodes& product, const Composition::Part& moisture,
+                        const Measure& share);
+    void check_whole(std::span<const NodeId> shares, std::string_view what, Place place,
+                     std::string_view code);
 
     bool find_target(ResolvedUse& use);
     void set_use_amount(const ProcessNodes& process, ResolvedUse& use);
-    Measure steam_use(const ResolvedUse& use, const ProductNodes& product, const Measure& typed);
+    bool set_steam_amount(ProductNodes& product);
+    bool report_no_steam(Place place, std::string_view id);
+    bool check_keys_fit(const ResolvedUse& use);
+    bool is_steam(const ResolvedUse& use);
+    Measure steam_use(const ProcessNodes& process, const ResolvedUse& use, const Measure& typed);
+    std::optional<Measure> in_unit_of_thing(const ResolvedUse& use, const Measure& amount);
     std::optional<Measure> in_target_unit(const ProcessNodes& process, const ResolvedUse& use,
                                           const Measure& typed);
     void set_rest(ProcessNodes& process);
+    void require_some_left(const ResolvedUse& rest, const Measure& left, const Measure& needed);
+    [[nodiscard]] bool is_known(const ResolvedUse& use) const;
     ResolvedUse* find_rest(ProcessNodes& process);
     Measure needed_before_losses(const ProcessNodes& process, const ProductNodes& product,
                                  Place place);

@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include "engine/graph/evaluate.h"
+#include "engine/properties/steam.h"
+
 namespace deckle {
 namespace {
 
@@ -17,33 +20,43 @@ public:
     Steam(Build& build, const SteamState& state, const Build::NameLookup& names, Place place)
         : build_(build), state_(state), names_(names), place_(place) {}
 
-    Measure pressure() { return in(*state_.pressure, "MPa", lowest_mpa, highest_mpa); }
-    Measure temperature(const Stated& stated) { return in(stated, "K", coldest_k, hottest_k); }
-
+    /// Saturated where no temperature is stated.
     Measure steam(Operation of_state, Operation saturated, std::string_view unit,
                   std::string_view rule) {
-        const Measure p = pressure();
+        const Read p = pressure();
         if (!p.known()) return {};
-        if (!state_.temperature) return build_.apply(saturated, {p}, unit, rule, place_);
-        const Measure t = temperature(*state_.temperature);
-        if (!t.known()) return {};
-        return build_.apply(of_state, {p, t}, unit, rule, place_);
+        if (!state_.temperature) return build_.apply(saturated, {p.measure}, unit, rule, place_);
+        const Read t = temperature(*state_.temperature);
+        if (!t.known() || !is_steam(p, t)) return {};
+        return build_.apply(of_state, {p.measure, t.measure}, unit, rule, place_);
     }
 
     /// Liquid below boiling at atmospheric pressure, else under the pressure of the steam.
     Measure liquid(Operation property, const Stated& at, std::string_view unit,
                    std::string_view rule) {
-        const Measure t = temperature(at);
+        const Read t = temperature(at);
         if (!t.known()) return {};
-        const bool cold = !at.is_quantity() || at.amount.quantity.value < boiling_at_atmosphere_k;
-        const Measure p =
-            cold ? build_.constant(atmosphere_mpa, "MPa", "standard atmosphere", place_)
+        const bool cold = t.value < boiling_at_atmosphere_k;
+        const Read p =
+            cold ? Read{build_.constant(atmosphere_mpa, "MPa", "standard atmosphere", place_),
+                        atmosphere_mpa}
                  : pressure();
-        return build_.apply(property, {p, t}, unit, rule, at.place());
+        if (!p.known() || !is_liquid(p, t, at)) return {};
+        return build_.apply(property, {p.measure, t.measure}, unit, rule, at.place());
     }
 
 private:
-    Measure in(const Stated& stated, std::string_view unit, double low, double high) {
+    /// A measure with the value it has at the amounts read.
+    struct Read {
+        Measure measure;
+        double value = 0.0;
+        [[nodiscard]] bool known() const { return measure.known(); }
+    };
+
+    Read pressure() { return in(*state_.pressure, "MPa", lowest_mpa, highest_mpa); }
+    Read temperature(const Stated& stated) { return in(stated, "K", coldest_k, hottest_k); }
+
+    Read in(const Stated& stated, std::string_view unit, double low, double high) {
         const Measure typed = build_.input(stated, names_);
         if (!typed.known()) return {};
         const auto converted = build_.in_unit(typed, known_unit(unit), stated.place());
@@ -51,22 +64,59 @@ private:
             build_.problems.add(stated.place(), "wrong-unit",
                                 fmt::format("{} is no {}", stated.scalar.text,
                                             unit == "K" ? "temperature" : "pressure"),
-                                "");
+                                unit == "K" ? "for example 175 degC" : "for example 7 bar");
             return {};
         }
-        if (stated.is_quantity()) {
-            const auto factor = conversion(stated.unit(), known_unit(unit));
-            const double value = factor->apply(stated.amount.quantity.value);
-            if (value < low || value > high) {
-                build_.problems.add(
-                    stated.place(), "steam-out-of-range",
-                    fmt::format("{} lies outside the steam tables", stated.scalar.text),
-                    "pressures from 0.006 to 165 bar, temperatures from 0 to 800 degC; `bar` is "
-                    "absolute, `barg` gauge");
-                return {};
-            }
+        const std::optional<double> value =
+            stated.is_quantity()
+                ? conversion(stated.unit(), known_unit(unit))->apply(stated.amount.quantity.value)
+                : value_at_load(converted->node);
+        if (!value) return {};
+        if (*value >= low && *value <= high) return {*converted, *value};
+        out_of_range(stated, fmt::format("{} lies outside the steam tables", stated.scalar.text),
+                     "pressures from 0.006 to 165 bar, temperatures from 0 to 800 degC; `bar` is "
+                     "absolute, `barg` gauge");
+        return {};
+    }
+
+    /// Value of a formula; nothing when it has none and there are problems that may be why.
+    std::optional<double> value_at_load(NodeId node) {
+        const NodeId wanted[] = {node};
+        try {
+            return evaluate(build_.graph, {}, build_.graph.ancestors(wanted)).value[node];
+        } catch (const NoAnswer&) {
+            if (build_.problems.empty()) throw;
+            return std::nullopt;
         }
-        return *converted;
+    }
+
+    bool is_steam(const Read& p, const Read& t) {
+        const double boiling = boiling_t(p.value);
+        if (t.value >= boiling) return true;
+        out_of_range(*state_.temperature,
+                     fmt::format("{}, {:.1f} degC, is water: at {:.2f} bar it boils at {:.1f} degC",
+                                 state_.temperature->scalar.text, t.value - coldest_k,
+                                 10.0 * p.value, boiling - coldest_k),
+                     "leave the temperature out where the steam is saturated; `bar` is absolute, "
+                     "`barg` gauge");
+        return false;
+    }
+
+    bool is_liquid(const Read& p, const Read& t, const Stated& at) {
+        const double boiling = boiling_t(p.value);
+        if (t.value < boiling) return true;
+        out_of_range(
+            at,
+            fmt::format("{}, {:.1f} degC, would be steam: at {:.2f} bar water boils at "
+                        "{:.1f} degC",
+                        at.scalar.text, t.value - coldest_k, 10.0 * p.value, boiling - coldest_k),
+            "condensate and make-up are liquid");
+        return false;
+    }
+
+    void out_of_range(const Stated& stated, std::string message, std::string hint) {
+        build_.problems.add(stated.place(), "steam-out-of-range", std::move(message),
+                            std::move(hint));
     }
 
     Build& build_;
@@ -117,9 +167,9 @@ Measure net_heat(Build& build, const SteamState& steam, const Build::NameLookup&
         return build.subtract(h, make_up, "net heat = h − h(make-up)", place);
     const Measure condensate = water.liquid(Operation::steam_h, *steam.condensate_temperature,
                                             "kJ/kg", "enthalpy of the condensate (IAPWS-IF97)");
-    const Measure typed_return = build.input(*steam.condensate_return, names);
-    if (!condensate.known() || !typed_return.known()) return {};
-    const Measure r = build.ratio(typed_return, place);
+    const Measure r =
+        build.ratio(build.input(*steam.condensate_return, names), steam.condensate_return->place());
+    if (!condensate.known() || !r.known()) return {};
     const Measure gain =
         build.subtract(condensate, make_up, "what a kilogram of condensate brings back", place);
     const Measure back =

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <span>
 
 namespace deckle {
 namespace {
@@ -18,6 +19,7 @@ struct Column {
     std::vector<std::string> keys;
     std::string unit;
     Place place;
+    bool broken = false;  ///< reported; its cells are left out
 };
 
 /// Splits a text into rows of cells by RFC 4180, keeping the place of each cell.
@@ -118,7 +120,8 @@ Column read_head(const Cell& cell, Problems& problems) {
     column.place = cell.place;
     std::string path = trimmed(cell.text);
     if (const std::size_t open = path.find('('); open != std::string::npos) {
-        if (path.back() != ')')
+        column.broken = path.back() != ')';
+        if (column.broken)
             problems.add(cell.place, "csv-head", fmt::format("the unit in {} is not closed", path),
                          "sheet.length (mm)");
         else column.unit = trimmed(std::string_view(path).substr(open + 1, path.size() - open - 2));
@@ -129,10 +132,27 @@ Column read_head(const Cell& cell, Problems& problems) {
         column.keys.push_back(path.substr(start, dot - start));
         start = dot + 1;
     }
+    if (path.empty()) column.broken = true;
     if (path.empty())
         problems.add(cell.place, "csv-head", "a column has no name",
                      "the head names keys: id, title, from, sheet.length (mm)");
     return column;
+}
+
+/// A key cannot hold a value and keys of its own: plies, and plies.from.
+void check_paths(const std::vector<Column>& columns, Problems& problems) {
+    for (const Column& column : columns) {
+        for (const Column& other : columns) {
+            const bool inside =
+                other.keys.size() > column.keys.size() &&
+                std::ranges::equal(column.keys, std::span(other.keys).first(column.keys.size()));
+            if (!inside) continue;
+            problems.add(other.place, "csv-head",
+                         fmt::format("{} is a column of its own, and holds {}",
+                                     fmt::join(column.keys, "."), fmt::join(other.keys, ".")),
+                         "leave one of the two columns out", {column.place});
+        }
+    }
 }
 
 /// Puts a cell under its path of keys, making the mappings on the way.
@@ -177,6 +197,7 @@ YamlValue read_product_csv(const Files& files, std::uint32_t file, Problems& pro
             problems.add(cell.place, "duplicate-key",
                          fmt::format("the column {} stands twice", cell.text), "", {twin->place});
     }
+    check_paths(columns, problems);
     if (columns[0].keys != std::vector<std::string>{"id"}) {
         problems.add(columns[0].place, "csv-head",
                      fmt::format("the first column is {}, not id", rows[0][0].text),
@@ -201,7 +222,8 @@ YamlValue read_product_csv(const Files& files, std::uint32_t file, Problems& pro
         product.value.kind = YamlValue::Kind::map;
         product.value.place = row[0].place;
         for (std::size_t c = 1; c < row.size(); ++c) {
-            if (!row[c].text.empty()) put(product.value, columns[c], row[c]);
+            if (!columns[c].broken && !trimmed(row[c].text).empty())
+                put(product.value, columns[c], row[c]);
         }
     }
     return products;

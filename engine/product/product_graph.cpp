@@ -35,14 +35,16 @@ public:
           product_(*nodes.product) {}
 
     void run() {
+        before_ = build_.problems.count();
+
         nodes_.piece_name = product_.piece();
         for (const Property& property : product_.properties) build_.input(property.value);
         find_plies();
-        if (!build_.problems.empty() || plies_.empty()) return;
+        if (failed() || plies_.empty()) return;
         const Winding winding = product_.folded ? Winding{} : wind(build_, product_);
         Measure whole = product_.folded ? counted(*product_.sheets) : winding.whole_count;
         const Measure exact = product_.folded ? whole : winding.exact_count;
-        if (!build_.problems.empty()) return;
+        if (failed()) return;
         name(winding);
         if (winding.derived) {
             nodes_.whole_count = whole.node;
@@ -54,6 +56,9 @@ public:
     }
 
 private:
+    /// Whether this product has problems; those of others do not stop it from being checked.
+    bool failed() const { return build_.problems.count() != before_; }
+
     std::string base() const { return "products." + product_.id; }
     IndicatorId index(std::string_view id) const { return book_.indicators().index(id); }
 
@@ -169,6 +174,11 @@ private:
                 {{own.node, known_unit("kg dry/kg")}, "dryness of the product"}};
             const auto dry = build_.across(mass, known_unit("kg dry"), finished, ply.place);
             if (dry) amount = build_.across(*dry, sheet.amount.unit, sheet.bridges, ply.place);
+        } else if (product_.dryness) {
+            build_.problems.add(product_.dryness->place(), "missing-key",
+                                fmt::format("the dryness of {} is not stated", sheet.id),
+                                "give the sheet its dryness under `makes`, or leave this one out");
+            return {};
         } else {
             amount = build_.across(mass, sheet.amount.unit, sheet.bridges, ply.place);
         }
@@ -250,6 +260,7 @@ private:
     /// Uses of a piece, or of a packing level shared equally by the pieces it holds.
     void add_uses(TermList& list, const std::vector<Use>& uses, const Measure& pieces) {
         std::vector<const Use*> sorted;
+        sorted.reserve(uses.size());
         for (const Use& use : uses) sorted.push_back(&use);
         std::ranges::sort(sorted, {}, &Use::name);
         for (const Use* use : sorted) {
@@ -265,19 +276,37 @@ private:
                           amount.unit};
             const bool packaging = pieces.known() || factor->kind->name == "packaging";
             list.hold_as(index(packaging ? "packaging_biogenic_carbon" : "biogenic_carbon"));
-            list.add_factor(*factor, amount, book_.nodes(*factor).bridges, *use);
-            const auto mass =
-                build_.across(amount, known_unit("t"), book_.nodes(*factor).bridges, use->place);
-            if (!mass) continue;
-            list.add_freight(*mass, use->freight, use->name);
+            const auto bridges = bridges_of(*factor, *use);
+            list.add_factor(*factor, amount, bridges, *use);
+            if (!use->freight.empty()) add_freight(list, *use, amount, bridges);
         }
+    }
+
+    /// What converts the factor, the dryness that the use states in place of the factor's own.
+    std::vector<Bridge> bridges_of(const Factor& factor, const Use& use) {
+        std::vector<Bridge> bridges = book_.nodes(factor).bridges;
+        if (!use.dryness) return bridges;
+        const Measure share = build_.ratio(build_.input(*use.dryness), use.dryness->place());
+        std::erase_if(bridges, [](const Bridge& b) { return b.name == "dryness"; });
+        if (share.known()) bridges.push_back({{share.node, known_unit("kg dry/kg")}, "dryness"});
+        return bridges;
+    }
+
+    void add_freight(TermList& list, const Use& use, const Measure& amount,
+                     const std::vector<Bridge>& bridges) {
+        const auto mass = build_.across(amount, known_unit("t"), bridges, use.place);
+        if (mass) return list.add_freight(*mass, use.freight, use.name);
+        build_.problems.add(
+            use.place, "wrong-unit",
+            fmt::format("the mass of {} as delivered is not known", use.name),
+            "freight moves tonnes: give the factor what converts it (density, dryness)");
     }
 
     // --- per roll, sheet, pack, t, m2
     // --------------------------------------------------------------
     void add_pers(const Measure& piece_area, const Measure& count, const std::string& suffix) {
         const TermList list = piece_terms(piece_area);
-        if (!build_.problems.empty()) return;
+        if (failed()) return;
         nodes_.findings.insert(nodes_.findings.end(), list.findings().begin(),
                                list.findings().end());
         nodes_.one_factor_for_both_views =
@@ -358,7 +387,7 @@ private:
     void add_outbound(const Measure& piece_area) {
         TermList list(build_, book_, grids_, Bringer{"outbound", base(), "other"});
         list.add_freight(delivered_mass(piece_area), product_.outbound, "outbound");
-        if (!build_.problems.empty()) return;
+        if (failed()) return;
         const Lines piece = sums(list);
         nodes_.pers.push_back({std::string(product_.piece()) + "_outbound", piece});
         nodes_.pers.push_back({"t_outbound", divided(piece, tissue_mass(piece_area), "t")});
@@ -412,6 +441,7 @@ private:
     ConsumerNodes& nodes_;
     const Product& product_;
     std::vector<PlyNodes> plies_;
+    std::size_t before_ = 0;
 };
 
 }  // namespace

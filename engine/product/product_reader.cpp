@@ -51,6 +51,10 @@ public:
 
     void read() {
         for (const Inherited& key : keys_) read_key(key);
+    }
+
+    /// Reports what is missing; not asked of a product whose `like` led nowhere.
+    void check_whole() {
         check_sheet_source();
         check_form();
     }
@@ -73,12 +77,13 @@ private:
             product_.from_place = value.place;
         } else if (name == "plies") read_plies(key);
         else if (name == "grammage")
-            product_.grammage =
-                amount(key, value, "", dimensions::mass / dimensions::area(), "15.2 g/m2");
+            product_.grammage = amount(key, value, "", dimensions::mass / dimensions::area(),
+                                       "15.2 g/m2", {}, Within::positive);
         else if (name == "dryness")
-            product_.dryness = amount(key, value, "", dimensions::number, "95 %");
+            product_.dryness = amount(key, value, "", dimensions::number, "95 %", {}, Within::part);
         else if (name == "compression")
-            product_.compression = amount(key, value, "", dimensions::number, "20 %");
+            product_.compression =
+                amount(key, value, "", dimensions::number, "20 %", {}, Within::below_whole);
         else if (name == "form") read_form(value);
         else if (name == "sheet") read_sheet(key);
         else if (name == "roll") read_roll(key);
@@ -106,13 +111,15 @@ private:
     /// An amount at `path` under a key, with the addresses of all heirs.
     std::optional<Stated> amount(const Inherited& key, const YamlValue& value,
                                  std::string_view path, const std::optional<Dimension>& dimension,
-                                 std::string_view example, Place where = {}) {
+                                 std::string_view example, Place where = {},
+                                 Within within = Within::not_negative) {
         auto stated =
             read_stated(value, base(key, 0, path), where.known() ? where : key_place(*key.entry),
-                        amount_keys, {}, problems_);
+                        amount_keys, {Allow::quantity, within, {}}, problems_);
         if (!stated) return stated;
-        if (dimension &&
-            !require_dimension(*stated, *dimension, key.entry->key, example, problems_))
+        const std::string_view what =
+            path.empty() ? std::string_view(key.entry->key) : path.substr(path.rfind('.') + 1);
+        if (dimension && !require_dimension(*stated, *dimension, what, example, problems_))
             return std::nullopt;
         share(*stated, key, base(key, 0, ""));
         return stated;
@@ -122,24 +129,23 @@ private:
                                     const Dimension& dimension, std::string_view example) {
         const YamlEntry* entry = key.entry->value.entry(name);
         if (entry == nullptr) return std::nullopt;
-        return amount(key, entry->value, name, dimension, example, key_place(*entry));
+        return amount(key, entry->value, name, dimension, example, key_place(*entry),
+                      Within::positive);
     }
 
     /// A number of pieces: typed plainly, or with a unit that counts.
     std::optional<Stated> number_at(const Inherited& key, const YamlEntry& entry,
                                     std::string_view path) {
-        auto stated = amount(key, entry.value, path, std::nullopt, "200", key_place(entry));
+        auto stated =
+            amount(key, entry.value, path, std::nullopt, "200", key_place(entry), Within::positive);
         if (!stated) return stated;
-        const Dimension& found = stated->unit().dimension;
-        if (found != dimensions::number && found != dimensions::piece) {
+        const Unit& found = stated->unit();
+        const bool plain = found.dimension == dimensions::number && found.text.empty();
+        if (!plain && found.dimension != dimensions::piece) {
             problems_.add(stated->place(), "wrong-unit",
-                          fmt::format("{} is a number of pieces, found {}", path, found.text()),
+                          fmt::format("{} is a number of pieces, found {}", entry.key,
+                                      found.text == "%" ? "%" : found.dimension.text()),
                           "for example 200");
-            return std::nullopt;
-        }
-        if (!(stated->amount.quantity.value > 0.0)) {
-            problems_.add(stated->place(), "not-positive", fmt::format("{} is above zero", path),
-                          "");
             return std::nullopt;
         }
         return stated;
@@ -155,9 +161,15 @@ private:
             product_.plies = number_at(key, *key.entry, "");
             return;
         }
+        if (value.items.empty()) {
+            problems_.add(key_place(*key.entry), "empty-value", "plies has no value",
+                          "plies: 3, or a list of {from: SHEET, grammage: 15.2 g/m2}");
+        }
         for (std::size_t i = 0; i < value.items.size(); ++i) {
             const YamlValue& item = value.items[i];
-            if (!check_keys(item, ply_keys, key_place(*key.entry), problems_)) continue;
+            if (!check_keys(item, ply_keys, item.place.known() ? item.place : key_place(*key.entry),
+                            problems_))
+                continue;
             Ply ply;
             ply.place = item.place;
             if (const YamlValue* from = item.find("from"))
@@ -165,7 +177,8 @@ private:
             const std::string path = std::to_string(i + 1);
             if (const YamlEntry* grammage = item.entry("grammage")) {
                 ply.grammage = amount(key, grammage->value, path + ".grammage",
-                                      dimensions::mass / dimensions::area(), "15.2 g/m2");
+                                      dimensions::mass / dimensions::area(), "15.2 g/m2",
+                                      key_place(*grammage), Within::positive);
             }
             if (const YamlEntry* stretch = item.entry("stretch")) {
                 ply.stretch =
@@ -179,6 +192,7 @@ private:
         const std::string form = read_text(value, "form", problems_);
         product_.folded = form == "folded";
         if (form != "folded" && form != "roll") {
+            form_unknown_ = true;
             problems_.add(value.place, "unknown-word", fmt::format("there is no form {}", form),
                           "roll or folded");
         }
@@ -243,16 +257,22 @@ private:
         // read_uses appends ".uses.NAME": the base is the path above it
         const std::string own = name == "glue" ? fmt::format("products.{}.glue", key.owners[0])
                                                : fmt::format("products.{}", key.owners[0]);
+        return uses_at(key, value, own);
+    }
+
+    /// Uses under a path, with the addresses of all heirs.
+    std::vector<Use> uses_at(const Inherited& key, const YamlValue& value, const std::string& own) {
         auto list = read_uses(value, own, problems_);
+        const std::size_t prefix = fmt::format("products.{}", key.owners[0]).size();
         for (Use& use : list) {
             for (std::size_t heir = 1; heir < key.owners.size(); ++heir) {
-                const std::size_t prefix = fmt::format("products.{}", key.owners[0]).size();
                 use.amount.also.push_back(fmt::format("products.{}", key.owners[heir]) +
                                           use.amount.address.substr(prefix));
             }
             if (use.amount.is_word("rest"))
                 problems_.add(use.amount.place(), "rest-of-several",
-                              "a product has no rest: type the amount", "");
+                              "a product has no rest: it is made of many things",
+                              "type the amount");
         }
         return list;
     }
@@ -270,9 +290,23 @@ private:
             form != nullptr && form->entry->value.text == "folded")
             inside = "bundle";
         for (const YamlEntry& entry : value.entries) {
-            check_id(entry.key, key_place(entry), "a packing level", problems_);
+            check_level_name(entry);
             read_level(key, entry, inside);
             inside = entry.key;
+        }
+    }
+
+    /// Results are given per level, so a level is not named like another unit of results.
+    void check_level_name(const YamlEntry& entry) {
+        if (!check_id(entry.key, key_place(entry), "a packing level", problems_)) return;
+        constexpr std::array<std::string_view, 6> units{"t",    "m2",     "sheet",
+                                                        "roll", "bundle", "period"};
+        const bool taken = std::ranges::find(units, entry.key) != units.end() ||
+                           entry.key.ends_with("_unrounded") || entry.key.ends_with("_outbound");
+        if (taken) {
+            problems_.add(key_place(entry), "reserved-id",
+                          fmt::format("results per {} mean something else", entry.key),
+                          "choose another name for the level: pack, case, pallet");
         }
     }
 
@@ -288,16 +322,11 @@ private:
         PackingLevel level{entry.key, key_place(entry), std::move(*number), {}};
         if (const YamlEntry* used = entry.value.entry("uses");
             used != nullptr && used->value.is_map()) {
-            level.uses = read_uses(used->value,
-                                   fmt::format("products.{}.packed.{}", key.owners[0], entry.key),
-                                   problems_);
-            const std::size_t prefix = fmt::format("products.{}", key.owners[0]).size();
-            for (Use& use : level.uses) {
-                for (std::size_t heir = 1; heir < key.owners.size(); ++heir) {
-                    use.amount.also.push_back(fmt::format("products.{}", key.owners[heir]) +
-                                              use.amount.address.substr(prefix));
-                }
-            }
+            level.uses = uses_at(key, used->value,
+                                 fmt::format("products.{}.packed.{}", key.owners[0], entry.key));
+        } else if (used != nullptr && used->value.kind != YamlValue::Kind::nothing) {
+            problems_.add(key_place(*used), "not-a-mapping",
+                          "uses is a mapping of things to amounts", "{film: 15 g}");
         }
         product_.packed.push_back(std::move(level));
     }
@@ -326,7 +355,11 @@ private:
                     property.scale = read_text(*scale, "scale", problems_);
             }
             if (value == nullptr) continue;
-            if (auto stated = amount(key, *value, entry.key, std::nullopt, "", key_place(entry))) {
+            const bool length = entry.key == "caliper";
+            if (auto stated =
+                    amount(key, *value, entry.key,
+                           length ? std::optional(dimensions::length) : std::nullopt, "0.45 mm",
+                           key_place(entry), length ? Within::positive : Within::not_negative)) {
                 property.value = std::move(*stated);
                 product_.properties.push_back(std::move(property));
             }
@@ -334,11 +367,11 @@ private:
     }
 
     void check_sheet_source() {
-        if (!product_.different_plies.empty()) return;
+        const Inherited* plies = find("plies");
+        if (plies != nullptr && plies->entry->value.is_list()) return;
         for (const auto& [missing, key, hint] :
              {std::tuple{product_.from.empty(), "from", "from: the sheet it is converted from"},
-              std::tuple{!product_.plies.has_value() && find("plies") == nullptr, "plies",
-                         "plies: 3"},
+              std::tuple{!product_.plies.has_value() && plies == nullptr, "plies", "plies: 3"},
               std::tuple{!product_.grammage.has_value() && find("grammage") == nullptr, "grammage",
                          "grammage: 15.2 g/m2 (one finished ply)"}}) {
             if (missing)
@@ -363,7 +396,7 @@ private:
                               "sheet: {length: 210 mm, width: 210 mm}");
             return;
         }
-        if (find("roll") == nullptr)
+        if (find("roll") == nullptr && !form_unknown_)
             problems_.add(product_.place, "missing-key",
                           fmt::format("{} lacks the key roll", product_.id),
                           "roll: {diameter: 114 mm, wound_thickness: 0.38 mm}");
@@ -372,7 +405,10 @@ private:
     Product& product_;
     const Keys& keys_;
     Problems& problems_;
+    bool form_unknown_ = false;
 };
+
+constexpr std::size_t longest_chain = 32;
 
 /// The keys of a product, its own first, then those of the product it is like.
 Keys keys_of(const YamlValue& products, const YamlEntry& product, std::vector<std::string>& chain,
@@ -385,6 +421,13 @@ Keys keys_of(const YamlValue& products, const YamlEntry& product, std::vector<st
     const YamlEntry* like = product.value.entry("like");
     if (like == nullptr) return keys;
     const std::string other = read_text(like->value, "like", problems);
+    if (chain.size() > longest_chain) {
+        problems.add(
+            like->value.place, "circular-like",
+            fmt::format("more than {} products are like each other in a row", longest_chain),
+            "let them be like the first one");
+        return keys;
+    }
     if (std::ranges::find(chain, other) != chain.end()) {
         problems.add(like->value.place, "circular-like", fmt::format("{} is like itself", other),
                      "one of these products must be written out");
@@ -420,12 +463,16 @@ void read_all(const YamlValue& tree, std::vector<Product>& products, Problems& p
             continue;
         }
         std::vector<std::string> chain;
+        const std::size_t before = problems.count();
         const Keys keys = keys_of(tree, entry, chain, problems);
+        const bool whole = problems.count() == before;
         Product& product = products.emplace_back();
         product.id = entry.key;
         product.title = entry.key;
         product.place = key_place(entry);
-        ProductReader(product, keys, problems).read();
+        ProductReader reader(product, keys, problems);
+        reader.read();
+        if (whole) reader.check_whole();
     }
 }
 
@@ -433,7 +480,9 @@ void read_all(const YamlValue& tree, std::vector<Product>& products, Problems& p
 YamlValue product_tree(const Files& files, std::uint32_t file, Problems& problems) {
     if (files.at(file).path.ends_with(".csv")) return read_product_csv(files, file, problems);
     YamlValue root = read_yaml(files, file, problems);
-    if (!root.is_map() || !check_keys(root, file_keys, {file, 1, 1, 1}, problems)) return {};
+    if (!root.is_map() || !check_head(root, "products", "list of products", problems) ||
+        !check_keys(root, file_keys, {file, 1, 1, 1}, problems))
+        return {};
     for (YamlEntry& entry : root.entries) {
         if (entry.key != "products") continue;
         if (entry.value.is_map()) return std::move(entry.value);

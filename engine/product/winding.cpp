@@ -9,6 +9,7 @@ namespace deckle {
 namespace {
 
 constexpr double largest_disagreement = 0.01;
+constexpr double almost_one = 1e-9;  ///< whole sheets: floor(L/l·(1 + 10⁻⁹))
 
 class Winder {
 public:
@@ -16,6 +17,7 @@ public:
         : build_(build), product_(product), place_(product.roll_place) {}
 
     Winding run() {
+        if (!check_typed()) return {};
         Winding w;
         const Measure l = metres(product_.sheet_length);
         const Measure count = plain_count();
@@ -30,7 +32,6 @@ public:
             if (!w.diameter.known()) w.diameter = diameter(w.wound_thickness, length);
             else if (!w.wound_thickness.known())
                 w.wound_thickness = thickness_of(w.diameter, length);
-            else check_agreement(w);
         } else {
             w.length = wound_length(w.diameter, w.wound_thickness);
         }
@@ -52,11 +53,6 @@ public:
 private:
     Measure metres(const std::optional<Stated>& stated) {
         if (!stated) return {};
-        if (!(stated->amount.quantity.value > 0.0)) {
-            build_.problems.add(stated->place(), "not-positive", "a length of a roll is above zero",
-                                "");
-            return {};
-        }
         return *build_.in_unit(build_.input(*stated), known_unit("m"), stated->place());
     }
 
@@ -147,26 +143,63 @@ private:
                             place_);
     }
 
+    // --- what is typed must be possible, and agree -------------------------------------------
     static double in_metres(const Stated& stated) {
         return conversion(stated.unit(), known_unit("m"))->apply(stated.amount.quantity.value);
     }
 
-    void check_agreement(const Winding&) {
-        if (!product_.wound_thickness || !product_.diameter) return;
+    static std::optional<double> typed(const std::optional<Stated>& stated) {
+        return stated ? std::optional(in_metres(*stated)) : std::nullopt;
+    }
+
+    std::optional<double> typed_thickness() const {
+        if (product_.wound_thickness || !product_.compression)
+            return typed(product_.wound_thickness);
+        for (const Property& property : product_.properties) {
+            if (property.name != "caliper") continue;
+            const Quantity& c = product_.compression->amount.quantity;
+            return in_metres(property.value) * (1.0 - conversion(c.unit, {})->apply(c.value));
+        }
+        return std::nullopt;
+    }
+
+    bool contradiction(std::string message, std::string hint) {
+        build_.problems.add(place_, "winding-contradiction",
+                            fmt::format("{}: {}", product_.id, message), std::move(hint));
+        return false;
+    }
+
+    bool check_typed() {
+        const auto outer = typed(product_.diameter), t = typed_thickness();
+        const auto sheet = typed(product_.sheet_length);
         const double d =
             product_.core && product_.core->outside ? in_metres(*product_.core->outside) : 0.0;
-        const double outer = in_metres(*product_.diameter);
-        double length = product_.length ? in_metres(*product_.length) : 0.0;
-        if (!product_.length && product_.count && product_.sheet_length)
-            length = product_.count->amount.quantity.value * in_metres(*product_.sheet_length);
-        const double wound = std::numbers::pi * (outer * outer - d * d) /
-                             (4.0 * in_metres(*product_.wound_thickness));
-        if (std::abs(wound - length) <= largest_disagreement * wound) return;
-        build_.problems.add(
-            place_, "winding-contradiction",
-            fmt::format("{}: diameter and thickness wind {:.4g} m, count or length say {:.4g} m",
-                        product_.id, wound, length),
-            "they may differ by 1 %; leave one of the three out");
+        if (outer && *outer <= d)
+            return contradiction(
+                fmt::format("a core of {:.4g} m does not fit into a roll of {:.4g} m", d, *outer),
+                "both are outside diameters");
+        auto length = typed(product_.length);
+        if (product_.count && sheet) {
+            const double sheets = product_.count->amount.quantity.value * *sheet;
+            if (length && std::abs(*length - sheets) > largest_disagreement * sheets)
+                return contradiction(
+                    fmt::format("count × sheet length is {:.4g} m, length says {:.4g} m", sheets,
+                                *length),
+                    "leave one of the two out");
+            if (!length) length = sheets;
+        }
+        if (!outer || !t) return true;
+        const double wound = std::numbers::pi * (*outer * *outer - d * d) / (4.0 * *t);
+        if (length && std::abs(wound - *length) > largest_disagreement * wound)
+            return contradiction(
+                fmt::format("diameter and thickness wind {:.4g} m, count or length say {:.4g} m",
+                            wound, *length),
+                "they may differ by 1 %; leave one of the three out");
+        if (!length && sheet && wound < *sheet * (1.0 - almost_one))
+            return contradiction(
+                fmt::format("{:.4g} m are wound, less than one sheet of {:.4g} m", wound, *sheet),
+                "a roll holds at least one whole sheet");
+        return true;
     }
 
     Build& build_;

@@ -67,6 +67,8 @@ public:
         build_mills();
         build_products();
         problems_.throw_if_any();
+        check_formulas(study_.graph, build_.limits, problems_);
+        problems_.throw_if_any();
         add_results();
         add_period_results();
         problems_.throw_if_any();
@@ -81,17 +83,18 @@ private:
     Graph& graph() { return study_.graph; }
 
     void add_own_indicators() {
+        const std::size_t built_in = indicators_.count();
         for (const FactorTable& table : model_.tables.factors) {
             for (const OwnIndicator& own : table.indicators) {
                 Indicator indicator{own.id, own.unit, IndicatorKind::carried, own.title, {},
                                     false,  true};
                 const Indicator* known = indicators_.find(own.id);
                 if (known == nullptr) indicators_.add(std::move(indicator));
-                else if (known->unit != own.unit)
+                else if (known->unit != own.unit || indicators_.index(own.id) < built_in)
                     problems_.add(
                         own.place, "duplicate-id",
                         fmt::format("{} is an indicator in {} already", own.id, known->unit),
-                        "choose another id, or the same unit");
+                        "choose another id, or the unit of the other table");
             }
         }
         study_.indicators.assign(indicators_.all().begin(), indicators_.all().end());
@@ -110,7 +113,8 @@ private:
             need(grid.location, grid.place);
             need(grid.residual, grid.place);
         }
-        for (const auto& [id, place] : model_.stands_for_places) need(id, place);
+        for (const auto& [id, place] : model_.stands_for_places)
+            need(model_.stands_for.find(id)->second, place);
         if (const Prices* prices = model_.tables.price_list(model_.prices)) {
             for (const auto& price : prices->prices) need(price.factor, price.place);
         }

@@ -58,9 +58,11 @@ public:
         fs::path file(path);
         if (fs::is_directory(file, error)) file /= "study.yaml";
         folder_ = file.parent_path();
-        const std::uint32_t index = files_.read(file.string());
+        const std::uint32_t index = files_.read(file.lexically_normal().string());
         const YamlValue root = read_yaml(files_, index, problems_);
-        if (!root.is_map() || !check_keys(root, study_keys, {index, 1, 1, 1}, problems_)) return;
+        if (!root.is_map() || !check_head(root, "study", "study", problems_) ||
+            !check_keys(root, study_keys, {index, 1, 1, 1}, problems_))
+            return;
         read_head(root);
         read_grids(root);
         read_stands_for(root);
@@ -208,7 +210,7 @@ private:
         const YamlEntry* entry = map.entry(key);
         if (entry == nullptr) return std::nullopt;
         auto stated = read_stated(entry->value, fmt::format("{}.{}", base, key), key_place(*entry),
-                                  amount_keys, {}, problems_);
+                                  amount_keys, {Allow::quantity, Within::share, {}}, problems_);
         if (stated && !require_dimension(*stated, dimensions::number, key, "5 %", problems_))
             return std::nullopt;
         return stated;
@@ -218,12 +220,18 @@ private:
     std::vector<std::uint32_t> files_at(const YamlValue& root, std::string_view key) {
         std::vector<std::uint32_t> indices;
         const YamlValue* value = root.find(key);
-        if (value == nullptr) return indices;
+        if (value == nullptr || value->kind == YamlValue::Kind::nothing)
+            return indices;  // reported
+        if (value->is_list() && value->items.empty()) {
+            problems_.add(key_place(*root.entry(key)), "empty-value",
+                          fmt::format("{} has no value", key),
+                          "write the value, or leave the key out");
+        }
         const std::vector<YamlValue> one{*value};
         const auto& list = value->is_list() ? value->items : one;
         for (const YamlValue& item : list) {
             if (!item.is_scalar()) {
-                if (item.kind != YamlValue::Kind::nothing)
+                if (!item.refused)
                     problems_.add(item.place, "not-text", fmt::format("{} names files", key),
                                   "[a.yaml, b.yaml]");
                 continue;
@@ -239,8 +247,11 @@ private:
     }
 
     void read_tables(const YamlValue& root) {
+        const YamlValue* named = root.find("factors");
         for (const std::uint32_t file : files_at(root, "factors"))
             read_table_file(files_, file, model_.tables, problems_);
+        tables_lost_ = named == nullptr ||
+                       model_.tables.count() < (named->is_list() ? named->items.size() : 1U);
         if (model_.prices.ends_with(".yaml")) {  // the file itself may be named
             for (const std::uint32_t file : files_at(root, "prices"))
                 read_table_file(files_, file, model_.tables, problems_);
@@ -262,6 +273,7 @@ private:
             if (table.id == id) return;
             names.push_back(table.id);
         }
+        if (tables_lost_) return;  // it may stand in the file that could not be read
         const std::string near = did_you_mean(id, names);
         problems_.add(
             place, "unknown-set", fmt::format("no file under `factors` holds {}: {}", what, id),
@@ -316,7 +328,9 @@ private:
         const std::size_t space = scalar->text.rfind(' ');
         if (space == std::string::npos) return;
         const std::string word = scalar->text.substr(space + 1);
-        if (parse_unit(word).unit || !std::ranges::all_of(word, [](char c) {
+        const UnitResult as_unit = parse_unit(word);
+        if (as_unit.unit || as_unit.error.code != "unknown-unit" ||
+            !std::ranges::all_of(word, [](char c) {
                 return (c >= 'a' && c <= 'z') || c == '_' || (c >= '0' && c <= '9');
             }))
             return;
@@ -324,36 +338,40 @@ private:
         scalar->text.erase(space);
     }
 
+    using Names = std::vector<std::pair<std::string, Place>>;
+
+    void claim(Names& names, const std::string& id, Place place, std::string_view what) {
+        for (const auto& [known, first] : names) {
+            if (known != id) continue;
+            problems_.add(place, "duplicate-id", fmt::format("two {} are called {}", what, id),
+                          "give one another id", {first});
+            return;
+        }
+        names.emplace_back(id, place);
+    }
+
+    template <class Item>
+    void claim_all(Names& names, const std::vector<Item>& items, std::string_view what) {
+        for (const Item& item : items) claim(names, item.id, item.place, what);
+    }
+
     /// Mills and tables share one namespace, and so do the products of mills and consumers.
     void check_names() {
-        std::vector<std::pair<std::string, Place>> tables, products;
-        const auto claim = [&](auto& space, const std::string& id, Place place,
-                               std::string_view what) {
-            for (const auto& [known, first] : space) {
-                if (known != id) continue;
-                problems_.add(place, "duplicate-id", fmt::format("two {} are called {}", what, id),
-                              "give one another id", {first});
-                return;
-            }
-            space.emplace_back(id, place);
+        Names tables, products;
+        claim_all(tables, model_.tables.factors, "tables or mills");
+        claim_all(tables, model_.tables.characterizations, "tables or mills");
+        claim_all(tables, model_.tables.scarcities, "tables or mills");
+        claim_all(tables, model_.tables.prices, "tables or mills");
+        claim_all(tables, model_.mills, "tables or mills");
+        claim_all(products, model_.products, "products");
+        const auto is_consumer = [&](const Made& made) {
+            return std::ranges::any_of(model_.products,
+                                       [&](const Product& p) { return p.id == made.id; });
         };
-        for (const auto& table : model_.tables.factors)
-            claim(tables, table.id, table.place, "tables or mills");
-        for (const auto& table : model_.tables.characterizations)
-            claim(tables, table.id, table.place, "tables or mills");
-        for (const auto& table : model_.tables.scarcities)
-            claim(tables, table.id, table.place, "tables or mills");
-        for (const auto& table : model_.tables.prices)
-            claim(tables, table.id, table.place, "tables or mills");
-        for (const auto& mill : model_.mills) claim(tables, mill.id, mill.place, "tables or mills");
-        for (const auto& product : model_.products)
-            claim(products, product.id, product.place, "products");
-        for (const auto& mill : model_.mills) {
-            for (const auto& process : mill.processes) {
-                for (const auto& made : process.makes) {
-                    const bool consumer = std::ranges::any_of(
-                        model_.products, [&](const Product& p) { return p.id == made.id; });
-                    if (consumer) claim(products, made.id, made.place, "products");
+        for (const Mill& mill : model_.mills) {
+            for (const Process& process : mill.processes) {
+                for (const Made& made : process.makes) {
+                    if (is_consumer(made)) claim(products, made.id, made.place, "products");
                 }
             }
         }
@@ -363,6 +381,7 @@ private:
     StudyModel& model_;
     Problems& problems_;
     fs::path folder_;
+    bool tables_lost_ = false;  ///< a file under `factors` could not be read (reported)
 };
 
 }  // namespace

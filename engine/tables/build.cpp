@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <cmath>
 #include <limits>
 #include <stdexcept>
 
@@ -166,7 +167,9 @@ private:
     }
 
     Measure power_of(const Measure& a, const FormulaNode& node, Place place) {
-        const bool is_whole = node.value == static_cast<double>(static_cast<int>(node.value));
+        constexpr double largest_power = 99.0;  // of a unit: far beyond what a mill can mean
+        const bool is_whole =
+            std::abs(node.value) <= largest_power && node.value == std::trunc(node.value);
         Measure base = a;
         Unit unit;
         if (is_whole) {
@@ -240,8 +243,11 @@ Measure Build::input(const Stated& stated, const NameLookup& names, std::string_
     if (!stated.is_quantity()) {
         const Measure built =
             walk<Measure>(stated.amount.formula, FormulaBuilder(*this, stated, names));
-        if (built.known() && graph.find(stated.address) == no_node)
-            graph.name(built.node, stated.address);
+        if (!built.known()) return built;
+        if (stated.within != Within::any)
+            limits.push_back(
+                {built.node, built.unit, stated.within, stated.place(), stated.scalar.text, {}});
+        if (graph.find(stated.address) == no_node) graph.name(built.node, stated.address);
         return built;
     }
     return input_as(stated, stated.unit(), citation);
@@ -275,6 +281,7 @@ Measure Build::constant(double value, std::string_view unit_text, std::string_vi
 }
 
 std::optional<Measure> Build::in_unit(const Measure& measure, const Unit& unit, Place place) {
+    if (!measure.known()) return Measure{no_node, unit};  // reported where it broke
     if (measure.unit.text == unit.text) return measure;
     const auto factor = conversion(measure.unit, unit);
     if (!factor) return std::nullopt;
@@ -325,18 +332,21 @@ Measure Build::crossed(const Measure& measure, const Bridge& bridge, int sign, c
 }
 
 Measure Build::multiply(const Measure& a, const Measure& b, std::string_view rule, Place place) {
+    if (!a.known() || !b.known()) return {};
     Unit unit = a.unit * b.unit;
     return {graph.make(Operation::product, {a.node, b.node}, text(unit.text), origin(place, rule)),
             std::move(unit)};
 }
 
 Measure Build::divide(const Measure& a, const Measure& b, std::string_view rule, Place place) {
+    if (!a.known() || !b.known()) return {};
     Unit unit = a.unit / b.unit;
     return {graph.make(Operation::quotient, {a.node, b.node}, text(unit.text), origin(place, rule)),
             std::move(unit)};
 }
 
 Measure Build::add(const Measure& a, const Measure& b, std::string_view rule, Place place) {
+    if (!a.known() || !b.known()) return {};
     const auto same = in_unit(b, a.unit, place);
     if (!same) throw std::logic_error("unlike measures were added");
     return {
@@ -345,6 +355,7 @@ Measure Build::add(const Measure& a, const Measure& b, std::string_view rule, Pl
 }
 
 Measure Build::subtract(const Measure& a, const Measure& b, std::string_view rule, Place place) {
+    if (!a.known() || !b.known()) return {};
     const auto same = in_unit(b, a.unit, place);
     if (!same) throw std::logic_error("unlike measures were subtracted");
     const NodeId minus = graph.make(Operation::negate, {same->node}, text(a.unit.text),
@@ -354,15 +365,20 @@ Measure Build::subtract(const Measure& a, const Measure& b, std::string_view rul
 }
 
 Measure Build::ratio(const Measure& measure, Place place) {
-    const auto plain = in_unit(measure, plain_unit(), place);
-    if (!plain) throw std::logic_error("a ratio was expected");
-    return *plain;
+    if (auto plain = in_unit(measure, plain_unit(), place)) return *plain;
+    problems.add(place, "wrong-unit",
+                 fmt::format("a share was expected, not {}", measure.unit.dimension.text()),
+                 "for example 95 %, or 0.95");
+    return {};
 }
 
 Measure Build::apply(Operation operation, std::initializer_list<Measure> arguments,
                      std::string_view unit_text, std::string_view rule, Place place) {
     std::vector<NodeId> nodes;
-    for (const Measure& argument : arguments) nodes.push_back(argument.node);
+    for (const Measure& argument : arguments) {
+        if (!argument.known()) return {};
+        nodes.push_back(argument.node);
+    }
     Unit parsed = unit_text.empty() ? plain_unit() : known_unit(unit_text);
     return {graph.make(operation, nodes, text(parsed.text), origin(place, rule)),
             std::move(parsed)};

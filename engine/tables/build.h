@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "engine/graph/graph.h"
+#include "engine/tables/limits.h"
 #include "engine/tables/stated.h"
 
 namespace deckle {
@@ -33,6 +34,7 @@ public:
 
     Graph& graph;
     Problems& problems;
+    std::vector<FormulaLimit> limits;  ///< of the formulas built so far
 
     /// Finds the node of a name in a formula; reports unknown names itself and returns an unknown
     /// Measure.
@@ -58,12 +60,14 @@ public:
     std::optional<Measure> across(const Measure& measure, const Unit& target,
                                   std::span<const Bridge> bridges, Place place);
 
+    /// Of a and b; unknown when one of them is.
     Measure multiply(const Measure& a, const Measure& b, std::string_view rule, Place place);
     Measure divide(const Measure& a, const Measure& b, std::string_view rule, Place place);
     /// a + b or a − b, b brought to a's unit. Errors: logic_error for unlike dimensions.
     Measure add(const Measure& a, const Measure& b, std::string_view rule, Place place);
     Measure subtract(const Measure& a, const Measure& b, std::string_view rule, Place place);
-    /// A dimensionless measure as a plain ratio (42 % becomes 0.42).
+    /// A dimensionless measure as a plain ratio (42 % becomes 0.42); reports any other
+    /// (wrong-unit).
     Measure ratio(const Measure& measure, Place place);
     /// One of the functions over measures that are in the units the operation expects.
     Measure apply(Operation operation, std::initializer_list<Measure> arguments,

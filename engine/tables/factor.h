@@ -118,6 +118,10 @@ struct Tables {
     [[nodiscard]] const Prices* price_list(std::string_view id) const;
     /// Factors of an id in all tables; of "table.id" the one in that table.
     [[nodiscard]] std::vector<const Factor*> find(std::string_view reference) const;
+    /// Documents read, of all kinds.
+    [[nodiscard]] std::size_t count() const noexcept {
+        return factors.size() + characterizations.size() + scarcities.size() + prices.size();
+    }
     /// "id" and "table.id" of every factor, for hints.
     [[nodiscard]] std::vector<std::string> names() const;
 };

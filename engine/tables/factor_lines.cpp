@@ -45,6 +45,9 @@ constexpr std::array gas_rows{
     GasRow{"_land_use", "climate_land_use"},
     GasRow{"", "climate_fossil"},
 };
+constexpr std::size_t longest_chain = 32;  ///< factors that bring each other along in a row
+constexpr std::size_t most_brought =
+    1000;  ///< by one factor, those brought along counted each time
 constexpr std::string_view biogenic_co2 = "co2_biogenic";
 
 std::string_view gas_indicator(std::string_view gas) {
@@ -211,6 +214,8 @@ private:
                               nodes_.bridges, stated.place());
             if (per) {
                 nodes_.lines.push_back({indicator("cost"), per->node, build_.text("price"), false});
+            } else if (stated.unit().dimension.money() != known_unit(currency).dimension.money()) {
+                add_wrong_currency("price", stated.place());
             } else {
                 build_.problems.add(
                     stated.place(), "wrong-unit",
@@ -227,11 +232,14 @@ private:
         const auto amount =
             parsed.unit ? build_.in_unit(stated, *parsed.unit / nodes_.per, place) : std::nullopt;
         if (amount) push(cost, amount->node, "cost");
-        else
-            build_.problems.add(place, "wrong-currency",
-                                fmt::format("the cost of {} is not in the study's currency {}",
-                                            factor_.id, book_.indicators_.at(cost).unit),
-                                "two currencies, and two years of one, do not add");
+        else add_wrong_currency("cost", place);
+    }
+
+    void add_wrong_currency(std::string_view what, Place place) {
+        build_.problems.add(place, "wrong-currency",
+                            fmt::format("the {} of {} is not in the study's currency {}", what,
+                                        factor_.id, book_.indicators_.at(indicator("cost")).unit),
+                            "two currencies, and two years of one, do not add");
     }
 
     bool has_line(std::string_view id) const {
@@ -308,7 +316,19 @@ private:
                                     "take one of the links out");
                 continue;
             }
+            if (book_.in_progress_.size() > longest_chain) {
+                too_much(one.place,
+                         fmt::format("more than {} factors bring each other along in a row",
+                                     longest_chain));
+                continue;
+            }
             const FactorNodes& nodes = book_.nodes(*other);
+            nodes_.reach += nodes.reach;
+            if (nodes_.reach > most_brought) {
+                too_much(one.place, fmt::format("{} brings more than {} others along", factor_.id,
+                                                most_brought));
+                return;
+            }
             const Measure stated = per_one(one.stated);
             std::vector<Bridge> bridges = nodes_.bridges;
             for (const Bridge& bridge : nodes.bridges) {
@@ -327,6 +347,11 @@ private:
             }
             nodes_.brings.push_back({&nodes, *amount});
         }
+    }
+
+    void too_much(Place place, std::string message) {
+        build_.problems.add(place, "brings-too-much", std::move(message),
+                            "state the sum as one factor with its source");
     }
 
     FactorBook& book_;

@@ -34,6 +34,7 @@ struct FactorNodes {
         Measure amount;  ///< in the brought factor's unit, per one unit of this factor
     };
     std::vector<Along> brings;
+    std::size_t reach = 1;  ///< itself and all that comes along, however often
 };
 
 /// "kg CO2e/GJ LHV", "EUR_2025/(t km)": a unit of several symbols stands in parentheses.
@@ -59,7 +60,7 @@ public:
     const Factor* find(std::string_view reference, Place place);
 
     /// Its nodes; brought factors included. Errors are reported (unknown-gas, unknown-factor,
-    /// circular-brings, wrong-unit); the nodes made so far are returned.
+    /// circular-brings, brings-too-much, wrong-unit); the nodes made so far are returned.
     const FactorNodes& nodes(const Factor& factor);
 
     /// m3 world-eq per m3 consumed in a region by a use; an unknown Measure when there is none.

@@ -72,6 +72,16 @@ const KeyTable energy_keys{"energy", energy_key_list};
 const KeyTable heating_value_keys{"heating_value", heating_value_key_list};
 const KeyTable data_quality_keys{"data_quality", data_quality_key_list};
 
+/// False for a key that is not there, has no value, or holds no mapping (the last is reported).
+bool is_mapping(const YamlEntry* entry, std::string_view example, Problems& problems) {
+    if (entry == nullptr || entry->value.kind == YamlValue::Kind::nothing) return false;
+    if (entry->value.is_map()) return true;
+    problems.add(key_place(*entry), "not-a-mapping",
+                 fmt::format("{} is a mapping, not {}", entry->key, entry->value.kind_text()),
+                 std::string(example));
+    return false;
+}
+
 class FactorReader {
 public:
     FactorReader(Factor& factor, const std::vector<OwnIndicator>& own, Problems& problems)
@@ -104,16 +114,17 @@ private:
         return value == nullptr ? std::string{} : read_text(*value, key, problems_);
     }
 
-    std::optional<Stated> amount(const YamlValue& value, const std::string& path, Place where) {
-        return read_stated(value, factor_.address() + "." + path, where, amount_keys, {},
-                           problems_);
+    std::optional<Stated> amount(const YamlValue& value, const std::string& path, Place where,
+                                 Within within = Within::not_negative) {
+        return read_stated(value, factor_.address() + "." + path, where, amount_keys,
+                           {Allow::quantity, within, {}}, problems_);
     }
 
-    /// An amount of a given dimension; `label` in words for the message.
+    /// An amount of one of some dimensions; an example for the hint.
     std::optional<Stated> amount_of(const YamlEntry& entry, const std::string& path,
-                                    std::span<const Dimension> dimensions,
-                                    std::string_view example) {
-        auto stated = amount(entry.value, path, key_place(entry));
+                                    std::span<const Dimension> dimensions, std::string_view example,
+                                    Within within = Within::not_negative) {
+        auto stated = amount(entry.value, path, key_place(entry), within);
         if (!stated) return stated;
         const bool fits = std::ranges::any_of(
             dimensions, [&](const Dimension& d) { return stated->unit().dimension == d; });
@@ -141,11 +152,7 @@ private:
     void read_per(const YamlValue& map) {
         const YamlEntry* entry = map.entry("per");
         if (entry == nullptr) return;
-        factor_.per = amount(entry->value, "per", key_place(*entry));
-        if (factor_.per && !(factor_.per->amount.quantity.value > 0.0)) {
-            problems_.add(factor_.per->place(), "not-positive", "a factor is per a positive amount",
-                          "for example 1 kWh");
-        }
+        factor_.per = amount(entry->value, "per", key_place(*entry), Within::positive);
     }
 
     void read_releases_and_climate(const YamlValue& map) {
@@ -297,7 +304,7 @@ private:
 
     void read_own_indicators(const YamlValue& map) {
         const YamlEntry* entry = map.entry("indicators");
-        if (entry == nullptr || !entry->value.is_map()) return;
+        if (!is_mapping(entry, "{dust: 2 g}", problems_)) return;
         for (const YamlEntry& line : entry->value.entries) {
             const auto known =
                 std::ranges::find_if(own_, [&](const OwnIndicator& o) { return o.id == line.key; });
@@ -341,18 +348,24 @@ private:
             check_keys(values->value, heating_value_keys, key_place(*values), problems_)) {
             for (const YamlEntry& entry : values->value.entries) read_heating_value(entry);
         }
+        check_heating_values();
         if (const YamlEntry* entry = map.entry("density")) {
-            factor_.density = amount(entry->value, "density", key_place(*entry));
+            const std::array densities{dimensions::mass / dimensions::volume(),
+                                       dimensions::mass / dimensions::gas_volume,
+                                       dimensions::dry_mass() / dimensions::volume()};
+            factor_.density =
+                amount_of(*entry, "density", densities, "0.832 kg/L", Within::positive);
         }
         if (const YamlEntry* entry = map.entry("dryness")) {
             const std::array numbers{dimensions::number};
-            factor_.dryness = amount_of(*entry, "dryness", numbers, "90 %");
+            factor_.dryness = amount_of(*entry, "dryness", numbers, "90 %", Within::part);
         }
     }
 
     void read_heating_value(const YamlEntry& entry) {
         if (entry.key != "LHV" && entry.key != "HHV") return;
-        auto stated = amount(entry.value, "heating_value." + entry.key, key_place(entry));
+        auto stated =
+            amount(entry.value, "heating_value." + entry.key, key_place(entry), Within::positive);
         if (!stated) return;
         const Dimension plain = stated->unit().dimension.without_basis();
         const bool fits = plain == dimensions::energy() / dimensions::mass ||
@@ -367,10 +380,25 @@ private:
         (entry.key == "LHV" ? factor_.lhv : factor_.hhv) = std::move(stated);
     }
 
+    /// The higher heating value counts the heat of condensing water besides: it is never the lower.
+    void check_heating_values() {
+        if (!factor_.lhv || !factor_.hhv) return;
+        const auto same = conversion(factor_.lhv->unit(), factor_.hhv->unit());
+        if (!same) return;
+        const double lower = same->apply(factor_.lhv->amount.quantity.value);
+        if (lower <= factor_.hhv->amount.quantity.value) return;
+        problems_.add(factor_.hhv->place(), "lower-above-higher",
+                      fmt::format("the lower heating value {} is above the higher {}",
+                                  factor_.lhv->scalar.text, factor_.hhv->scalar.text),
+                      "LHV is without, HHV with the heat of condensing water",
+                      {factor_.lhv->place()});
+    }
+
     void read_quality(const YamlValue& map) {
         if (const YamlEntry* entry = map.entry("primary_share")) {
             const std::array numbers{dimensions::number};
-            factor_.primary_share = amount_of(*entry, "primary_share", numbers, "40 %");
+            factor_.primary_share =
+                amount_of(*entry, "primary_share", numbers, "40 %", Within::share);
         }
         if (const YamlEntry* entry = map.entry("data_quality");
             entry != nullptr &&
@@ -397,8 +425,9 @@ private:
     void read_confirmed(const YamlValue& map) {
         const YamlValue* value = map.find("confirmed");
         if (value == nullptr) return;
+        const std::size_t before = problems_.count();
         factor_.confirmed = read_yes(*value, "confirmed", problems_);
-        if (!factor_.confirmed && factor_.note.empty()) {
+        if (problems_.count() == before && !factor_.confirmed && factor_.note.empty()) {
             problems_.add(value->place, "missing-note",
                           "a figure that is not confirmed needs a note",
                           "say where it comes from and what must be looked up");
@@ -424,7 +453,7 @@ private:
 
 void read_indicator_declarations(const YamlValue& map, FactorTable& table, Problems& problems) {
     const YamlEntry* declared = map.entry("indicators");
-    if (declared == nullptr || !declared->value.is_map()) return;
+    if (!is_mapping(declared, "{dust: {title: Dust, unit: g}}", problems)) return;
     for (const YamlEntry& entry : declared->value.entries) {
         if (!check_id(entry.key, key_place(entry), "an indicator", problems)) continue;
         if (!check_keys(entry.value, own_indicator_keys, key_place(entry), problems)) continue;

@@ -5,7 +5,7 @@
 
 namespace deckle {
 
-Indicators::Indicators(bool with_land_management, bool with_removals, std::string currency) {
+Indicators::Indicators(bool with_land_management, bool with_removals, const std::string& currency) {
     enum class Shown : std::uint8_t { always, if_stated, as_memo };
     const auto carried = [&](const char* id, const char* unit, const char* title,
                              Shown shown = Shown::always) {

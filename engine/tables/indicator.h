@@ -32,7 +32,7 @@ struct Indicator {
 class Indicators {
 public:
     /// The built-in table. `with_land_management` lets it count in `climate`; `with_removals` too.
-    Indicators(bool with_land_management, bool with_removals, std::string currency);
+    Indicators(bool with_land_management, bool with_removals, const std::string& currency);
 
     /// Adds an indicator of the user's own; false when the id exists.
     bool add(Indicator indicator);

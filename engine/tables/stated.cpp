@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/tables/limits.h"
 #include "engine/text/nearest.h"
 
 namespace deckle {
@@ -43,15 +44,30 @@ bool check_kind(const Stated& stated, const StatedRules& rules, Problems& proble
                      "formulas stand in mills only, where their figures have names");
         return false;
     }
-    if (amount.kind == Amount::Kind::quantity && rules.sign == Sign::not_negative &&
-        (amount.quantity.value < 0.0 || amount.quantity.spread.low < 0.0)) {
-        problems.add(
-            stated.scalar.place, "negative-amount",
-            fmt::format("{} is negative", stated.scalar.text),
-            "amounts are not negative; treatment of waste or effluent is a service that is used");
+    if (amount.kind != Amount::Kind::quantity) return true;
+    if (!amount.quantity.of.empty() && !rules.of_part) {
+        problems.add(stated.scalar.place, "wrong-unit",
+                     fmt::format("\"of {}\" says what a carbon share is of, and nothing else",
+                                 amount.quantity.of),
+                     "leave it out");
         return false;
     }
-    return true;
+    return check_typed_value(stated.scalar, without_offset(amount.quantity), rules.within,
+                             problems);
+}
+
+/// Nothing, or a list, where an amount was expected; the last key of the address names it.
+void report_no_scalar(const YamlValue& value, std::string_view address, Place where,
+                      Problems& problems) {
+    if (value.kind != YamlValue::Kind::nothing) {
+        problems.add(value.place.known() ? value.place : where, "not-a-quantity",
+                     fmt::format("a number with its unit was expected, not {}", value.kind_text()),
+                     "for example 4.35 GJ");
+        return;
+    }
+    problems.add(where, "empty-value",
+                 fmt::format("{} has no value", address.substr(address.rfind('.') + 1)),
+                 "write the value, or leave the key out");
 }
 
 }  // namespace
@@ -75,17 +91,13 @@ std::optional<Stated> read_stated(const YamlValue& value, std::string address, P
         if (scalar == nullptr) return std::nullopt;  // reported as a missing key
     }
     if (!scalar->is_scalar()) {
-        if (scalar->kind == YamlValue::Kind::nothing && &value != scalar)
-            return std::nullopt;  // reported as empty
-        if (scalar->kind != YamlValue::Kind::nothing) {
-            problems.add(
-                scalar->place.known() ? scalar->place : where, "not-a-quantity",
-                fmt::format("a number with its unit was expected, not {}", scalar->kind_text()),
-                "");
-        }
+        const bool reported = scalar->kind == YamlValue::Kind::nothing && scalar != &value;
+        if (!scalar->refused && !reported)
+            report_no_scalar(*scalar, stated.address, where, problems);
         return std::nullopt;
     }
     stated.scalar = *scalar;
+    stated.within = rules.within;
     stated.amount = parse_amount(scalar->text);
     if (!check_kind(stated, rules, problems)) return std::nullopt;
     if (stated.is_quantity()) stated.amount.quantity = without_offset(stated.amount.quantity);
@@ -107,11 +119,16 @@ bool require_dimension(const Stated& stated, const Dimension& expected, std::str
 bool read_yes(const YamlValue& value, std::string_view what, Problems& problems) {
     if (value.is_scalar() && (value.text == "yes" || value.text == "true")) return true;
     if (value.is_scalar() && (value.text == "no" || value.text == "false")) return false;
-    problems.add(value.place, "not-yes-or-no", fmt::format("{} is yes or no", what), "");
+    problems.add(value.place, "not-yes-or-no", fmt::format("{} is yes or no", what),
+                 "write yes or no");
     return false;
 }
 
 std::string read_text(const YamlValue& value, std::string_view what, Problems& problems) {
+    if (value.is_scalar() && value.text.empty()) {
+        problems.add(value.place, "empty-value", fmt::format("{} has no value", what),
+                     "write the value, or leave the key out");
+    }
     if (value.is_scalar()) return value.text;
     if (value.kind != YamlValue::Kind::nothing) {
         problems.add(value.place, "not-text",

@@ -2,6 +2,7 @@
 // origin. Stated amounts become inputs of the graph in build.h; nothing is calculated here.
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <span>
 #include <string>
@@ -15,6 +16,18 @@
 
 namespace deckle {
 
+/// Which values an amount may have. A typed one is checked when it is read, a formula when the
+/// graph stands (limits.h).
+enum class Within : std::uint8_t {
+    any,
+    not_negative,  ///< amounts of a mill
+    positive,      ///< what is divided by
+    share,         ///< from 0 to 100 %
+    part,          ///< above 0, up to 100 %: a dryness
+    below_whole,   ///< from 0 up to, not including, 100 %: losses
+    whole,         ///< 100 %: what shares add up to
+};
+
 struct Stated {
     std::string address;            ///< path of keys: "vellomere.boiler_house.uses.natural_gas"
     std::vector<std::string> also;  ///< further addresses of the same input (inherited by `like`)
@@ -23,6 +36,7 @@ struct Stated {
     std::string amount_is;  ///< metered, invoiced, calculated, estimated, or "" when unstated
     std::string note;
     Citation source;
+    Within within = Within::any;
 
     [[nodiscard]] bool is_quantity() const noexcept {
         return amount.kind == Amount::Kind::quantity;
@@ -36,13 +50,11 @@ struct Stated {
 
 /// What a value may be: quantities only (factor tables), or formulas and words too (mills).
 enum class Allow : std::uint8_t { quantity, formula };
-/// Amounts of a mill are not negative; a temperature or a price may be.
-enum class Sign : std::uint8_t { not_negative, any };
-
 struct StatedRules {
     Allow allow = Allow::quantity;
-    Sign sign = Sign::not_negative;
+    Within within = Within::not_negative;
     std::string_view rest_word = {};  ///< a word that may stand for the amount ("rest")
+    bool of_part = false;             ///< its unit may end in "of NAME" (carbon)
 };
 
 /// From a scalar, or from a mapping with `amount` and the keys of `table` (others are the

@@ -20,19 +20,6 @@ constexpr std::array documents{
     Document{"prices", read_prices},
 };
 
-/// Positions are of a scalar's text; errors of a whole file stand at its first key.
-bool is_new(const std::string& id, Place place, std::vector<std::pair<std::string, Place>>& seen,
-            Problems& problems) {
-    for (const auto& [known, first] : seen) {
-        if (known != id) continue;
-        problems.add(place, "duplicate-id", fmt::format("two tables have the id {}", id),
-                     "ids of tables, sets and mills are one namespace", {first});
-        return false;
-    }
-    seen.emplace_back(id, place);
-    return true;
-}
-
 }  // namespace
 
 void read_table_file(const Files& files, std::uint32_t file, Tables& tables, Problems& problems) {
@@ -40,14 +27,7 @@ void read_table_file(const Files& files, std::uint32_t file, Tables& tables, Pro
     if (!root.is_map()) return;
     for (const Document& document : documents) {
         if (root.entry(document.head) == nullptr) continue;
-        document.read(root, tables, problems);
-        std::vector<std::pair<std::string, Place>> seen;
-        for (const auto& table : tables.factors) is_new(table.id, table.place, seen, problems);
-        for (const auto& table : tables.characterizations)
-            is_new(table.id, table.place, seen, problems);
-        for (const auto& table : tables.scarcities) is_new(table.id, table.place, seen, problems);
-        for (const auto& table : tables.prices) is_new(table.id, table.place, seen, problems);
-        return;
+        return document.read(root, tables, problems);
     }
     problems.add(
         root.place, "unknown-document", "this file is no table of Deckle's",

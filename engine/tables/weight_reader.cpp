@@ -46,6 +46,21 @@ const YamlValue* mapping_at(const YamlValue& root, std::string_view key, Problem
     return nullptr;
 }
 
+void read_region(const YamlEntry& region, Scarcity& table, Problems& problems) {
+    check_id(region.key, key_place(region), "a region", problems);
+    if (!check_keys(region.value, region_keys, key_place(region), problems)) return;
+    for (const YamlEntry& use : region.value.entries) {
+        auto stated =
+            read_stated(use.value, fmt::format("{}.regions.{}.{}", table.id, region.key, use.key),
+                        key_place(use), amount_keys, {}, problems);
+        if (!stated) continue;
+        if (stated->source.empty()) stated->source = table.source;
+        if (require_dimension(*stated, dimensions::number, "a scarcity factor", "2.09", problems)) {
+            table.weights.push_back({region.key, use.key, std::move(*stated)});
+        }
+    }
+}
+
 }  // namespace
 
 void read_characterization(const YamlValue& root, Tables& tables, Problems& problems) {
@@ -55,7 +70,7 @@ void read_characterization(const YamlValue& root, Tables& tables, Problems& prob
         for (const YamlEntry& gas : gases->entries) {
             check_id(gas.key, key_place(gas), "a gas", problems);
             auto stated = read_stated(gas.value, table.id + ".gases." + gas.key, key_place(gas),
-                                      amount_keys, {Allow::quantity, Sign::any, {}}, problems);
+                                      amount_keys, {Allow::quantity, Within::any, {}}, problems);
             if (!stated) continue;
             if (stated->source.empty()) stated->source = table.source;
             const bool co2e = stated->unit().dimension == dimensions::co2e;
@@ -76,21 +91,7 @@ void read_scarcity(const YamlValue& root, Tables& tables, Problems& problems) {
     if (const YamlValue* version = root.find("version"))
         table.version = read_text(*version, "version", problems);
     if (const YamlValue* regions = mapping_at(root, "regions", problems)) {
-        for (const YamlEntry& region : regions->entries) {
-            check_id(region.key, key_place(region), "a region", problems);
-            if (!check_keys(region.value, region_keys, key_place(region), problems)) continue;
-            for (const YamlEntry& use : region.value.entries) {
-                auto stated = read_stated(
-                    use.value, fmt::format("{}.regions.{}.{}", table.id, region.key, use.key),
-                    key_place(use), amount_keys, {}, problems);
-                if (!stated) continue;
-                if (stated->source.empty()) stated->source = table.source;
-                if (require_dimension(*stated, dimensions::number, "a scarcity factor", "2.09",
-                                      problems)) {
-                    table.weights.push_back({region.key, use.key, std::move(*stated)});
-                }
-            }
-        }
+        for (const YamlEntry& region : regions->entries) read_region(region, table, problems);
     }
     tables.scarcities.push_back(std::move(table));
 }
@@ -105,13 +106,14 @@ void read_prices(const YamlValue& root, Tables& tables, Problems& problems) {
         table.source = read_citation(source->value, key_place(*source), problems);
     }
     for (const YamlEntry& entry : root.entries) {
-        if (entry.key == "prices" || entry.key == "source" || entry.key == "note") continue;
-        if (entry.key == "title") {
-            table.title = read_text(entry.value, "title", problems);
+        if (entry.key == "prices" || entry.key == "source") continue;
+        if (entry.key == "title" || entry.key == "note") {
+            const std::string text = read_text(entry.value, entry.key, problems);
+            if (entry.key == "title") table.title = text;
             continue;
         }
         auto stated = read_stated(entry.value, table.id + "." + entry.key, key_place(entry),
-                                  amount_keys, {Allow::quantity, Sign::any, {}}, problems);
+                                  amount_keys, {Allow::quantity, Within::any, {}}, problems);
         if (!stated) continue;
         if (stated->source.empty()) stated->source = table.source;
         if (!stated->unit().dimension.has_money()) {

@@ -13,7 +13,7 @@
 namespace deckle {
 namespace {
 
-constexpr std::uintmax_t largest_file_bytes = 64U * 1024 * 1024;
+constexpr std::uintmax_t largest_file_bytes = std::uintmax_t{64} * 1024 * 1024;
 
 struct BadByte {
     std::size_t offset;

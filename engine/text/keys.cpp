@@ -27,6 +27,7 @@ std::string known_keys_hint(std::string_view typed, const KeyTable& table) {
 
 bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Problems& problems) {
     if (!map.is_map()) {
+        if (map.refused) return false;  // reported
         problems.add(
             map.place.known() ? map.place : where, "not-a-mapping",
             fmt::format("{} must be a mapping of keys, not {}", table.mapping, map.kind_text()),
@@ -42,18 +43,32 @@ bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Proble
             problems.add(place, "unknown-key",
                          fmt::format("{} has no key {}", table.mapping, entry.key),
                          known_keys_hint(entry.key, table));
-        } else if (entry.value.kind == YamlValue::Kind::nothing) {
+        } else if (entry.value.kind == YamlValue::Kind::nothing && !entry.value.refused) {
             problems.add(place, "empty-value", fmt::format("{} has no value", entry.key),
                          "write the value, or leave the key out");
+        } else if (entry.key == "note" && (entry.value.is_map() || entry.value.is_list())) {
+            problems.add(entry.value.place, "not-text",
+                         fmt::format("note is one line of text, not {}", entry.value.kind_text()),
+                         "");
         }
     }
+    if (map.refused) return true;  // what is missing may stand in what was refused
     for (const Key& key : table.keys) {
         if (key.need == Need::required && map.entry(key.name) == nullptr) {
             problems.add(where, "missing-key",
-                         fmt::format("{} lacks the key {}", table.mapping, key.name), "");
+                         fmt::format("{} lacks the key {}", table.mapping, key.name),
+                         fmt::format("add {}: ...", key.name));
         }
     }
     return true;
+}
+
+bool check_head(const YamlValue& root, std::string_view head, std::string_view what,
+                Problems& problems) {
+    if (root.entry(head) != nullptr || root.refused) return true;
+    problems.add(root.place, "unknown-document", fmt::format("this file is no {}", what),
+                 fmt::format("such a file begins with the key {}", head));
+    return false;
 }
 
 }  // namespace deckle

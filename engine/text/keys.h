@@ -24,7 +24,13 @@ struct KeyTable {
 
 /// Reports unknown and missing keys of `map`, and keys without a value. `where` serves for what is
 /// missing. False when `map` is not a mapping (reported too).
-/// Codes: not-a-mapping, unknown-key, missing-key, empty-value.
+/// A note is text everywhere. Codes: not-a-mapping, unknown-key, missing-key, empty-value,
+/// not-text.
 bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Problems& problems);
+
+/// False, reported, when a file lacks the key that says what it holds: "mill", "study", "products".
+/// Code: unknown-document.
+bool check_head(const YamlValue& root, std::string_view head, std::string_view what,
+                Problems& problems);
 
 }  // namespace deckle

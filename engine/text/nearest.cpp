@@ -1,6 +1,7 @@
 #include "engine/text/nearest.h"
 
 #include <algorithm>
+#include <array>
 #include <cstdlib>
 #include <utility>
 
@@ -11,24 +12,35 @@ constexpr std::size_t farthest = 2;
 constexpr std::size_t most_names = 3;
 constexpr std::size_t longest_compared = 120;
 
-/// Edit distance with transpositions of neighbours; `farthest + 1` when beyond reach.
+/// Edit distance with transpositions of neighbours; `farthest + 1` when beyond reach. Only cells
+/// within reach of the diagonal are worked out, so that long lists of names are searched quickly.
 std::size_t edit_distance(std::string_view a, std::string_view b) {
+    constexpr std::size_t beyond = farthest + 1;
     const std::size_t gap = a.size() > b.size() ? a.size() - b.size() : b.size() - a.size();
-    if (gap > farthest || a.size() > longest_compared) return farthest + 1;
-    std::vector<std::size_t> before(b.size() + 1), previous(b.size() + 1), row(b.size() + 1);
-    for (std::size_t j = 0; j <= b.size(); ++j) previous[j] = j;
+    if (gap > farthest || a.size() > longest_compared) return beyond;
+    using Row = std::array<std::size_t, longest_compared + 2 * farthest + 1>;
+    std::array<Row, 3> rows;  // this one and the two before it
+    for (std::size_t j = 0; j <= b.size(); ++j) rows[0][j] = std::min(j, beyond);
+    std::size_t least_before = 0;
     for (std::size_t i = 1; i <= a.size(); ++i) {
-        row[0] = i;
-        for (std::size_t j = 1; j <= b.size(); ++j) {
+        Row& row = rows[i % 3];
+        const Row &previous = rows[(i + 2) % 3], &before = rows[(i + 1) % 3];
+        const std::size_t first = i > farthest ? i - farthest : 1;
+        const std::size_t last = std::min(b.size(), i + farthest);
+        row[first - 1] = first == 1 ? i : beyond;
+        row[last + 1] = beyond;
+        std::size_t least = row[first - 1];
+        for (std::size_t j = first; j <= last; ++j) {
             row[j] = std::min({previous[j] + 1, row[j - 1] + 1,
                                previous[j - 1] + (a[i - 1] == b[j - 1] ? 0U : 1U)});
             const bool swapped = i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1];
             if (swapped) row[j] = std::min(row[j], before[j - 2] + 1);
+            least = std::min(least, row[j]);
         }
-        before.swap(previous);
-        previous.swap(row);
+        if (least > farthest && least_before > farthest) return beyond;
+        least_before = least;
     }
-    return previous[b.size()];
+    return std::min(rows[a.size() % 3][b.size()], beyond);
 }
 
 }  // namespace

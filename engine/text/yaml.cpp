@@ -6,6 +6,7 @@
 #include <yaml-cpp/parser.h>
 
 #include <algorithm>
+#include <array>
 #include <istream>
 #include <streambuf>
 #include <unordered_map>
@@ -51,7 +52,9 @@ public:
     }
     void OnAlias(const YAML::Mark& mark, YAML::anchor_t) override {
         report(place(mark), "yaml-feature", "aliases are not read", "write the value out");
-        put({});
+        YamlValue value;
+        value.refused = true;
+        put(std::move(value));
     }
     void OnScalar(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
                   const std::string& text) override {
@@ -79,6 +82,7 @@ private:
     struct Level {
         YamlValue value;
         bool expects_key = false;
+        bool refused_key = false;                           // its value is left out
         std::unordered_map<std::string, std::size_t> seen;  // filled once a map has many keys
     };
 
@@ -158,17 +162,20 @@ private:
         } else if (level.expects_key) {
             add_key(level, std::move(value));
         } else {
-            level.value.entries.back().value = std::move(value);
+            if (level.refused_key) level.value.entries.pop_back();
+            else level.value.entries.back().value = std::move(value);
+            level.refused_key = false;
             level.expects_key = true;
         }
     }
 
     void add_key(Level& level, YamlValue key) {
         if (!key.is_scalar()) {
-            report(key.place, "yaml-feature",
-                   fmt::format("a key must be a word, not {}", key.kind_text()), "");
+            refuse_key(level, key.place,
+                       fmt::format("a key must be a word, not {}", key.kind_text()),
+                       "a key stands before ': '");
         } else if (key.text == "<<") {
-            report(key.place, "yaml-feature", "merge keys are not read", "write the keys out");
+            refuse_key(level, key.place, "merge keys are not read", "write the keys out");
         } else if (const YamlEntry* first = same_key(level, key.text)) {
             report(key.place, "duplicate-key",
                    fmt::format("the key {} stands twice in one mapping", key.text),
@@ -177,6 +184,11 @@ private:
         if (level.value.entries.empty()) level.value.place = key.place;
         level.value.entries.push_back({std::move(key.text), key.place, {}});
         level.expects_key = false;
+    }
+
+    void refuse_key(Level& level, Place where, std::string message, std::string hint) {
+        report(where, "yaml-feature", std::move(message), std::move(hint));
+        level.refused_key = level.value.refused = true;
     }
 
     /// Short maps are searched, long ones indexed: neither a small file nor a huge one gets slow.
@@ -196,6 +208,55 @@ private:
     bool started_ = false;
 };
 
+/// What the parser calls a fault by a prefix of its message, and what a person needs to know.
+struct SyntaxRow {
+    std::string_view fault, code, message, hint;
+};
+constexpr std::string_view syntax = "yaml-syntax", feature = "yaml-feature";
+constexpr std::string_view escape_hint = "single quotes keep a backslash as it is";
+constexpr std::string_view in_quotes = "a text that begins so needs quotes";
+constexpr std::array syntax_rows{
+    SyntaxRow{"end of map flow", syntax, "this { has no }, or a comma is missing inside it",
+              "{key: value, key: value}"},
+    SyntaxRow{"end of sequence flow", syntax, "this [ has no ], or a comma is missing inside it",
+              "[item, item]"},
+    SyntaxRow{"end of map", syntax, "this line does not fit the mapping above it",
+              "keys of one mapping stand in one column, each followed by ': ' and its value"},
+    SyntaxRow{"end of sequence", syntax, "this line does not fit the list above it",
+              "items of one list stand in one column, each behind '- '"},
+    SyntaxRow{"illegal map value", syntax, "a value with ': ' in it stands without quotes",
+              "title: \"one: two\""},
+    SyntaxRow{"illegal map key", syntax, "no key can stand here", "one key a line"},
+    SyntaxRow{"illegal block entry", syntax, "no list item can stand here",
+              "a list begins on a line of its own, or is written [item, item]"},
+    SyntaxRow{"illegal flow end", syntax, "this closes what was not opened", in_quotes},
+    SyntaxRow{"illegal tab", syntax, "a tab stands where spaces belong", "indent with spaces"},
+    SyntaxRow{"illegal EOF", syntax, "a quoted text does not end", "close it with the same quote"},
+    SyntaxRow{"illegal document", syntax, "--- or ... stands inside a text", in_quotes},
+    SyntaxRow{"unknown token", syntax, "no value begins with this character", in_quotes},
+    SyntaxRow{"unknown escape", syntax, "this escape is not known", escape_hint},
+    SyntaxRow{"bad character found while scanning hex", syntax, "this escape is not known",
+              escape_hint},
+    SyntaxRow{"invalid unicode", syntax, "this escape is no character", escape_hint},
+    SyntaxRow{"the referenced anchor", feature, "aliases are not read", in_quotes},
+    SyntaxRow{"alias", feature, "aliases are not read", in_quotes},
+    SyntaxRow{"anchor", feature, "anchors are not read", in_quotes},
+    SyntaxRow{"illegal character found while scanning", feature,
+              "anchors, aliases and tags are not read", in_quotes},
+    SyntaxRow{"cannot assign", feature, "anchors, aliases and tags are not read", in_quotes},
+    SyntaxRow{"tag", feature, "tags are not read", in_quotes},
+    SyntaxRow{"end of verbatim tag", feature, "tags are not read", in_quotes},
+    SyntaxRow{"YAML", feature, "lines that begin with % are not read", in_quotes},
+    SyntaxRow{"TAG", feature, "lines that begin with % are not read", in_quotes},
+    SyntaxRow{"bad YAML version", feature, "lines that begin with % are not read", in_quotes},
+    SyntaxRow{"", syntax, "this cannot be read as YAML",
+              "a value with ': ' or ' #' or a leading '[', '{', '*', '&', '%' needs quotes"}};
+
+const SyntaxRow& row_of(std::string_view fault) {
+    return *std::ranges::find_if(
+        syntax_rows, [&](const SyntaxRow& row) { return fault.starts_with(row.fault); });
+}
+
 void parse(const Files& files, std::uint32_t file, Problems& problems, TreeBuilder& builder) {
     ViewBuffer buffer(files.at(file).text);
     std::istream stream(&buffer);
@@ -208,8 +269,8 @@ void parse(const Files& files, std::uint32_t file, Problems& problems, TreeBuild
             where.line = static_cast<std::uint32_t>(error.mark.line + 1);
             where.column = static_cast<std::uint32_t>(error.mark.column + 1);
         }
-        problems.add(where, "yaml-syntax", fmt::format("this is not valid YAML: {}", error.msg),
-                     "a value with ': ' or ' #' or a leading '[', '{', '*', '&', '%' needs quotes");
+        const SyntaxRow& row = row_of(error.msg);
+        problems.add(where, std::string(row.code), std::string(row.message), std::string(row.hint));
     } catch (const GiveUp&) {
         // already reported
     }

@@ -21,9 +21,10 @@ struct YamlValue {
     enum class Kind : std::uint8_t { nothing, scalar, list, map };
 
     Kind kind = Kind::nothing;
-    Place place;          ///< of the scalar, or of the first element of a list or map
-    bool quoted = false;  ///< a quoted scalar: its text has no offset inside the file
-    std::string text;     ///< of a scalar, as typed
+    Place place;           ///< of the scalar, or of the first element of a list or map
+    bool quoted = false;   ///< a quoted scalar: its text has no offset inside the file
+    bool refused = false;  ///< it, or a key of it, is a feature that is not read (reported)
+    std::string text;      ///< of a scalar, as typed
     std::vector<YamlValue> items;
     std::vector<YamlEntry> entries;
 

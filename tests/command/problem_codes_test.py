@@ -34,6 +34,7 @@ EXCUSED = {
     "formula-too-long": "16,384 characters do not read well: bad_input_test.py",
     "formula-too-deep": "256 parentheses do not read well: bad_input_test.py",
     "formula-without-figures": "only mills take formulas, so a name always meets figures",
+    "brings-too-much": "a thousand links do not read well: tests/data/bad/tables.cases",
     "bad-lanes": "an environment variable of tests/graph",
 }
 # Words with hyphens in the engine's sources that are no codes.
