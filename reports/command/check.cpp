@@ -2,7 +2,7 @@
 
 #include "reports/check_report.h"
 #include "reports/command/run.h"
-#include "reports/command/session.h"
+#include "reports/command/verb_run.h"
 
 namespace deckle::command {
 namespace {

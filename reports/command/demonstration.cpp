@@ -6,7 +6,7 @@
 #include "engine/text/problem.h"
 #include "reports/command/output.h"
 #include "reports/command/run.h"
-#include "reports/command/session.h"
+#include "reports/command/verb_run.h"
 
 namespace deckle::command {
 namespace {

@@ -3,8 +3,8 @@
 #include <algorithm>
 
 #include "reports/command/run.h"
-#include "reports/command/session.h"
 #include "reports/command/terminal.h"
+#include "reports/command/verb_run.h"
 
 namespace deckle::command {
 namespace {

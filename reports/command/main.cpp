@@ -11,8 +11,8 @@
 #include "reports/command/help.h"
 #include "reports/command/output.h"
 #include "reports/command/run.h"
-#include "reports/command/session.h"
 #include "reports/command/terminal.h"
+#include "reports/command/verb_run.h"
 #include "reports/command/verbs.h"
 #include "reports/inert.h"
 

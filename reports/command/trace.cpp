@@ -1,7 +1,7 @@
 #include "engine/analysis/trace.h"
 
 #include "reports/command/run.h"
-#include "reports/command/session.h"
+#include "reports/command/verb_run.h"
 #include "reports/trace_report.h"
 
 namespace deckle::command {

@@ -1,4 +1,4 @@
-#include "reports/command/session.h"
+#include "reports/command/verb_run.h"
 
 #include <fmt/format.h>
 #include <spdlog/sinks/stdout_sinks.h>
