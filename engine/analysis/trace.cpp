@@ -12,6 +12,9 @@
 namespace deckle {
 namespace {
 
+/// No mill is nested this deep; a chain that is goes on in the trace of its last node.
+constexpr int deepest_level = 250;
+
 /// What one operand of a sum of products is: its use, factor and gas.
 std::string label_of(const Graph& graph, const Tag& tag) {
     std::string label = graph.text_of(tag.use);
@@ -91,7 +94,8 @@ private:
     std::vector<Operand> operands(NodeId node, int level, TraceNode& line) const {
         const Operation operation = graph_.operation(node);
         const auto arguments = graph_.arguments(node);
-        if (options_.depth > 0 && level > options_.depth) {
+        if (level >
+            (options_.depth > 0 ? std::min(options_.depth, deepest_level) : deepest_level)) {
             line.omitted = arguments.size();
             return {};
         }

@@ -11,7 +11,7 @@
 namespace deckle {
 
 struct TraceOptions {
-    int depth = 0;    ///< 0: down to the inputs
+    int depth = 0;    ///< levels; 0: down to the inputs, 250 levels at most
     int largest = 0;  ///< of a sum, only the N largest terms in absolute value; 0: all
 };
 
