@@ -103,7 +103,7 @@ void check_formulas(const Graph& graph, const std::vector<FormulaLimit>& limits,
                 : fmt::format("{} = {}{}{}", limit.formula, shown,
                               limit.unit.text.empty() ? "" : " ", limit.unit.text);
         Words words = words_of(text, *value, limit.within);
-        problems.add(limit.place, limit.code.empty() ? std::move(words.code) : limit.code,
+        problems.add(limit.place, limit.code.empty() ? words.code : limit.code,
                      std::move(words.message), std::move(words.hint));
     }
 }
