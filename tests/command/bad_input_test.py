@@ -217,12 +217,34 @@ class Numbers(BadInput):
     def test_what_is_no_number(self):
         whole = "{gas: 1.1 GJ LHV, electricity: 4 kWh}"
         for typed in (".nan", ".NaN", "nan GJ", ".inf", "-.inf GJ", "inf GJ", "1e400 GJ", "1e-400 GJ", "0x10 GJ", "GJ",
-                      "''", "--1 GJ", "1..2 GJ", "'1,100 GJ LHV'", "'1,1 GJ LHV'", "yes", "1 GJ GJ",
+                      "''", "~", "null", "", "--1 GJ", "1..2 GJ", "'1,100 GJ LHV'", "'1,1 GJ LHV'", "yes", "1 GJ GJ",
                       "1 / 0 GJ"):
             with self.subTest(typed):
                 shutil.copy(SMALL / "mill.yaml", self.study / "mill.yaml")
                 self.change("mill.yaml", whole, whole.replace("1.1 GJ LHV", typed))
                 self.assert_bad("study/mill.yaml:17:")
+
+    def test_an_empty_value_is_never_nothing(self):
+        for name, old, new in (("mill.yaml", "{river: 8 m3,", "{river: ,"), ("mill.yaml", "trim: 0.04 t", "trim:"),
+                               ("mill.yaml", "press_dryness: 40 %", "press_dryness:"),
+                               ("mill.yaml", "composition: sheet}", "composition: }"),
+                               ("factors.yaml", "co2_fossil: 56 kg", "co2_fossil: ~"),
+                               ("factors.yaml", "{gas_supply: 1 GJ LHV}", "{gas_supply: }"),
+                               ("factors.yaml", "fibre: 0.9 t", "fibre:"),
+                               ("climate.yaml", "ch4_fossil: 30 kg", "ch4_fossil:"),
+                               ("prices.yaml", "small.gas: 10 EUR_2025/GJ LHV", "small.gas:"),
+                               ("products.yaml", "{film: 8 g}", "{film: }"),
+                               ("study.yaml", "{towel: 12e6 roll}", "{towel: }"),
+                               ("study.yaml", "{balance_water: 5 %}", "{balance_water: }")):
+            with self.subTest(name, new=new):
+                shutil.copy(SMALL / name, self.study / name)
+                self.change(name, old, new)
+                self.assert_bad(f"study/{name}:", "[empty-value]")
+                shutil.copy(SMALL / name, self.study / name)
+
+    def test_an_empty_item_is_never_nothing(self):
+        self.change("study.yaml", "[climate.yaml, scarcity.yaml", "[climate.yaml, ~, scarcity.yaml")
+        self.assert_bad("study/study.yaml:13:25: error", "[not-text]")
 
     def test_a_negative_amount(self):
         self.change("mill.yaml", "{gas: 1.1 GJ LHV", "{gas: -1.1 GJ LHV")
