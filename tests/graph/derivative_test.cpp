@@ -10,6 +10,8 @@ using namespace deckle;
 
 namespace {
 
+long double wide(double value) { return static_cast<long double>(value); }
+
 /// A value and its derivative to one input.
 struct Dual {
     long double value = 0, slope = 0;
@@ -32,7 +34,7 @@ long double steam_slope(Operation operation, std::vector<double> arguments, std:
         return (value_of(operation, up) - value_of(operation, down)) / (2.0 * step);
     };
     const double step = 2e-3 * arguments[k];
-    return (4.0 * difference(step / 2.0) - difference(step)) / 3.0;
+    return wide((4.0 * difference(step / 2.0) - difference(step)) / 3.0);
 }
 
 Dual steam(Operation operation, const std::vector<Dual>& a) {
@@ -124,12 +126,13 @@ std::vector<Dual> forward(const Graph& graph, NodeId input) {
         for (const NodeId argument : graph.arguments(node)) a.push_back(dual[argument]);
         switch (graph.operation(node)) {
             case Operation::input:
-                dual[node] = {graph.inputs()[payload].value, node == input ? 1.0L : 0.0L};
+                dual[node] = {wide(graph.inputs()[payload].value), node == input ? 1.0L : 0.0L};
                 break;
-            case Operation::constant: dual[node] = {graph.constants()[payload], 0}; break;
+            case Operation::constant: dual[node] = {wide(graph.constants()[payload]), 0}; break;
             case Operation::convert: {
                 const Conversion& c = graph.conversions()[payload];
-                dual[node] = {a[0].value * c.p / c.q, a[0].slope * c.p / c.q};
+                dual[node] = {a[0].value * wide(c.p) / wide(c.q),
+                              a[0].slope * wide(c.p) / wide(c.q)};
                 break;
             }
             case Operation::solve:

@@ -122,8 +122,8 @@ TEST_CASE("the normal inverts the distribution function of the standard library"
         // p = erfc(-z / sqrt 2) / 2; its relative error is |z| times that of z
         const long double back = std::erfc(-static_cast<long double>(z) / std::sqrt(2.0L)) / 2.0L;
         const double depth = 1.0 + z * z;
-        REQUIRE(std::fabs(static_cast<double>((back - p) / static_cast<long double>(p))) <
-                2e-15 * depth);
+        REQUIRE(std::fabs(static_cast<double>((back - static_cast<long double>(p)) /
+                                              static_cast<long double>(p))) < 2e-15 * depth);
     }
 }
 
