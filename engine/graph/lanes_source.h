@@ -55,31 +55,55 @@ bool each(double* out, std::uint32_t lanes, Function function) {
     return finite.all();
 }
 
+/// A fold over many terms, `Vectors` vectors of lanes side by side so that each argument is looked
+/// up once for all of them; gives the lane where it stopped.
+template <std::uint32_t Vectors, class First, class Next>
+std::uint32_t fold_by(Finite& finite, std::uint32_t from, std::uint32_t terms, double* out,
+                      std::uint32_t lanes, First first, Next next) {
+    std::uint32_t i = from;
+    for (; i + Vectors * width <= lanes; i += Vectors * width) {
+        Real total[Vectors];
+        for (std::uint32_t v = 0; v < Vectors; ++v) total[v] = first(i + v * width);
+        for (std::uint32_t k = 1; k < terms; ++k) {
+            for (std::uint32_t v = 0; v < Vectors; ++v) total[v] = next(total[v], k, i + v * width);
+        }
+        for (std::uint32_t v = 0; v < Vectors; ++v) {
+            finite.see(total[v]);
+            store(out + i + std::uint64_t{v} * width, total[v]);
+        }
+    }
+    return i;
+}
+
+template <class First, class Next>
+bool fold(std::uint32_t terms, double* out, std::uint32_t lanes, First first, Next next) {
+    Finite finite;
+    const std::uint32_t rest = fold_by<4>(finite, 0, terms, out, lanes, first, next);
+    fold_by<1>(finite, rest, terms, out, lanes, first, next);
+    return finite.all();
+}
+
 bool sum(const Operand* a, std::uint32_t count, const double*, double* out, std::uint32_t lanes) {
-    return each(out, lanes, [=](std::uint32_t i) {
-        Real total = load(a[0], i);
-        for (std::uint32_t k = 1; k < count; ++k) total = total + load(a[k], i);
-        return total;
-    });
+    return fold(
+        count, out, lanes, [=](std::uint32_t i) { return load(a[0], i); },
+        [=](Real total, std::uint32_t k, std::uint32_t i) { return total + load(a[k], i); });
 }
 
 bool product(const Operand* a, std::uint32_t count, const double*, double* out,
              std::uint32_t lanes) {
-    return each(out, lanes, [=](std::uint32_t i) {
-        Real total = load(a[0], i);
-        for (std::uint32_t k = 1; k < count; ++k) total = total * load(a[k], i);
-        return total;
-    });
+    return fold(
+        count, out, lanes, [=](std::uint32_t i) { return load(a[0], i); },
+        [=](Real total, std::uint32_t k, std::uint32_t i) { return total * load(a[k], i); });
 }
 
 bool sum_of_products(const Operand* a, std::uint32_t count, const double*, double* out,
                      std::uint32_t lanes) {
-    return each(out, lanes, [=](std::uint32_t i) {
-        Real total = load(a[0], i) * load(a[1], i);
-        for (std::uint32_t k = 2; k < count; k += 2)
-            total = total + load(a[k], i) * load(a[k + 1], i);
-        return total;
-    });
+    const auto term = [=](std::uint32_t k, std::uint32_t i) {
+        return load(a[2 * k], i) * load(a[2 * k + 1], i);
+    };
+    return fold(
+        count / 2, out, lanes, [=](std::uint32_t i) { return term(0, i); },
+        [=](Real total, std::uint32_t k, std::uint32_t i) { return total + term(k, i); });
 }
 
 bool quotient(const Operand* a, std::uint32_t, const double*, double* out, std::uint32_t lanes) {

@@ -102,7 +102,7 @@ constexpr std::uint64_t run_blocks = (run_draws + block_draws - 1) / block_draws
 class SharedLanes {
 public:
     SharedLanes(const LanePlan& plan, std::size_t count) : count_(count) {
-        lanes_.resize(run_blocks * count * block_draws);
+        lanes_.resize(run_blocks * count * stride);
         Block block(plan);
         for (std::uint64_t g = 0; g < run_blocks; ++g) {
             block.evaluate({42, 0}, g);
@@ -119,8 +119,9 @@ public:
 
 private:
     [[nodiscard]] std::size_t place(std::uint64_t g, std::size_t k) const {
-        return (g * count_ + k) * block_draws;
+        return (g * count_ + k) * stride;
     }
+    static constexpr std::size_t stride = block_draws + 8;  ///< not a whole page, as in lanes.cpp
     std::size_t count_;
     std::vector<double> lanes_;
 };
