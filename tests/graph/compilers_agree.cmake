@@ -4,7 +4,10 @@ set(folder ${BINARY}/other_compiler)
 execute_process(COMMAND ${CMAKE_COMMAND} -S ${SOURCE} -B ${folder} -G Ninja -DCMAKE_CXX_COMPILER=${OTHER}
     -DCMAKE_BUILD_TYPE=Release OUTPUT_QUIET COMMAND_ERROR_IS_FATAL ANY)
 execute_process(COMMAND ${CMAKE_COMMAND} --build ${folder} --target print_digest -j 2
-    OUTPUT_QUIET COMMAND_ERROR_IS_FATAL ANY)
+    OUTPUT_VARIABLE build_text RESULT_VARIABLE failed)
+if(failed)
+    message(FATAL_ERROR "${build_text}")
+endif()
 execute_process(COMMAND ${CMAKE_COMMAND} -E env find ${folder} -name print_digest -type f
     OUTPUT_VARIABLE theirs OUTPUT_STRIP_TRAILING_WHITESPACE COMMAND_ERROR_IS_FATAL ANY)
 execute_process(COMMAND ${OWN} OUTPUT_VARIABLE own_text COMMAND_ERROR_IS_FATAL ANY)
