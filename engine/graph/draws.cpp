@@ -58,13 +58,11 @@ double normal_of(double p) {
                                     : random::normal_of_near_tail<ScalarMath>(p, depth);
 }
 
-double drawn_value(const Graph& graph, const Input& input, std::span<const double> values,
-                   DrawKey key, std::uint64_t draw) {
+double value_at(const Input& input, std::span<const double> values, double p) {
     const double value = values[input.node];
     const Spread& spread = input.spread;
     if (spread.kind == SpreadKind::none) return value;
     const double first = values[spread.parameters[0]];
-    const double p = unit_draw(key, stable_id(graph.text_of(input.addresses.front())), draw);
     switch (spread.kind) {
         case SpreadKind::normal:
             return random::normal_spread<ScalarMath>(value, sigma_of(spread, value, first),
@@ -77,6 +75,40 @@ double drawn_value(const Graph& graph, const Input& input, std::span<const doubl
                                                          p);
         default: return random::uniform_spread<ScalarMath>(first, values[spread.parameters[1]], p);
     }
+}
+
+// Sources: JCGM 101:2008, 6.4 (normal, uniform, triangular); of the lognormal: exp(mu + sigma^2 /
+// 2) and exp(sigma^2) - 1 (Johnson, Kotz, Balakrishnan, Continuous Univariate Distributions 1, ch.
+// 14).
+Moments moments_of(const Input& input, std::span<const double> values) {
+    const double value = values[input.node];
+    const Spread& spread = input.spread;
+    if (spread.kind == SpreadKind::none) return {value, 0.0};
+    const double low = values[spread.parameters[0]];
+    if (spread.kind == SpreadKind::normal) {
+        const double sigma = sigma_of(spread, value, low);
+        return {value, sigma < 0.0 ? -sigma : sigma};
+    }
+    if (spread.kind == SpreadKind::lognormal) {
+        const double sigma = sigma_of(spread, value, low);
+        const double growth = exponential<ScalarMath>(sigma * sigma / 2.0);
+        const double mean = value * growth;
+        const double deviation = mean * ScalarMath::root(growth * growth - 1.0);
+        return {mean, deviation < 0.0 ? -deviation : deviation};
+    }
+    const double high = values[spread.parameters[1]];
+    if (spread.kind == SpreadKind::uniform)
+        return {(low + high) / 2.0, (high - low) / ScalarMath::root(12.0)};
+    const double left = value - low, right = high - value;
+    return {(low + value + high) / 3.0,
+            ScalarMath::root((left * left + left * right + right * right) / 18.0)};
+}
+
+double drawn_value(const Graph& graph, const Input& input, std::span<const double> values,
+                   DrawKey key, std::uint64_t draw) {
+    if (input.spread.kind == SpreadKind::none) return values[input.node];
+    const double p = unit_draw(key, stable_id(graph.text_of(input.addresses.front())), draw);
+    return value_at(input, values, p);
 }
 
 Overlay drawn_inputs(const Graph& graph, const Evaluation& base,

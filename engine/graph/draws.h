@@ -37,6 +37,17 @@ struct DrawKey {
 /// The standard normal whose distribution is p at it, 0 < p < 1. Relative error below 1e-15.
 [[nodiscard]] double normal_of(double p);
 
+/// The value below which the share p (0 < p < 1) of an input's spread lies; its own value without a
+/// spread. `values` gives its own value and those of its parameters (one a node).
+[[nodiscard]] double value_at(const Input& input, std::span<const double> values, double p);
+
+/// Expectation and standard deviation of an input's spread [unit of the input]; its own value and 0
+/// without one.
+struct Moments {
+    double mean, deviation;
+};
+[[nodiscard]] Moments moments_of(const Input& input, std::span<const double> values);
+
 /// Value of an input with a spread in one draw; `values` gives its own value and those of its
 /// parameters (one a node). Bounds are not looked at.
 [[nodiscard]] double drawn_value(const Graph& graph, const Input& input,

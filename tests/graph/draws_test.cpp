@@ -195,3 +195,52 @@ TEST_CASE("a draw is the inverse distribution of its number (by hand)", "[graph]
     CHECK_THAT(one(SpreadKind::uniform, 4.35, {4.1, 4.6}).at(9),
                Catch::WithinRel(4.1 + 0.5 * p, 1e-15));
 }
+
+namespace {
+
+Moments moments(const Drawn& drawn) {
+    const auto at = evaluate(drawn.maker.graph);
+    return moments_of(drawn.maker.graph.inputs()[drawn.maker.graph.payload(drawn.node)], at.value);
+}
+
+}  // namespace
+
+TEST_CASE("expectation and standard deviation of each spread (published laws)",
+          "[graph][literature]") {
+    constexpr double half_width_95 = 1.959963984540054;
+    const Moments normal = moments(one(SpreadKind::normal, 4.35, {half_width_95}));
+    CHECK(normal.mean == 4.35);
+    CHECK_THAT(normal.deviation, Catch::WithinRel(1.0, 1e-15));
+    const Moments relative = moments(one(SpreadKind::normal, -4.0, {0.05}, true));
+    CHECK_THAT(relative.deviation, Catch::WithinRel(0.2 / half_width_95, 1e-15));
+    // sd 1 from a rectangle of half-width sqrt 3 (JCGM 101:2008, 9.2.3)
+    const Moments uniform =
+        moments(one(SpreadKind::uniform, 0.0, {-std::sqrt(3.0), std::sqrt(3.0)}));
+    CHECK_THAT(uniform.mean, Catch::WithinAbs(0.0, 1e-15));
+    CHECK_THAT(uniform.deviation, Catch::WithinRel(1.0, 1e-15));
+    // mean (a + b + c) / 3, variance (a^2 + b^2 + c^2 - ab - ac - bc) / 18
+    const Moments triangular = moments(one(SpreadKind::triangular, 2.0, {1.0, 5.0}));
+    CHECK_THAT(triangular.mean, Catch::WithinRel(8.0 / 3.0, 1e-15));
+    CHECK_THAT(triangular.deviation, Catch::WithinRel(std::sqrt(13.0 / 18.0), 1e-15));
+    // mean 100 and sd 20 are a lognormal of median 98.058067569 and GSD 1.219013836 (exact,
+    // rounded)
+    const double factor = std::pow(1.219013836, half_width_95);
+    const Moments lognormal = moments(one(SpreadKind::lognormal, 98.058067569, {factor}));
+    CHECK_THAT(lognormal.mean, Catch::WithinAbs(100.0, 1e-6));
+    CHECK_THAT(lognormal.deviation, Catch::WithinAbs(20.0, 1e-6));
+    CHECK(moments(one(SpreadKind::none, 7.0, {})).deviation == 0.0);
+}
+
+TEST_CASE("the value at a share of a spread: its 95 % interval as typed (definition)", "[graph]") {
+    const auto at = [](const Drawn& drawn, double p) {
+        const Graph& graph = drawn.maker.graph;
+        return value_at(graph.inputs()[graph.payload(drawn.node)], evaluate(graph).value, p);
+    };
+    CHECK_THAT(at(one(SpreadKind::normal, 4.35, {0.20}), 0.975), Catch::WithinRel(4.55, 1e-15));
+    CHECK_THAT(at(one(SpreadKind::lognormal, 4.35, {1.3}), 0.025),
+               Catch::WithinRel(4.35 / 1.3, 1e-14));
+    CHECK_THAT(at(one(SpreadKind::uniform, 4.35, {4.1, 4.6}), 0.2), Catch::WithinRel(4.2, 1e-15));
+    CHECK_THAT(at(one(SpreadKind::triangular, 2.0, {1.0, 5.0}), 0.25),
+               Catch::WithinRel(2.0, 1e-15));
+    CHECK(at(one(SpreadKind::none, 7.0, {}), 0.3) == 7.0);
+}
