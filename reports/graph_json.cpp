@@ -4,6 +4,7 @@
 #include <stdexcept>
 #include <unordered_map>
 
+#include "engine/graph/spread.h"
 #include "reports/json_text.h"
 
 namespace deckle {
@@ -26,8 +27,6 @@ private:
     std::unordered_map<TextId, std::size_t> number_;
     Json list_;
 };
-
-constexpr const char* spread_names[] = {"none", "normal", "lognormal", "triangular", "uniform"};
 
 Json bound(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 
@@ -61,6 +60,7 @@ public:
         json["burdens"] = std::move(burdens_);
         json["not_covered"] = not_covered();
         json["not_negative"] = not_negative();
+        json["correlated"] = correlated();
         json["names"] = names();
         return json;
     }
@@ -73,6 +73,7 @@ private:
     [[nodiscard]] Json files() const;
     [[nodiscard]] Json not_covered() const;
     [[nodiscard]] Json not_negative() const;
+    [[nodiscard]] Json correlated() const;
     [[nodiscard]] Json names() const;
     [[nodiscard]] const std::string& text(TextId id) const { return graph_.text_of(id); }
 
@@ -132,9 +133,10 @@ Json Writer::input_json(const Input& input) {
     if (input.spread.kind != SpreadKind::none) {
         Json parameters = Json::array();
         for (const NodeId parameter : input.spread.parameters) {
-            if (parameter != no_node) parameters.push_back(parameter);
+            if (parameters.size() == row_of(input.spread.kind).count) break;
+            parameters.push_back(parameter == no_node ? Json(nullptr) : Json(parameter));
         }
-        json["spread"] = {{"kind", spread_names[static_cast<std::size_t>(input.spread.kind)]},
+        json["spread"] = {{"kind", row_of(input.spread.kind).name},
                           {"relative", input.spread.relative},
                           {"parameters", std::move(parameters)}};
     }
@@ -178,6 +180,17 @@ Json Writer::not_negative() const {
         list.push_back({requirement.node, text(requirement.what)});
     }
     return list;
+}
+
+Json Writer::correlated() const {
+    Json groups = Json::array();
+    for (const Correlation& group : graph_.correlations()) {
+        Json addresses = Json::array();
+        for (const TextId address : group.addresses) addresses.push_back(text(address));
+        groups.push_back(
+            {{"addresses", std::move(addresses)}, {"coefficients", group.coefficients}});
+    }
+    return groups;
 }
 
 Json Writer::names() const {

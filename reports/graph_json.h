@@ -14,8 +14,8 @@
 //   constants             [[n, value]]
 //   inputs                [{n, address (a list where it has several), value, typed, spread, bounds,
 //   source,
-//                         note, amount_is}]; spread {kind, relative, parameters: nodes}; bounds
-//                         [low, high], null: open
+//                         note, amount_is}]; spread {kind, relative, parameters: nodes, null:
+//                         open}; bounds [low, high], null: open
 //   converts              [[n, p, q, text of p, text of q]]
 //   solves                [{n, size, right_sides, entries: [[row, column]], order, unknowns}]; the
 //   parts of a
@@ -24,6 +24,8 @@
 //   burdens               [[n, [tag of each term]]]
 //   not_covered           [[n, subject, indicator, line only]]
 //   not_negative          [[n, what]]: rests
+//   correlated            [{addresses, coefficients}]: first addresses of inputs in the order of
+//                         their bytes; lower triangle of the correlations, row by row
 //   names                 [[address, n]]
 // Numbers are shortest round trip (a negative zero is written 0). 64-bit ids follow from addresses.
 #pragma once

@@ -5,6 +5,7 @@
 #include <limits>
 #include <stdexcept>
 
+#include "engine/graph/spread.h"
 #include "engine/text/problem.h"
 #include "reports/graph_json.h"
 #include "reports/json_text.h"
@@ -109,11 +110,10 @@ bool fits(Arity arity, std::size_t count) {
 }
 
 SpreadKind spread_kind(const At& name) {
-    if (name.text() == "normal") return SpreadKind::normal;
-    if (name.text() == "lognormal") return SpreadKind::lognormal;
-    if (name.text() == "triangular") return SpreadKind::triangular;
-    if (name.text() == "uniform") return SpreadKind::uniform;
-    name.fail("normal, lognormal, triangular or uniform was expected");
+    for (const SpreadRow& row : all_spreads()) {
+        if (row.kind != SpreadKind::none && name.text() == row.name) return row.kind;
+    }
+    name.fail("the name of a shape was expected");
 }
 
 class Reader {
@@ -130,6 +130,7 @@ public:
         if (graph().size() != size_) operation_.fail("the parts of the last solve are missing");
         check_all_used();
         read_marks();
+        read_correlations();
         return std::move(result_);
     }
 
@@ -149,6 +150,7 @@ private:
     void add_plain(NodeId node);
     void check_all_used();
     void read_marks();
+    void read_correlations();
     Spread spread_of(const At& spread, NodeId node);
     void expect_new(NodeId made, NodeId node);
     /// The next record of a list whose first item (or "n") is `node`.
@@ -265,10 +267,10 @@ Spread Reader::spread_of(const At& spread, NodeId node) {
     made.kind = spread_kind(spread["kind"]);
     made.relative = spread["relative"].truth();
     const At parameters = spread["parameters"];
-    const bool two_ended = made.kind == SpreadKind::triangular || made.kind == SpreadKind::uniform;
-    if (parameters.size() != (two_ended ? 2U : 1U))
-        parameters.fail("the nodes of the spread were expected");
-    for (std::size_t k = 0; k < parameters.size(); ++k) {
+    const SpreadRow& row = row_of(made.kind);
+    if (parameters.size() != row.count) parameters.fail("the nodes of the spread were expected");
+    for (std::size_t k = 0; k < row.count; ++k) {
+        if (parameters.item(k).is_null() && k >= row.open) continue;
         made.parameters[k] = parameters.item(k).number(node);
         if (graph().operation(made.parameters[k]) == Operation::solve)
             parameters.fail("no solve was expected");
@@ -405,6 +407,25 @@ void Reader::read_marks() {
         const NodeId known = graph().find(name.item(0).text());
         if (known != no_node) name.fail("each address once was expected");
         graph().name(node, name.item(0).text());
+    }
+}
+
+/// The draws of inputs that go together, by their first addresses.
+void Reader::read_correlations() {
+    const At groups = top_["correlated"];
+    for (std::size_t g = 0; g < groups.size(); ++g) {
+        const At addresses = groups.item(g)["addresses"], packed = groups.item(g)["coefficients"];
+        const std::size_t size = addresses.size();
+        if (size == 0 || packed.size() != size * (size + 1) / 2)
+            packed.fail("the lower triangle of the addresses was expected");
+        std::vector<TextId> texts;
+        std::vector<double> matrix(size * size);
+        for (std::size_t row = 0, k = 0; row < size; ++row) {
+            texts.push_back(text_at(addresses.item(row)));
+            for (std::size_t column = 0; column <= row; ++column, ++k)
+                matrix[row * size + column] = matrix[column * size + row] = packed.item(k).real();
+        }
+        if (!graph().correlate(texts, matrix)) packed.fail("a positive definite one was expected");
     }
 }
 

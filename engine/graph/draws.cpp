@@ -23,11 +23,19 @@ random::Words<DrawMath> call_words(DrawKey key, std::uint64_t id, std::uint64_t 
     return words[0];
 }
 
-double sigma_of(const Spread& spread, double value, double parameter) {
-    if (spread.kind == SpreadKind::lognormal)
-        return logarithm<ScalarMath>(parameter) / random::half_width_95;
-    const double half_width = spread.relative ? parameter * value : parameter;
-    return half_width / random::half_width_95;
+/// Row `place.row` of a group's factor times the normals of its inputs, in the order of their
+/// addresses: the terms and the order of the lanes' sum of products.
+double mixed_normal(const Graph& graph, CorrelationPlace place, DrawKey key, std::uint64_t draw) {
+    const Correlation& group = graph.correlations()[place.group];
+    const std::size_t start = std::size_t{place.row} * (place.row + 1) / 2;
+    double total = 0.0;
+    for (std::size_t k = 0; k <= place.row; ++k) {
+        const double z =
+            normal_of(unit_draw(key, stable_id(graph.text_of(group.addresses[k])), draw));
+        const double term = group.factor[start + k] * z;
+        total = k == 0 ? term : total + term;
+    }
+    return total;
 }
 
 }  // namespace
@@ -49,66 +57,18 @@ double unit_draw(DrawKey key, std::uint64_t id, std::uint64_t draw) {
                               : random::unit_number<DrawMath>(words.w2, words.w3);
 }
 
-double normal_of(double p) {
-    const double q = p - 0.5;
-    if (q <= random::central_half && q >= -random::central_half)
-        return random::normal_of_centre<ScalarMath>(p);
-    const double depth = random::depth_of_tail<ScalarMath>(p);
-    return depth > random::far_tail ? random::normal_of_far_tail<ScalarMath>(p, depth)
-                                    : random::normal_of_near_tail<ScalarMath>(p, depth);
-}
-
-double value_at(const Input& input, std::span<const double> values, double p) {
-    const double value = values[input.node];
-    const Spread& spread = input.spread;
-    if (spread.kind == SpreadKind::none) return value;
-    const double first = values[spread.parameters[0]];
-    switch (spread.kind) {
-        case SpreadKind::normal:
-            return random::normal_spread<ScalarMath>(value, sigma_of(spread, value, first),
-                                                     normal_of(p));
-        case SpreadKind::lognormal:
-            return random::lognormal_spread<ScalarMath>(value, sigma_of(spread, value, first),
-                                                        normal_of(p));
-        case SpreadKind::triangular:
-            return random::triangular_spread<ScalarMath>(first, value, values[spread.parameters[1]],
-                                                         p);
-        default: return random::uniform_spread<ScalarMath>(first, values[spread.parameters[1]], p);
-    }
-}
-
-// Sources: JCGM 101:2008, 6.4 (normal, uniform, triangular); of the lognormal: exp(mu + sigma^2 /
-// 2) and exp(sigma^2) - 1 (Johnson, Kotz, Balakrishnan, Continuous Univariate Distributions 1, ch.
-// 14).
-Moments moments_of(const Input& input, std::span<const double> values) {
-    const double value = values[input.node];
-    const Spread& spread = input.spread;
-    if (spread.kind == SpreadKind::none) return {value, 0.0};
-    const double low = values[spread.parameters[0]];
-    if (spread.kind == SpreadKind::normal) {
-        const double sigma = sigma_of(spread, value, low);
-        return {value, sigma < 0.0 ? -sigma : sigma};
-    }
-    if (spread.kind == SpreadKind::lognormal) {
-        const double sigma = sigma_of(spread, value, low);
-        const double growth = exponential<ScalarMath>(sigma * sigma / 2.0);
-        const double mean = value * growth;
-        const double deviation = mean * ScalarMath::root(growth * growth - 1.0);
-        return {mean, deviation < 0.0 ? -deviation : deviation};
-    }
-    const double high = values[spread.parameters[1]];
-    if (spread.kind == SpreadKind::uniform)
-        return {(low + high) / 2.0, (high - low) / ScalarMath::root(12.0)};
-    const double left = value - low, right = high - value;
-    return {(low + value + high) / 3.0,
-            ScalarMath::root((left * left + left * right + right * right) / 18.0)};
-}
-
 double drawn_value(const Graph& graph, const Input& input, std::span<const double> values,
                    DrawKey key, std::uint64_t draw) {
-    if (input.spread.kind == SpreadKind::none) return values[input.node];
-    const double p = unit_draw(key, stable_id(graph.text_of(input.addresses.front())), draw);
-    return value_at(input, values, p);
+    const SpreadValues spread = spread_values(input, values);
+    if (spread.kind == SpreadKind::none) return spread.value;
+    const TextId address = input.addresses.front();
+    const CorrelationPlace place = graph.correlation_of(address);
+    if (!place.known())
+        return spread_quantile(spread, unit_draw(key, stable_id(graph.text_of(address)), draw));
+    const double z = mixed_normal(graph, place, key, draw);
+    return row_of(spread.kind).numbers == NumberKind::normal
+               ? spread_value(spread, z)
+               : spread_quantile(spread, chance_of(z));
 }
 
 Overlay drawn_inputs(const Graph& graph, const Evaluation& base,

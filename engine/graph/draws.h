@@ -9,6 +9,10 @@
 //            x the upper 52 bits of w0 + 2^32 w1 and of w2 + 2^32 w3
 //   draw     512 g + i takes the first, 512 g + 256 + i the second number of call 256 g + i (i <
 //   256)
+//
+// One number a draw: spread.h makes the value of it. Inputs with a correlation take normals z, the
+// rows of their group's Cholesky factor times the normals of its inputs in the order of addresses;
+// shapes that are not made of normals take the chance of z.
 #pragma once
 
 #include <array>
@@ -16,6 +20,7 @@
 
 #include "engine/graph/evaluate.h"
 #include "engine/graph/graph.h"
+#include "engine/graph/spread.h"
 
 namespace deckle {
 
@@ -33,20 +38,6 @@ struct DrawKey {
 
 /// The number in (0, 1) of a draw of the quantity with this id.
 [[nodiscard]] double unit_draw(DrawKey key, std::uint64_t id, std::uint64_t draw);
-
-/// The standard normal whose distribution is p at it, 0 < p < 1. Relative error below 1e-15.
-[[nodiscard]] double normal_of(double p);
-
-/// The value below which the share p (0 < p < 1) of an input's spread lies; its own value without a
-/// spread. `values` gives its own value and those of its parameters (one a node).
-[[nodiscard]] double value_at(const Input& input, std::span<const double> values, double p);
-
-/// Expectation and standard deviation of an input's spread [unit of the input]; its own value and 0
-/// without one.
-struct Moments {
-    double mean, deviation;
-};
-[[nodiscard]] Moments moments_of(const Input& input, std::span<const double> values);
 
 /// Value of an input with a spread in one draw; `values` gives its own value and those of its
 /// parameters (one a node). Bounds are not looked at.

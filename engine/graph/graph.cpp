@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <cmath>
 #include <stdexcept>
 
 namespace deckle {
@@ -46,6 +47,27 @@ Degree multiplied(Degree a, Degree b) {
     if (a == Degree::zero) return b;
     if (b == Degree::zero) return a;
     return Degree::mixed;
+}
+
+/// The lower triangle L with L Lᵀ = a, both packed row by row; nullopt unless a is positive
+/// definite (a pivot below 1e-10 of the ones on its diagonal counts as none).
+std::optional<std::vector<double>> cholesky(std::size_t size, std::span<const double> a) {
+    constexpr double least_pivot = 1e-10;
+    const auto at = [](std::size_t row, std::size_t column) {
+        return row * (row + 1) / 2 + column;
+    };
+    std::vector<double> factor(a.size());
+    for (std::size_t row = 0; row < size; ++row) {
+        for (std::size_t column = 0; column <= row; ++column) {
+            double rest = a[at(row, column)];
+            for (std::size_t k = 0; k < column; ++k)
+                rest -= factor[at(row, k)] * factor[at(column, k)];
+            if (row != column) factor[at(row, column)] = rest / factor[at(column, column)];
+            else if (!(rest > least_pivot)) return std::nullopt;
+            else factor[at(row, row)] = std::sqrt(rest);
+        }
+    }
+    return factor;
 }
 
 bool stepping(Operation operation) { return row_of(operation).stepped; }
@@ -334,6 +356,51 @@ void Graph::require_not_negative(Requirement requirement) {
     const auto same = std::ranges::find_if(
         requirements_, [&](const Requirement& r) { return r.node == requirement.node; });
     if (same == requirements_.end()) requirements_.push_back(requirement);
+}
+
+bool Graph::correlate(std::span<const TextId> addresses, std::span<const double> matrix) {
+    const std::size_t size = addresses.size();
+    if (matrix.size() != size * size) throw std::logic_error("a correlation matrix is square");
+    std::vector<std::size_t> order(size);
+    for (std::size_t k = 0; k < size; ++k) order[k] = k;
+    std::ranges::sort(order, {},
+                      [&](std::size_t k) { return std::string_view(texts_[addresses[k]]); });
+    Correlation made;
+    for (std::size_t row = 0; row < size; ++row) {
+        made.addresses.push_back(addresses[order[row]]);
+        for (std::size_t column = 0; column <= row; ++column)
+            made.coefficients.push_back(matrix[order[row] * size + order[column]]);
+    }
+    for (std::size_t row = 0; row < size; ++row) {
+        if (made.coefficients[row * (row + 3) / 2] != 1.0) return false;
+    }
+    auto factor = cholesky(size, made.coefficients);
+    if (!factor) return false;
+    const CorrelationPlace known = correlation_of(made.addresses.front());
+    if (known.known() && correlations_[known.group].addresses == made.addresses &&
+        correlations_[known.group].coefficients == made.coefficients)
+        return true;
+    made.factor = *std::move(factor);
+    const auto group = static_cast<std::uint32_t>(correlations_.size());
+    for (std::uint32_t row = 0; row < size; ++row) {
+        if (!correlated_.try_emplace(made.addresses[row], CorrelationPlace{group, row}).second)
+            throw std::logic_error(texts_[made.addresses[row]] + " is correlated twice");
+    }
+    correlations_.push_back(std::move(made));
+    return true;
+}
+
+CorrelationPlace Graph::correlation_of(TextId first_address) const {
+    const auto found = correlated_.find(first_address);
+    return found == correlated_.end() ? CorrelationPlace{} : found->second;
+}
+
+double Graph::correlation(TextId one, TextId other) const {
+    if (one == other) return 1.0;
+    const CorrelationPlace a = correlation_of(one), b = correlation_of(other);
+    if (!a.known() || a.group != b.group) return 0.0;
+    const std::size_t row = std::max(a.row, b.row), column = std::min(a.row, b.row);
+    return correlations_[a.group].coefficients[row * (row + 1) / 2 + column];
 }
 
 void Graph::name(NodeId node, std::string_view address) {

@@ -45,15 +45,28 @@ struct Tag {
     friend bool operator==(const Tag&, const Tag&) = default;
 };
 
-enum class SpreadKind : std::uint8_t { none, normal, lognormal, triangular, uniform };
+/// What each is made of and how, says spread.h.
+enum class SpreadKind : std::uint8_t {
+    none,
+    normal,
+    lognormal,
+    triangular,
+    uniform,
+    arcsine,
+    curvilinear_trapezoid,
+    student_t,
+    truncated_normal,
+};
 
 /// Spread of an input. normal: half-width of the 95 % interval; lognormal: the factor k;
-/// triangular and uniform: low and high. Parameters are inputs of the graph, so they have
+/// triangular, uniform, arcsine: low and high; curvilinear trapezoid: low, high and how far these
+/// ends may be off; Student t: scale and degrees of freedom; truncated normal: half-width, low and
+/// high, of which one may be open (no_node). Parameters are inputs of the graph, so they have
 /// addresses.
 struct Spread {
     SpreadKind kind = SpreadKind::none;
-    bool relative = false;  ///< normal: the half-width is a share of the value
-    std::array<NodeId, 2> parameters{no_node, no_node};
+    bool relative = false;  ///< normals: the half-width is a share of the value
+    std::array<NodeId, 3> parameters{no_node, no_node, no_node};
 };
 
 struct Bounds {
@@ -105,6 +118,20 @@ struct Requirement {
     TextId what = 0;  ///< "vellomere.steam_header.uses.boiler_steam"
 };
 
+/// Inputs whose draws go together. What is correlated are the normal numbers under their draws, so
+/// that every shape of spread can take part (a normal copula); for normals it is the correlation of
+/// the values.
+struct Correlation {
+    std::vector<TextId> addresses;  ///< first addresses of the inputs, in the order of their bytes
+    std::vector<double> coefficients;  ///< lower triangle with its diagonal of ones, row by row
+    std::vector<double> factor;        ///< of Cholesky, laid out alike
+};
+
+struct CorrelationPlace {
+    std::uint32_t group = no_index, row = 0;
+    [[nodiscard]] bool known() const noexcept { return group != no_index; }
+};
+
 struct Solution {
     NodeId node;
     std::vector<NodeId> parts;  ///< part of (row, right side): parts[row * right_sides + side]
@@ -146,6 +173,12 @@ public:
     void mark_not_covered(NotCovered mark);
     void require_not_negative(Requirement requirement);
 
+    /// Lets the draws of inputs go together; `matrix` is square, row by row, in the order of
+    /// `addresses`. The same group again changes nothing. False when the matrix is not positive
+    /// definite or has no ones on its diagonal. Errors: logic_error for an address in two groups or
+    /// twice in one.
+    [[nodiscard]] bool correlate(std::span<const TextId> addresses, std::span<const double> matrix);
+
     /// Gives a node a name. One name, one node; several names may share a node.
     /// Errors: logic_error when two different names have the same 64-bit id, or a name two nodes.
     void name(NodeId node, std::string_view address);
@@ -175,6 +208,13 @@ public:
     [[nodiscard]] std::span<const Requirement> requirements() const noexcept {
         return requirements_;
     }
+    [[nodiscard]] std::span<const Correlation> correlations() const noexcept {
+        return correlations_;
+    }
+    /// Where the input with this first address stands among the correlations.
+    [[nodiscard]] CorrelationPlace correlation_of(TextId first_address) const;
+    /// Correlation of the draws of two inputs, by their first addresses: 1 of one with itself.
+    [[nodiscard]] double correlation(TextId one, TextId other) const;
     [[nodiscard]] std::size_t solved_size() const noexcept { return solved_size_; }
 
     /// Node of an address, or no_node.
@@ -216,6 +256,8 @@ private:
     std::vector<Solve> solves_;
     std::vector<NotCovered> not_covered_;
     std::vector<Requirement> requirements_;
+    std::vector<Correlation> correlations_;
+    std::unordered_map<TextId, CorrelationPlace> correlated_;
     std::size_t solved_size_ = 0;
 
     std::unordered_multimap<std::uint64_t, NodeId> equal_;

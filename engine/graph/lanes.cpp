@@ -14,6 +14,7 @@
 
 #include "engine/graph/lanes_plan.h"
 #include "engine/graph/sparse_loop.h"
+#include "engine/graph/student.h"
 #include "engine/text/number_text.h"
 #include "engine/text/problem.h"
 
@@ -102,7 +103,9 @@ struct Block::Parts {
     [[nodiscard]] Operand operand(Slot slot) const;
     [[nodiscard]] std::span<const Operand> gather(const Step& step);
     [[nodiscard]] bool run(const Step& step);
+    void normals(const Step& step);
     [[nodiscard]] bool draw(const Step& step);
+    void students(const Operand& degrees_of_freedom, double* numbers) const;
     [[nodiscard]] bool one_by_one(const Step& step);
     [[nodiscard]] bool solve(const Step& step);
     [[nodiscard]] bool solve_sparse(const Step& step, const Loop& loop);
@@ -126,6 +129,7 @@ std::span<const Operand> Block::Parts::gather(const Step& step) {
 
 bool Block::Parts::run(const Step& step) {
     switch (step.kind) {
+        case Step::Kind::normals: normals(step); return true;
         case Step::Kind::draw: return draw(step);
         case Step::Kind::solve: return solve(step);
         case Step::Kind::one_by_one: return one_by_one(step);
@@ -137,12 +141,37 @@ bool Block::Parts::run(const Step& step) {
     }
 }
 
+/// Standard normals of one address, all 512.
+void Block::Parts::normals(const Step& step) {
+    const DrawTask task{key.seed, plan.ids[step.index], block, key.stream, 0.0, 0.0, {}, {}, {},
+                        {}};
+    plan.table->units(task, buffer(step.out));
+    plan.table->normals(buffer(step.out));
+}
+
 bool Block::Parts::draw(const Step& step) {
     const Drawn& drawn = plan.drawn[step.index];
     const auto a = gather(step);
     const DrawTask task{key.seed,          drawn.id, block, key.stream, drawn.bounds.low,
-                        drawn.bounds.high, a[0],     a[1],  a[2]};
-    return drawn.spread(task, buffer(step.out), lanes);
+                        drawn.bounds.high, a[0],     a[1],  a[2],       a[3]};
+    double* numbers = buffer(step.out);
+    if (drawn.mixed) std::copy_n(a[4].lanes, lanes, numbers);
+    else plan.table->units(task, numbers);
+    const bool wants_normals = drawn.numbers == NumberKind::normal;
+    if (wants_normals && !drawn.mixed) plan.table->normals(numbers);
+    if (!wants_normals && drawn.mixed) plan.table->chances(numbers, lanes);
+    if (drawn.numbers == NumberKind::student) students(a[2], numbers);
+    return drawn.spread(task, numbers, lanes);
+}
+
+/// Numbers of Student's distribution, one after the other: its inverse has no lanes.
+void Block::Parts::students(const Operand& degrees_of_freedom, double* numbers) const {
+    Student student(degrees_of_freedom.lanes[0]);
+    for (std::uint32_t lane = 0; lane < lanes; ++lane) {
+        const double wanted = degrees_of_freedom.lanes[lane & degrees_of_freedom.mask];
+        if (wanted != student.degrees_of_freedom()) student = Student(wanted);
+        numbers[lane] = student.quantile(numbers[lane]);
+    }
 }
 
 /// For what the tables do not have: the scalar operation, draw by draw.

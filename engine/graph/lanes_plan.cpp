@@ -40,9 +40,13 @@ LaneTable::Plain plain_of(const LaneTable& table, Operation operation) {
 
 LaneTable::Draw draw_of(const LaneTable& table, SpreadKind kind) {
     switch (kind) {
-        case SpreadKind::normal: return table.normal;
+        case SpreadKind::normal:
+        case SpreadKind::student_t: return table.normal;
         case SpreadKind::lognormal: return table.lognormal;
         case SpreadKind::triangular: return table.triangular;
+        case SpreadKind::arcsine: return table.arcsine;
+        case SpreadKind::curvilinear_trapezoid: return table.trapezoid;
+        case SpreadKind::truncated_normal: return table.truncated;
         default: return table.uniform;
     }
 }
@@ -94,6 +98,9 @@ private:
     Slot constant(double value);
     Slot slot(NodeId node);
     Slot sigma(const Input& input);
+    Slot parameter(const Input& input, std::size_t k);
+    Slot normals_of(TextId address);
+    Slot mixed_normals(CorrelationPlace place);
     Step& add_step(Step::Kind kind, std::initializer_list<Slot> arguments);
     Slot add_plain(Operation operation, std::initializer_list<Slot> arguments);
 
@@ -104,6 +111,7 @@ private:
     std::vector<std::uint8_t> own_varying_;
     std::unordered_map<NodeId, Slot> slot_;  ///< of each node with lanes
     std::unordered_map<std::uint64_t, std::uint32_t> constants_;
+    std::unordered_map<TextId, Slot> normals_;  ///< of each correlated input, by its address
     std::uint32_t values_ = 0;
 };
 
@@ -201,19 +209,58 @@ Slot Planner::sigma(const Input& input) {
     return add_plain(Operation::quotient, {scaled, constant(random::half_width_95)});
 }
 
+/// Parameter k of a spread: the spread's sigma in place of a half-width or factor, an end of the
+/// doubles for an open end.
+Slot Planner::parameter(const Input& input, std::size_t k) {
+    const SpreadRow& row = row_of(input.spread.kind);
+    if (k == 0 && (row.parameters[0] == "half_width" || row.parameters[0] == "factor"))
+        return sigma(input);
+    if (k >= row.count) return constant(0.0);
+    if (input.spread.parameters[k] != no_node) return slot(input.spread.parameters[k]);
+    constexpr double most = std::numeric_limits<double>::max();
+    return constant(k == 1 ? -most : most);
+}
+
+Slot Planner::normals_of(TextId address) {
+    const auto known = normals_.find(address);
+    if (known != normals_.end()) return known->second;
+    Step& step = add_step(Step::Kind::normals, {});
+    step.index = static_cast<std::uint32_t>(plan_.ids.size());
+    step.out = new_value();
+    plan_.ids.push_back(stable_id(graph_.text_of(address)));
+    return normals_[address] = {Slot::Kind::buffer, step.out};
+}
+
+/// In the order of draws.cpp: a row of the factor times the normals of the group.
+Slot Planner::mixed_normals(CorrelationPlace place) {
+    const Correlation& group = graph_.correlations()[place.group];
+    const std::size_t start = std::size_t{place.row} * (place.row + 1) / 2;
+    std::vector<Slot> terms;
+    for (std::size_t k = 0; k <= place.row; ++k) {
+        terms.push_back(constant(group.factor[start + k]));
+        terms.push_back(normals_of(group.addresses[k]));
+    }
+    const Slot mixed = add_plain(Operation::sum_of_products, {});
+    Step& step = plan_.steps.back();
+    plan_.arguments.insert(plan_.arguments.end(), terms.begin(), terms.end());
+    step.count = static_cast<std::uint32_t>(terms.size());
+    plan_.most_operands = std::max<std::size_t>(plan_.most_operands, step.count);
+    return mixed;
+}
+
 void Planner::add_draw(const Input& input) {
-    const Spread& spread = input.spread;
-    const bool two_ended =
-        spread.kind == SpreadKind::triangular || spread.kind == SpreadKind::uniform;
-    const Slot first = two_ended ? slot(spread.parameters[0]) : sigma(input);
-    const Slot second = two_ended ? slot(spread.parameters[1]) : first;
-    Step& step = add_step(Step::Kind::draw, {constant(base_.value[input.node]), first, second});
+    const TextId address = input.addresses.front();
+    const CorrelationPlace place = graph_.correlation_of(address);
+    const Slot value = constant(base_.value[input.node]);
+    const Slot a = parameter(input, 0), b = parameter(input, 1), c = parameter(input, 2);
+    const Slot mixed = place.known() ? mixed_normals(place) : value;
+    Step& step = add_step(Step::Kind::draw, {value, a, b, c, mixed});
     step.index = static_cast<std::uint32_t>(plan_.drawn.size());
     step.out = new_value();
     slot_[input.node] = {Slot::Kind::buffer, step.out};
-    plan_.drawn.push_back({draw_of(*plan_.table, spread.kind),
-                           stable_id(graph_.text_of(input.addresses.front())),
-                           finite(input.bounds)});
+    const SpreadKind kind = input.spread.kind;
+    plan_.drawn.push_back({draw_of(*plan_.table, kind), row_of(kind).numbers, place.known(),
+                           stable_id(graph_.text_of(address)), finite(input.bounds)});
 }
 
 /// Lays the loop out as elimination.h wants it.

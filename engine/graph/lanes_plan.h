@@ -9,6 +9,7 @@
 
 #include "engine/graph/lanes.h"
 #include "engine/graph/solve.h"
+#include "engine/graph/spread.h"
 
 namespace deckle {
 
@@ -20,18 +21,20 @@ struct Slot {
 };
 
 struct Step {
-    enum class Kind : std::uint8_t { plain, one_by_one, draw, solve, check };
+    enum class Kind : std::uint8_t { plain, one_by_one, normals, draw, solve, check };
     Kind kind = Kind::plain;
     Operation operation = Operation::input;
     LaneTable::Plain plain = nullptr;
     std::uint32_t first = 0, count = 0;  ///< of its arguments in LaneSteps::arguments
     std::uint32_t out = no_index;        ///< buffer
-    std::uint32_t index = 0;             ///< into drawn or loops
+    std::uint32_t index = 0;             ///< into ids, drawn or loops
     std::array<double, 2> parameters{};  ///< of convert and power
 };
 
 struct Drawn {
     LaneTable::Draw spread = nullptr;
+    NumberKind numbers = NumberKind::chance;
+    bool mixed = false;  ///< its numbers are normals that stand behind the other arguments
     std::uint64_t id = 0;
     Bounds bounds{};
 };
@@ -52,13 +55,14 @@ struct LaneSteps {
     std::vector<Requirement> requirements;
     std::vector<Step> steps;
     std::vector<Slot> arguments;
-    std::vector<double> constants;  ///< eight copies of each
+    std::vector<double> constants;   ///< eight copies of each
+    std::vector<std::uint64_t> ids;  ///< of the normals that are mixed
     std::vector<Drawn> drawn;
     std::vector<Loop> loops;
     std::vector<Slot> wanted;
     std::vector<std::pair<std::uint32_t, double>>
         filled;  ///< buffers of wanted values that do not vary
-    std::size_t given = 0, buffers = 0, scratch = 0, most_operands = 3;
+    std::size_t given = 0, buffers = 0, scratch = 0, most_operands = 5;
 
     static LaneSteps make(const Graph& graph, const Evaluation& base, const LaneRequest& request,
                           const LaneTable& table);

@@ -258,35 +258,60 @@ bool each_drawn(const DrawTask& task, double* out, std::uint32_t lanes, Function
     return LaneMath::all(inside);
 }
 
-bool draw_normal(const DrawTask& task, double* out, std::uint32_t lanes) {
-    units(task, out);
-    normals(out);
-    return each_drawn(task, out, lanes, [&](Real z, std::uint32_t i) {
-        return random::normal_spread<LaneMath>(load(task.value, i), load(task.first, i), z);
+bool draw_normal(const DrawTask& task, double* numbers, std::uint32_t lanes) {
+    return each_drawn(task, numbers, lanes, [&](Real z, std::uint32_t i) {
+        return random::normal_spread<LaneMath>(load(task.value, i), load(task.a, i), z);
     });
 }
 
-bool draw_lognormal(const DrawTask& task, double* out, std::uint32_t lanes) {
-    units(task, out);
-    normals(out);
-    return each_drawn(task, out, lanes, [&](Real z, std::uint32_t i) {
-        return random::lognormal_spread<LaneMath>(load(task.value, i), load(task.first, i), z);
+bool draw_lognormal(const DrawTask& task, double* numbers, std::uint32_t lanes) {
+    return each_drawn(task, numbers, lanes, [&](Real z, std::uint32_t i) {
+        return random::lognormal_spread<LaneMath>(load(task.value, i), load(task.a, i), z);
     });
 }
 
-bool draw_triangular(const DrawTask& task, double* out, std::uint32_t lanes) {
-    units(task, out);
-    return each_drawn(task, out, lanes, [&](Real p, std::uint32_t i) {
-        return random::triangular_spread<LaneMath>(load(task.first, i), load(task.value, i),
-                                                   load(task.second, i), p);
+bool draw_triangular(const DrawTask& task, double* numbers, std::uint32_t lanes) {
+    return each_drawn(task, numbers, lanes, [&](Real p, std::uint32_t i) {
+        return random::triangular_spread<LaneMath>(load(task.a, i), load(task.value, i),
+                                                   load(task.b, i), p);
     });
 }
 
-bool draw_uniform(const DrawTask& task, double* out, std::uint32_t lanes) {
-    units(task, out);
-    return each_drawn(task, out, lanes, [&](Real p, std::uint32_t i) {
-        return random::uniform_spread<LaneMath>(load(task.first, i), load(task.second, i), p);
+bool draw_uniform(const DrawTask& task, double* numbers, std::uint32_t lanes) {
+    return each_drawn(task, numbers, lanes, [&](Real p, std::uint32_t i) {
+        return random::uniform_spread<LaneMath>(load(task.a, i), load(task.b, i), p);
     });
+}
+
+bool draw_arcsine(const DrawTask& task, double* numbers, std::uint32_t lanes) {
+    return each_drawn(task, numbers, lanes, [&](Real p, std::uint32_t i) {
+        return random::arcsine_spread<LaneMath>(load(task.a, i), load(task.b, i), p);
+    });
+}
+
+bool draw_trapezoid(const DrawTask& task, double* numbers, std::uint32_t lanes) {
+    return each_drawn(task, numbers, lanes, [&](Real p, std::uint32_t i) {
+        return random::trapezoid_spread<LaneMath>(load(task.a, i), load(task.b, i), load(task.c, i),
+                                                  p);
+    });
+}
+
+bool draw_truncated(const DrawTask& task, double* numbers, std::uint32_t lanes) {
+    for (std::uint32_t i = 0; i < lanes; i += width) {
+        store(numbers + i, random::truncated_chance<LaneMath>(load(task.value, i), load(task.a, i),
+                                                              load(task.b, i), load(task.c, i),
+                                                              load(numbers + i)));
+    }
+    normals(numbers);
+    return each_drawn(task, numbers, lanes, [&](Real z, std::uint32_t i) {
+        return random::truncated_spread<LaneMath>(load(task.value, i), load(task.a, i),
+                                                  load(task.b, i), load(task.c, i), z);
+    });
+}
+
+void chances(double* z, std::uint32_t lanes) {
+    for (std::uint32_t i = 0; i < lanes; i += width)
+        store(z + i, random::open_chance<LaneMath>(load(z + i)));
 }
 
 /// I - C of the draws from lane i on; gives the lowest coefficient or 0.
@@ -376,10 +401,14 @@ constexpr LaneTable table{LaneMath::name,
                           of_pressure<if97::boiling_t<LaneMath>>,
                           units,
                           normals,
+                          chances,
                           draw_normal,
                           draw_lognormal,
                           draw_triangular,
                           draw_uniform,
+                          draw_arcsine,
+                          draw_trapezoid,
+                          draw_truncated,
                           solve,
                           at_least};
 

@@ -28,7 +28,7 @@ struct DrawTask {
     std::uint64_t seed, id, block;
     std::uint32_t stream;
     double low_bound, high_bound;  ///< finite
-    Operand value, first, second;  ///< value; sigma, or low and high
+    Operand value, a, b, c;        ///< value; parameters, a half-width or factor as sigma
 };
 
 /// Every function handles `lanes` draws (a multiple of 8) and says whether all values are finite
@@ -36,7 +36,8 @@ struct DrawTask {
 struct LaneTable {
     using Plain = bool (*)(const Operand* arguments, std::uint32_t count, const double* parameters,
                            double* out, std::uint32_t lanes);
-    using Draw = bool (*)(const DrawTask& task, double* out, std::uint32_t lanes);
+    /// In place: numbers of the shape's kind (SpreadRow) become values.
+    using Draw = bool (*)(const DrawTask& task, double* numbers, std::uint32_t lanes);
 
     const char* name;
     std::uint32_t width;
@@ -45,10 +46,11 @@ struct LaneTable {
     Plain power;  ///< arguments: the base alone; parameters: the exponent
     Plain square_root, exponential, logarithm, minimum, maximum, whole;
     Plain steam_h, steam_s, liquid_h, vapour_h, liquid_s, vapour_s, boiling_t;
-    /// The 512 numbers of a block; normals from such numbers, in place.
+    /// The 512 numbers of a block; normals from such numbers, and back, in place.
     void (*units)(const DrawTask& task, double* out);
     void (*normals)(double* numbers);
-    Draw normal, lognormal, triangular, uniform;
+    void (*chances)(double* normals, std::uint32_t lanes);
+    Draw normal, lognormal, triangular, uniform, arcsine, trapezoid, truncated;
     /// `arguments`: coefficients, then right-hand sides; `x`: where each unknown goes, or null;
     /// `scratch`: size * (size + sides) * 8 doubles, aligned to 64 bytes.
     bool (*solve)(const LoopShape& shape, const Operand* arguments, double* const* x,

@@ -1,10 +1,12 @@
-// Random numbers made of + - * / and integer moves, so that a draw has the same bits on every
-// machine: Philox4x32-10, numbers in (0, 1), the normal by its inverse distribution, and the
-// spreads. Written once for any number (see properties/elementary.h); which draw takes which number
-// is said in draws.h. Includes nothing of the standard library but <cstdint>: the wide lanes
+// Random numbers made of + - * / sqrt and integer moves, so that a draw has the same bits on every
+// machine: Philox4x32-10, numbers in (0, 1), the normal by its inverse distribution and back, and
+// the spreads. Written once for any number (see properties/elementary.h); which draw takes which
+// number is said in draws.h. Includes nothing of the standard library but <cstdint>: the wide lanes
 // include this file. Sources: Salmon, Moraes, Dror, Shaw, "Parallel random numbers: as easy as 1,
 // 2, 3", SC11 (2011); Wichura, "Algorithm AS 241: The percentage points of the normal
-// distribution", Applied Statistics 37 (1988) 477-484.
+// distribution", Applied Statistics 37 (1988) 477-484; Shepherd, Laframboise, "Chebyshev
+// approximation of (1 + 2x) exp(x^2) erfc x", Mathematics of Computation 36 (1981) 249-253 (the
+// form; the coefficients are our own).
 #pragma once
 
 #include <cstdint>
@@ -134,6 +136,52 @@ typename Math::Real normal_of_far_tail(typename Math::Real p, typename Math::Rea
     return p < 0.5 ? minus : z;
 }
 
+/// (1 + x) exp(x^2 / 2) times the probability of more than x, x >= 0, as a Chebyshev series in
+/// (x - 5) / (x + 5); from 70-digit arithmetic, the rest of the series below 5e-18.
+inline constexpr double mills_terms[] = {
+    0.4619742120721857,     -0.06516520239491264,   -0.005458781501136567,  0.01229619904556344,
+    -0.006470872915703688,  0.0022407355224168305,  -0.0005638623774651974, 9.984031082925812e-05,
+    -9.849514843168493e-06, -4.032494233045217e-07, 2.99023962013034e-07,   -3.032070748442814e-08,
+    -4.617665713929027e-09, 1.3298288008382692e-09, 3.007242719019045e-11,  -4.4299537255328156e-11,
+    1.3999857147018152e-12, 1.4718957028912571e-12, -9.325953119165372e-14, -5.294681169067695e-14,
+    3.958188414414517e-15,  2.1048214642963194e-15, -1.345671286136144e-16, -9.097614914495833e-17};
+
+/// Distribution of the standard normal; relative error in the lower tail below 2e-14 down to -9.
+template <class Math>
+typename Math::Real normal_chance(typename Math::Real z) {
+    using Real = typename Math::Real;
+    constexpr double farthest = 40.0;  // beyond, the tail is below every double
+    const Real last = Real{} + farthest;
+    const Real minus = -z;
+    const Real distance = z < 0.0 ? minus : z;
+    const Real x = distance < farthest ? distance : last;
+    const Real t = (x - 5.0) / (x + 5.0);
+    const Real twice = t + t;
+    Real next{}, after{};
+    for (int k = 23; k > 0; --k) {
+        const Real here = twice * next - after + mills_terms[k];
+        after = next;
+        next = here;
+    }
+    const Real series = t * next - after + mills_terms[0];
+    const Real tail = exponential<Math>(-0.5 * x * x) * series / (1.0 + x);
+    const Real rest = 1.0 - tail;
+    return z < 0.0 ? tail : rest;
+}
+
+inline constexpr double least_chance = 0x1p-53;  ///< of a draw; the greatest is 1 less this
+
+/// The same, kept between the least and the greatest number of a draw.
+template <class Math>
+typename Math::Real open_chance(typename Math::Real z) {
+    using Real = typename Math::Real;
+    const Real p = normal_chance<Math>(z);
+    const Real least = Real{} + least_chance;
+    const Real greatest = Real{} + (1.0 - least_chance);
+    const Real above = p < least_chance ? least : p;
+    return above > 1.0 - least_chance ? greatest : above;
+}
+
 // The spreads. `sigma` of a normal is half-width / 1.959963984540054 (times the value where the
 // half-width is a share of it), that of a lognormal ln k / 1.959963984540054.
 template <class Math>
@@ -164,6 +212,108 @@ template <class Math>
 typename Math::Real uniform_spread(typename Math::Real low, typename Math::Real high,
                                    typename Math::Real p) {
     return low + (high - low) * p;
+}
+
+inline constexpr double half_pi = 0x1.921fb54442d18p+0;
+
+/// (sin x / x - 1) / x^2 for x up to pi / 4, as powers of x^2: 1 / n! of n = 3, 5, ... 17; what is
+/// left out is below 1e-19.
+inline constexpr double sine_terms[] = {
+    -1.0 / 6.0,        1.0 / 120.0,        -1.0 / 5040.0,       1.0 / 362880.0,
+    -1.0 / 39916800.0, 1.0 / 6227020800.0, -1.0 / 1307674368e3, 1.0 / 355687428096e3};
+
+/// U-shaped (JCGM 101:2008, 6.4.6): low + width sin^2(pi p / 2), measured from the nearer end.
+template <class Math>
+typename Math::Real arcsine_spread(typename Math::Real low, typename Math::Real high,
+                                   typename Math::Real p) {
+    using Real = typename Math::Real;
+    const Real above = 1.0 - p;
+    const Real least = p < 0.5 ? p : above;
+    const Real angle = half_pi * least;
+    const Real square = angle * angle;
+    const Real sine = angle + angle * square * elementary::polynomial(sine_terms, square);
+    const Real from_end = (high - low) * (sine * sine);
+    const Real rising = low + from_end;
+    const Real falling = high - from_end;
+    return p < 0.5 ? rising : falling;
+}
+
+/// d of 1 - (1 + d) e^-d = k, 0 < k < 1: near 0 by the series of the lower branch of Lambert's W
+/// (Corless, Gonnet, Hare, Jeffrey, Knuth, Advances in Computational Mathematics 5 (1996), 4.22),
+/// else by four steps of Newton on v - log v with v = 1 + d.
+template <class Math>
+typename Math::Real depth_of_slope(typename Math::Real k) {
+    using Real = typename Math::Real;
+    const Real s = Math::root(2.0 * k);
+    const Real series =
+        s * (1.0 + s * (1.0 / 3.0 +
+                        s * (11.0 / 72.0 +
+                             s * (43.0 / 540.0 + s * (769.0 / 17280.0 + s * (221.0 / 8505.0))))));
+    const Real short_of_one = 1.0 - k;
+    const Real rest = -logarithm_of_ordinary<Math>(short_of_one);
+    Real v = 1.0 + Math::root(2.0 * rest) + rest * (2.0 / 3.0);
+    for (int step = 0; step < 4; ++step)
+        v = v * (logarithm_of_ordinary<Math>(v) + rest) / (v - 1.0);
+    const Real solved = v - 1.0;
+    return s < 0.02 ? series : solved;
+}
+
+/// log((1 + t) / (1 - t)) / t for 0 < t < 1.
+template <class Math>
+typename Math::Real log_ratio(typename Math::Real t) {
+    using Real = typename Math::Real;
+    const Real z = t * t;
+    constexpr double terms[] = {2.0,       2.0 / 3.0,  2.0 / 5.0,  2.0 / 7.0,
+                                2.0 / 9.0, 2.0 / 11.0, 2.0 / 13.0, 2.0 / 15.0};
+    const Real series = elementary::polynomial(terms, z);
+    const Real whole = logarithm_of_ordinary<Math>((1.0 + t) / (1.0 - t)) / t;
+    return t < 0.05 ? series : whole;
+}
+
+/// Curvilinear trapezoid (JCGM 101:2008, 6.4.3): uniform between ends that are themselves uniform
+/// within +- inexact_by, drawn by the inverse of its distribution in place of two numbers a draw.
+/// Flat up to half - inexact_by from the middle; from there on the chance of more than y is
+/// (outer - y - y log(outer / y)) / (4 inexact_by), outer = half + inexact_by.
+template <class Math>
+typename Math::Real trapezoid_spread(typename Math::Real low, typename Math::Real high,
+                                     typename Math::Real inexact_by, typename Math::Real p) {
+    using Real = typename Math::Real;
+    const Real middle = 0.5 * low + 0.5 * high;
+    const Real half = 0.5 * high - 0.5 * low;
+    const Real outer = half + inexact_by;
+    const Real above = 1.0 - p;
+    const Real least = p < 0.5 ? p : above;
+    const Real flat = (0.5 - least) * (4.0 * half) / log_ratio<Math>(inexact_by / half);
+    const Real deep = depth_of_slope<Math>(4.0 * inexact_by * least / outer);
+    const Real sloping = outer * exponential<Math>(-deep);
+    const Real off = flat <= half - inexact_by ? flat : sloping;
+    const Real left = middle - off;
+    const Real right = middle + off;
+    return p < 0.5 ? left : right;
+}
+
+/// The number that a normal between two ends is made of, in place of p.
+template <class Math>
+typename Math::Real truncated_chance(typename Math::Real value, typename Math::Real sigma,
+                                     typename Math::Real low, typename Math::Real high,
+                                     typename Math::Real p) {
+    using Real = typename Math::Real;
+    const Real below = normal_chance<Math>((low - value) / sigma);
+    const Real up_to = normal_chance<Math>((high - value) / sigma);
+    const Real chance = below + p * (up_to - below);
+    const Real greatest = Real{} + (1.0 - least_chance);
+    return chance > 1.0 - least_chance ? greatest : chance;
+}
+
+/// `z`: the normal of that number.
+template <class Math>
+typename Math::Real truncated_spread(typename Math::Real value, typename Math::Real sigma,
+                                     typename Math::Real low, typename Math::Real high,
+                                     typename Math::Real z) {
+    using Real = typename Math::Real;
+    const Real drawn = value + sigma * z;
+    const Real above = drawn < low ? low : drawn;
+    return above > high ? high : above;
 }
 
 }  // namespace deckle::random

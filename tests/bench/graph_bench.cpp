@@ -63,11 +63,13 @@ void lognormal(benchmark::State& state, LaneWidth width) {
     std::fill_n(constants[0], 8, 2.5);
     std::fill_n(constants[1], 8, 0.1);
     alignas(64) double out[block_draws];
-    DrawTask task{
-        42, 0, 0, 0, -1e300, 1e300, {constants[0], 0}, {constants[1], 0}, {constants[1], 0}};
+    const Operand value{constants[0], 0}, sigma{constants[1], 0};
+    DrawTask task{42, 0, 0, 0, -1e300, 1e300, value, sigma, sigma, sigma};
     for (auto _ : state) {
         ++task.id;
         task.block = task.id % 20;
+        table.units(task, out);
+        table.normals(out);
         benchmark::DoNotOptimize(table.lognormal(task, out, block_draws));
         benchmark::DoNotOptimize(out);
     }

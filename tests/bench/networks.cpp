@@ -174,7 +174,7 @@ MillGraph build_mill(std::size_t products) {
     Graph& graph = made.graph;
     Numbers numbers(11);
     const Spread spread{
-        SpreadKind::lognormal, false, {add_input(graph, "mill.spread", 1.1), no_node}};
+        SpreadKind::lognormal, false, {add_input(graph, "mill.spread", 1.1), no_node, no_node}};
     std::vector<NodeId> shared;
     for (int k = 0; k < 60; ++k) {
         shared.push_back(

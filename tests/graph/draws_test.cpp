@@ -244,3 +244,83 @@ TEST_CASE("the value at a share of a spread: its 95 % interval as typed (definit
                Catch::WithinRel(2.0, 1e-15));
     CHECK(at(one(SpreadKind::none, 7.0, {}), 0.3) == 7.0);
 }
+
+TEST_CASE("the distribution of the normal: exact values (40-digit arithmetic) and its inverse",
+          "[graph][literature]") {
+    CHECK(chance_of(0.0) == 0.5);
+    CHECK_THAT(chance_of(-1.9599639845400542355), Catch::WithinRel(0.025, 1e-15));
+    CHECK_THAT(chance_of(-4.2648907939228246285), Catch::WithinRel(1e-5, 1e-14));
+    CHECK_THAT(chance_of(-6.3613409024040562047), Catch::WithinRel(1e-10, 1e-14));
+    CHECK(chance_of(-40.0) == 0x1p-53);  // kept open, as the numbers of draws are
+    CHECK(chance_of(40.0) == 1.0 - 0x1p-53);
+    test::Numbers numbers(6);
+    for (int i = 0; i < 20'000; ++i) {
+        const double p = numbers.between(1e-12, 0.999);
+        REQUIRE_THAT(chance_of(normal_of(p)), Catch::WithinRel(p, 3e-14));
+    }
+}
+
+TEST_CASE(
+    "Student's t: percentage points in closed form (by hand, 4 degrees of freedom) and printed",
+    "[graph][literature]") {
+    // F(t) = 1/2 + t (t^2 + 6) / (2 (t^2 + 4)^(3/2)) with 4 degrees of freedom
+    for (const double t : {-1e3, -9.0, -2.5, -0.3, -1e-3, 0.7, 3.0}) {
+        const double s = t * t + 4.0;
+        double p = 0.5 + t * (t * t + 6.0) / (2.0 * s * std::sqrt(s));
+        if (t < -5.0) {  // without the cancellation: 1 - x (3 - x^2) / 2 with x = |t| / sqrt s
+            const double e = 4.0 / (s * (1.0 - t / std::sqrt(s)));  // 1 - x
+            p = e * e * (3.0 - e) / 4.0;
+        }
+        INFO(t);
+        CHECK_THAT(student_of(p, 4.0), Catch::WithinRel(t, 1e-12));
+    }
+    // t of 95 % and 99 %, two-sided: GUM (JCGM 100:2008), table G.2
+    CHECK_THAT(student_of(0.975, 3.0), Catch::WithinAbs(3.18, 0.005));
+    CHECK_THAT(student_of(0.975, 9.0), Catch::WithinAbs(2.26, 0.005));
+    CHECK_THAT(student_of(0.995, 16.0), Catch::WithinAbs(2.92, 0.005));
+    CHECK(student_of(0.5, 7.0) == 0.0);
+    CHECK_THAT(student_of(0.3, 1e9), Catch::WithinRel(normal_of(0.3), 1e-8));
+}
+
+TEST_CASE("correlated draws are the rows of the Cholesky factor times normals (by hand)",
+          "[graph]") {
+    test::Maker maker;
+    const NodeId b = maker.spread("b", 10.0, SpreadKind::normal, {1.0});
+    const NodeId a = maker.spread("a", 20.0, SpreadKind::normal, {2.0});
+    const std::vector<TextId> addresses = {maker.graph.text("b"), maker.graph.text("a")};
+    const std::vector<double> matrix = {1.0, 0.6, 0.6, 1.0};
+    REQUIRE(maker.graph.correlate(addresses, matrix));
+    REQUIRE(maker.graph.correlate(addresses, matrix));  // again: the same group
+    CHECK(maker.graph.correlations().size() == 1);
+    CHECK(maker.graph.correlation(addresses[0], addresses[1]) == 0.6);
+    const auto overlay = drawn_inputs(maker.graph, evaluate(maker.graph), {}, {1, 0}, 9);
+    const double za = normal_of(unit_draw({1, 0}, stable_id("a"), 9)),
+                 zb = normal_of(unit_draw({1, 0}, stable_id("b"), 9));
+    for (const auto& change : overlay.changes) {
+        if (change.input == a)
+            CHECK_THAT(change.value, Catch::WithinRel(20.0 + 2.0 / 1.959963984540054 * za, 1e-15));
+        if (change.input == b)
+            CHECK_THAT(change.value,
+                       Catch::WithinRel(10.0 + (0.6 * za + 0.8 * zb) / 1.959963984540054, 1e-15));
+    }
+    CHECK(overlay.changes.size() == 2);
+}
+
+TEST_CASE("correlations that no inputs can have are refused", "[graph]") {
+    test::Maker maker;
+    std::vector<TextId> addresses;
+    for (const char* name : {"a", "b", "c"}) {
+        (void)maker.spread(name, 1.0, SpreadKind::normal, {0.1});
+        addresses.push_back(maker.graph.text(name));
+    }
+    CHECK_FALSE(maker.graph.correlate(
+        addresses, std::vector<double>{1, 0.9, -0.9, 0.9, 1, 0.9, -0.9, 0.9, 1}));
+    CHECK_FALSE(
+        maker.graph.correlate(std::span(addresses).first(2), std::vector<double>{1, 1, 1, 1}));
+    CHECK(maker.graph.correlations().empty());
+    REQUIRE(maker.graph.correlate(std::span(addresses).first(2),
+                                  std::vector<double>{1, -0.5, -0.5, 1}));
+    CHECK_THROWS_AS(
+        maker.graph.correlate(std::span(addresses).subspan(1), std::vector<double>{1, 0.2, 0.2, 1}),
+        std::logic_error);
+}

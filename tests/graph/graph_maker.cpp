@@ -1,6 +1,7 @@
 #include "tests/graph/graph_maker.h"
 
 #include <cmath>
+#include <stdexcept>
 
 namespace deckle::test {
 namespace {
@@ -28,6 +29,7 @@ private:
     NodeId positive();
     void keep(NodeId node, double value, bool is_positive);
     void add_inputs();
+    void correlate(const std::vector<std::string>& inputs, double coefficient);
     void add_steam();
     void add_loop();
     void add_plain(Operation operation);
@@ -76,7 +78,21 @@ void Net::add_inputs() {
         keep(maker().spread(name("uniform", i), value, SpreadKind::uniform,
                             {0.98 * value, 1.02 * value}),
              value, true);
+        keep(maker().spread(name("arcsine", i), value, SpreadKind::arcsine,
+                            {0.97 * value, 1.03 * value}),
+             value, true);
+        keep(maker().spread(name("trapezoid", i), value, SpreadKind::curvilinear_trapezoid,
+                            {0.98 * value, 1.02 * value, (0.001 + 0.003 * i) * value}),
+             value, true);
+        keep(maker().spread(name("student", i), value, SpreadKind::student_t,
+                            {0.002 * value, 4.0 + 7.5 * i}),
+             value, true);
+        keep(maker().spread(name("truncated", i), value, SpreadKind::truncated_normal,
+                            {0.05 * value, 0.98 * value, (1.001 + 0.01 * i) * value}),
+             value, true);
     }
+    correlate({"lognormal.0", "normal.0", "student.0", "truncated.0", "uniform.0"}, 0.6);
+    correlate({"trapezoid.1", "arcsine.1", "relative.1"}, -0.4);
     for (int i = 0; i < 3; ++i) {
         const double p = numbers_.between(0.2, 1.5);
         pressures_.push_back(maker().spread(name("pressure", i), p, SpreadKind::lognormal, {1.01}));
@@ -85,6 +101,17 @@ void Net::add_inputs() {
         cold_.push_back(maker().spread(name("cold", i), numbers_.between(280.0, 380.0),
                                        SpreadKind::normal, {1.0}));
     }
+}
+
+/// Every two of them alike.
+void Net::correlate(const std::vector<std::string>& inputs, double coefficient) {
+    std::vector<TextId> addresses;
+    std::vector<double> matrix(inputs.size() * inputs.size(), coefficient);
+    for (std::size_t k = 0; k < inputs.size(); ++k) {
+        addresses.push_back(maker().graph.text("mill." + inputs[k]));
+        matrix[k * (inputs.size() + 1)] = 1.0;
+    }
+    if (!maker().graph.correlate(addresses, matrix)) throw std::logic_error("not definite");
 }
 
 /// A steam property brought to the size of the other nodes.

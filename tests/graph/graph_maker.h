@@ -19,7 +19,7 @@ public:
         return spread(address, value, SpreadKind::none, {});
     }
 
-    /// `parameters`: half-width, k, or low and high; each becomes an input of its own.
+    /// `parameters`: in the order of spread.h; each becomes an input of its own.
     NodeId spread(const std::string& address, double value, SpreadKind kind,
                   std::vector<double> parameters, bool relative = false) {
         std::vector<NodeId> nodes;
@@ -89,7 +89,8 @@ enum class Steps : std::uint8_t {
 };  ///< whole, minimum and maximum, which have no slope somewhere
 
 /// Every operation, loops of 2 to 9 products included, in a random net of about `size` nodes whose
-/// values stay within 1e-3 to 1e3; every kind of spread, one of them with an uncertain parameter.
+/// values stay within 1e-3 to 1e3; every kind of spread, one of them with an uncertain parameter,
+/// and two correlated groups.
 [[nodiscard]] RandomGraph random_graph(std::uint64_t seed, std::size_t size,
                                        Steps steps = Steps::with);
 

@@ -70,7 +70,7 @@ Problem failure_of(const LanePlan& plan, std::uint64_t draws, unsigned threads =
 TEST_CASE("the random graphs of these tests use every operation", "[graph]") {
     std::vector<int> count(operation_count, 0);
     for (std::uint64_t seed = 1; seed <= 12; ++seed) {
-        const test::RandomGraph random = test::random_graph(seed, 350);
+        const test::RandomGraph random = test::random_graph(seed, 500);
         for (NodeId node = 0; node < random.graph().size(); ++node) {
             ++count[static_cast<std::size_t>(random.graph().operation(node))];
         }
@@ -85,7 +85,7 @@ TEST_CASE("lanes have the bits of scalar evaluation, whatever operations, loops 
           "[graph][property]") {
     const DrawKey key{0x123456789ULL, 3};
     for (std::uint64_t seed = 1; seed <= 12; ++seed) {
-        const test::RandomGraph random = test::random_graph(seed, 350);
+        const test::RandomGraph random = test::random_graph(seed, 500);
         const Evaluation base = evaluate(random.graph());
         for (const LaneWidth width : widths_here()) {
             const LanePlan plan(random.graph(), base, {random.results}, width);
