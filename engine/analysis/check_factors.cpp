@@ -161,7 +161,7 @@ private:
     void doubts() {
         group("factor-doubtful", those([](const Factor& f) {
                   return std::ranges::any_of(
-                      f.data_quality, [](const auto& score) { return score.second >= poor_score; });
+                      f.data_quality, [](const auto& score) { return score.score >= poor_score; });
               }),
               "that rate their own data 4 or 5 of 5",
               "data of the supplier, or of the same technology and region");

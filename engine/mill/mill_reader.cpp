@@ -31,6 +31,8 @@ constexpr std::array made_key_list{Key{"amount", Need::required},
                                    Key{"temperature"},
                                    Key{"condensate"},
                                    Key{"make_up"},
+                                   Key{"spread"},
+                                   Key{"data_quality"},
                                    Key{"amount_is"},
                                    Key{"source"},
                                    Key{"note"}};
@@ -42,6 +44,8 @@ constexpr std::array use_key_list{Key{"amount", Need::required},
                                   Key{"temperature"},
                                   Key{"condensate"},
                                   Key{"make_up"},
+                                  Key{"spread"},
+                                  Key{"data_quality"},
                                   Key{"amount_is"},
                                   Key{"source"},
                                   Key{"note"}};
@@ -57,8 +61,13 @@ constexpr std::array direct_line_key_list{Key{"plant"}, Key{"document"}, Key{"no
 constexpr std::array own_key_list{Key{"certificates_sold"}, Key{"note"}};
 constexpr std::array water_key_list{Key{"from"}, Key{"to"},     Key{"basin"}, Key{"region"},
                                     Key{"use"},  Key{"factor"}, Key{"note"}};
-constexpr std::array flow_key_list{Key{"amount", Need::required}, Key{"purpose"}, Key{"amount_is"},
-                                   Key{"source"}, Key{"note"}};
+constexpr std::array flow_key_list{Key{"amount", Need::required},
+                                   Key{"purpose"},
+                                   Key{"spread"},
+                                   Key{"data_quality"},
+                                   Key{"amount_is"},
+                                   Key{"source"},
+                                   Key{"note"}};
 constexpr std::array carbon_key_list{Key{"biogenic"}, Key{"fossil"}};
 constexpr std::array allocation_key_list{Key{"reference_efficiencies", Need::required}};
 constexpr std::array efficiencies_key_list{Key{"heat", Need::required},

@@ -285,6 +285,7 @@ private:
                                "4.35 GJ (4.1 .. 4.8)");
                 }
                 return;
+            default: return;  // typed as a mapping
         }
     }
 

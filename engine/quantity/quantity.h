@@ -18,15 +18,31 @@ namespace deckle {
 
 /// How far a quantity may be off, as typed.
 struct TypedSpread {
-    enum class Kind : std::uint8_t { none, normal, lognormal, triangular, uniform };
+    /// In the order of SpreadKind (graph/graph.h). Those from arcsine on are typed as a mapping
+    /// only (tables/spread_reader.h).
+    enum class Kind : std::uint8_t {
+        none,
+        normal,
+        lognormal,
+        triangular,
+        uniform,
+        arcsine,
+        curvilinear_trapezoid,
+        student_t,
+        truncated_normal,
+    };
 
     Kind kind = Kind::none;
-    bool relative = false;  ///< normal: half_width is a share of the value (0.05 for 5 % of value)
+    bool relative = false;  ///< normals: half_width is a share of the value (0.05 for 5 % of value)
     double half_width =
-        0.0;              ///< normal: of the 95 % interval, in difference_unit of the value's unit
+        0.0;              ///< normals: of the 95 % interval, in difference_unit of the value's unit
     double factor = 1.0;  ///< lognormal: the 95 % interval is value / factor .. value × factor
-    double low = 0.0;     ///< triangular, uniform: in the value's unit
+    double low = 0.0;     ///< of shapes with ends: in the value's unit; infinite: open
     double high = 0.0;
+    double inexact_by =
+        0.0;             ///< curvilinear trapezoid: how far both ends may be off, as half_width
+    double scale = 0.0;  ///< Student t: as half_width
+    double degrees_of_freedom = 0.0;
     std::string typed;       ///< "± 5 % of value"
     std::size_t offset = 0;  ///< where it stands in the text
     std::size_t length = 0;

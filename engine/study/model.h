@@ -34,11 +34,23 @@ struct Output {
     std::string per;  ///< "roll", "t"
 };
 
+/// Amounts whose draws go together, by address.
+struct CorrelatedGroup {
+    struct Member {
+        std::string address;
+        Place place;
+    };
+    std::vector<Member> members;
+    std::vector<double> matrix;  ///< square, row by row
+    Place place;                 ///< of the coefficients
+};
+
 struct StudyModel {
     std::string id, title, owner, period, boundary, characterization, scarcity, prices, electricity,
-        note;
+        note, data_quality_spread;
     Place place;
-    Place characterization_place, scarcity_place, prices_place;
+    Place characterization_place, scarcity_place, prices_place, data_quality_spread_place;
+    std::vector<CorrelatedGroup> correlated;
     std::map<std::string, std::string, std::less<>> stands_for;
     std::vector<std::pair<std::string, Place>> stands_for_places;
     std::vector<Grid> grids;

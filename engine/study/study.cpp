@@ -61,6 +61,7 @@ public:
             model_.tables.characterization(model_.characterization),
             model_.tables.scarcity(model_.scarcity), model_.tables.price_list(model_.prices),
             listed(model_.rules.indicators, "climate_land_management"), model_.stands_for};
+        build_.quality_spread = model_.tables.quality_spread(model_.data_quality_spread);
         FactorBook book(build_, model_.tables, indicators_, choice);
         book_ = &book;
         check_references();
@@ -68,6 +69,7 @@ public:
         build_products();
         problems_.throw_if_any();
         check_formulas(study_.graph, build_.limits, problems_);
+        add_correlations();
         problems_.throw_if_any();
         add_results();
         add_period_results();
@@ -266,6 +268,56 @@ private:
         study_.results.push_back(std::move(result));
     }
 
+    // --- correlated amounts
+    // -------------------------------------------------------------------------------
+    void add_correlations() {
+        std::vector<TextId> taken;
+        for (const CorrelatedGroup& group : model_.correlated) {
+            std::vector<TextId> addresses;
+            for (const CorrelatedGroup::Member& member : group.members) {
+                const TextId address = drawn_address(member);
+                if (address == 0) continue;
+                if (std::ranges::find(taken, address) != taken.end())
+                    problems_.add(member.place, "correlated-twice",
+                                  fmt::format("{} is correlated already", member.address),
+                                  "put all that go together into one group, each once");
+                taken.push_back(address);
+                addresses.push_back(address);
+            }
+            const bool whole = problems_.empty() && addresses.size() == group.members.size();
+            if (whole && !graph().correlate(addresses, group.matrix))
+                problems_.add(group.place, "not-positive-definite",
+                              "no amounts can have these correlations together",
+                              "weaker ones; two amounts that move as one are one figure that both "
+                              "are calculated from");
+        }
+    }
+
+    /// First address of an input with a spread; 0 where there is none (reported).
+    TextId drawn_address(const CorrelatedGroup::Member& member) {
+        const NodeId node = graph().find(member.address);
+        const bool is_input = node != no_node && graph().operation(node) == Operation::input;
+        const Input* input = is_input ? &graph().inputs()[graph().payload(node)] : nullptr;
+        if (input != nullptr && input->spread.kind != SpreadKind::none)
+            return input->addresses.front();
+        if (node != no_node) {
+            problems_.add(member.place, "correlated-without-spread",
+                          fmt::format("{} has no spread of its own", member.address),
+                          is_input ? "give it one, or leave it out"
+                                   : "correlate the figures that it is calculated from");
+            return 0;
+        }
+        std::vector<std::string> names;
+        for (const Input& one : graph().inputs()) {
+            if (one.spread.kind != SpreadKind::none)
+                names.push_back(graph().text_of(one.addresses.front()));
+        }
+        problems_.add(member.place, "unknown-address",
+                      fmt::format("nothing in this study has the address {}", member.address),
+                      did_you_mean(member.address, names));
+        return 0;
+    }
+
     // --- per period
     // -------------------------------------------------------------------------------
     void add_period_results() {
@@ -371,6 +423,7 @@ private:
         head.characterization = model_.characterization;
         head.scarcity = model_.scarcity;
         head.prices = model_.prices;
+        head.data_quality_spread = model_.data_quality_spread;
         head.headline =
             model_.electricity == "market" ? ElectricityView::market : ElectricityView::location;
         for (const Exemption& one : model_.exempted) {

@@ -32,6 +32,7 @@ struct StudyHead {
     std::vector<std::string> gwp_sets;  ///< all sets in any result, its own first
     std::string scarcity;               ///< id, "" when the study names none
     std::string prices;                 ///< id, "" when the study names none
+    std::string data_quality_spread;    ///< set that turns scores into spreads, "" for none
     ElectricityView headline = ElectricityView::location;
     bool one_electricity_view =
         false;  ///< no grid names location and residual: one factor stands for both

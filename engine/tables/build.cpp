@@ -7,6 +7,8 @@
 #include <limits>
 #include <stdexcept>
 
+#include "engine/tables/spread_reader.h"
+
 namespace deckle {
 namespace {
 
@@ -189,52 +191,56 @@ private:
     const Build::NameLookup& names_;
 };
 
-Bounds bounds_of(const Unit& unit) {
-    constexpr double unlimited = std::numeric_limits<double>::max();
-    return {0.0, unit.text == "%" ? 100.0 : unlimited};
-}
-
 }  // namespace
 
 Unit plain_unit() { return {}; }
 
-NodeId Build::parameter(const Stated& stated, std::string_view suffix, double value,
-                        std::string_view unit_text, Place place) {
+namespace {
+
+/// The address of a parameter: "….spread" of shapes that have one, else with its key behind.
+std::string parameter_address(const Stated& stated, const SpreadRow& row, std::size_t k) {
+    const std::string address = fmt::format("{}.spread", stated.address);
+    return row.count == 1 ? address : fmt::format("{}.{}", address, row.parameters[k]);
+}
+
+std::string parameter_unit(const Quantity& quantity, std::string_view parameter) {
+    if (parameter == "low" || parameter == "high") return quantity.unit.text;
+    const bool number = parameter == "factor" || parameter == "degrees_of_freedom" ||
+                        (parameter == "half_width" && quantity.spread.relative);
+    return number ? "" : difference_unit(quantity.unit).text;
+}
+
+}  // namespace
+
+NodeId Build::parameter(const Stated& stated, std::size_t k, double value) {
+    const Quantity& quantity = stated.amount.quantity;
+    const SpreadRow& row = row_of(static_cast<SpreadKind>(quantity.spread.kind));
+    const bool mapping = !stated.spread_parts.empty();
+    const std::string address = parameter_address(stated, row, k);
     Input input;
-    const std::string address = fmt::format("{}.spread{}", stated.address, suffix);
     input.addresses = {text(address)};
     input.value = value;
-    input.typed = text(stated.amount.quantity.spread.typed);
-    input.bounds = {0.0, std::numeric_limits<double>::max()};
-    const NodeId node = graph.add_input(std::move(input), text(unit_text), origin(place, "spread"));
+    input.typed = text(mapping ? stated.spread_parts[k].typed : quantity.spread.typed);
+    input.bounds = row.parameters[k] == "low" || row.parameters[k] == "high"
+                       ? bounds_within(draw_limits(stated), quantity.unit)
+                       : bounds_within(Within::not_negative, {});
+    const Place place = mapping ? stated.spread_parts[k].place : spread_place(stated);
+    const NodeId node =
+        graph.add_input(std::move(input), text(parameter_unit(quantity, row.parameters[k])),
+                        origin(place, "spread"));
     if (graph.find(address) == no_node) graph.name(node, address);
     return node;
 }
 
-Spread Build::spread_of(const Stated& stated, Place place) {
-    const TypedSpread& typed = stated.amount.quantity.spread;
-    const std::string& unit = stated.unit().text;
-    Spread spread;
-    switch (typed.kind) {
-        case TypedSpread::Kind::none: return spread;
-        case TypedSpread::Kind::normal:
-            spread.kind = SpreadKind::normal;
-            spread.relative = typed.relative;
-            spread.parameters[0] =
-                parameter(stated, "", typed.half_width,
-                          typed.relative ? "" : difference_unit(stated.unit()).text, place);
-            return spread;
-        case TypedSpread::Kind::lognormal:
-            spread.kind = SpreadKind::lognormal;
-            spread.parameters[0] = parameter(stated, "", typed.factor, "", place);
-            return spread;
-        case TypedSpread::Kind::triangular:
-        case TypedSpread::Kind::uniform:
-            spread.kind = typed.kind == TypedSpread::Kind::uniform ? SpreadKind::uniform
-                                                                   : SpreadKind::triangular;
-            spread.parameters[0] = parameter(stated, ".low", typed.low, unit, place);
-            spread.parameters[1] = parameter(stated, ".high", typed.high, unit, place);
-            return spread;
+/// Open ends are no nodes.
+Spread Build::spread_of(const Stated& stated) {
+    const SpreadValues typed = typed_spread_values(stated.amount.quantity);
+    const SpreadRow& row = row_of(typed.kind);
+    Spread spread{typed.kind, typed.relative, {no_node, no_node, no_node}};
+    for (std::size_t k = 0; k < row.count; ++k) {
+        const bool open =
+            k >= row.open && std::abs(typed.parameters[k]) == std::numeric_limits<double>::max();
+        if (!open) spread.parameters[k] = parameter(stated, k, typed.parameters[k]);
     }
     return spread;
 }
@@ -254,14 +260,20 @@ Measure Build::input(const Stated& stated, const NameLookup& names, std::string_
 }
 
 Measure Build::input_as(const Stated& stated, const Unit& unit, std::string_view citation) {
+    if (quality_spread == nullptr || stated.scores.empty())
+        return typed_input(stated, unit, citation);
+    return typed_input(with_spread_of_scores(stated, *quality_spread, problems), unit, citation);
+}
+
+Measure Build::typed_input(const Stated& stated, const Unit& unit, std::string_view citation) {
     const Quantity& quantity = stated.amount.quantity;
     Input input;
     input.addresses.push_back(text(stated.address));
     for (const std::string& other : stated.also) input.addresses.push_back(text(other));
     input.value = quantity.value;
-    input.typed = text(stated.scalar.text);
-    input.spread = spread_of(stated, spread_place(stated));
-    input.bounds = bounds_of(quantity.unit);
+    input.typed = text(stated.typed());
+    input.spread = spread_of(stated);
+    input.bounds = bounds_within(draw_limits(stated), quantity.unit);
     input.source = text(stated.source.empty() ? std::string(citation) : stated.source.text());
     input.note = text(stated.note);
     input.amount_is = text(stated.amount_is);

@@ -12,6 +12,7 @@
 
 #include "engine/graph/graph.h"
 #include "engine/tables/limits.h"
+#include "engine/tables/quality.h"
 #include "engine/tables/stated.h"
 
 namespace deckle {
@@ -35,6 +36,8 @@ public:
     Graph& graph;
     Problems& problems;
     std::vector<FormulaLimit> limits;  ///< of the formulas built so far
+    const QualitySpread* quality_spread =
+        nullptr;  ///< makes spreads of scores, where one is chosen
 
     /// Finds the node of a name in a formula; reports unknown names itself and returns an unknown
     /// Measure.
@@ -79,11 +82,11 @@ public:
     [[nodiscard]] TextId text(std::string_view text) { return graph.text(text); }
 
 private:
+    Measure typed_input(const Stated& stated, const Unit& unit, std::string_view citation);
     Measure crossed(const Measure& measure, const Bridge& bridge, int sign, const Unit& target,
                     Place place);
-    Spread spread_of(const Stated& stated, Place place);
-    NodeId parameter(const Stated& stated, std::string_view suffix, double value,
-                     std::string_view unit_text, Place place);
+    Spread spread_of(const Stated& stated);
+    NodeId parameter(const Stated& stated, std::size_t k, double value);
 };
 
 /// The dimension of a plain ratio typed in % or as a number.

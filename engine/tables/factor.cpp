@@ -41,6 +41,10 @@ const Characterization* Tables::characterization(std::string_view id) const {
     return by_id(characterizations, id);
 }
 const Scarcity* Tables::scarcity(std::string_view id) const { return by_id(scarcities, id); }
+
+const QualitySpread* Tables::quality_spread(std::string_view id) const {
+    return by_id(quality_spreads, id);
+}
 const Prices* Tables::price_list(std::string_view id) const { return by_id(prices, id); }
 
 std::vector<const Factor*> Tables::find(std::string_view reference) const {

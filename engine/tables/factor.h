@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "engine/tables/kind.h"
+#include "engine/tables/quality.h"
 #include "engine/tables/stated.h"
 
 namespace deckle {
@@ -43,7 +44,7 @@ struct Factor {
     std::optional<Stated> lhv, hhv, density, dryness;
     std::string region, reference_period, valid;
     std::optional<Stated> primary_share;
-    std::vector<std::pair<std::string, int>> data_quality;
+    std::vector<Score> data_quality;
     std::string scope;  ///< "1", "2", "3" or "" (by kind)
     std::string note;
     bool confirmed = true;
@@ -112,15 +113,18 @@ struct Tables {
     std::vector<Characterization> characterizations;
     std::vector<Scarcity> scarcities;
     std::vector<Prices> prices;
+    std::vector<QualitySpread> quality_spreads;
 
     [[nodiscard]] const Characterization* characterization(std::string_view id) const;
     [[nodiscard]] const Scarcity* scarcity(std::string_view id) const;
     [[nodiscard]] const Prices* price_list(std::string_view id) const;
+    [[nodiscard]] const QualitySpread* quality_spread(std::string_view id) const;
     /// Factors of an id in all tables; of "table.id" the one in that table.
     [[nodiscard]] std::vector<const Factor*> find(std::string_view reference) const;
     /// Documents read, of all kinds.
     [[nodiscard]] std::size_t count() const noexcept {
-        return factors.size() + characterizations.size() + scarcities.size() + prices.size();
+        return factors.size() + characterizations.size() + scarcities.size() + prices.size() +
+               quality_spreads.size();
     }
     /// "id" and "table.id" of every factor, for hints.
     [[nodiscard]] std::vector<std::string> names() const;

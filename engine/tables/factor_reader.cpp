@@ -8,6 +8,7 @@
 #include <unordered_set>
 
 #include "engine/tables/factor.h"
+#include "engine/tables/spread_reader.h"
 #include "engine/tables/table_reader.h"
 #include "engine/text/nearest.h"
 
@@ -61,7 +62,6 @@ constexpr std::array climate_key_list{Key{"fossil"},
 constexpr std::array water_key_list{Key{"withdrawn"}, Key{"consumed"}, Key{"region"}, Key{"use"}};
 constexpr std::array energy_key_list{Key{"renewable"}, Key{"non_renewable"}};
 constexpr std::array heating_value_key_list{Key{"LHV"}, Key{"HHV"}};
-constexpr std::array data_quality_key_list{Key{"technology"}, Key{"geography"}, Key{"time"}};
 
 const KeyTable table_keys{"table", table_key_list};
 const KeyTable own_indicator_keys{"indicator", own_indicator_key_list};
@@ -70,7 +70,6 @@ const KeyTable climate_keys{"climate", climate_key_list};
 const KeyTable water_keys{"water", water_key_list};
 const KeyTable energy_keys{"energy", energy_key_list};
 const KeyTable heating_value_keys{"heating_value", heating_value_key_list};
-const KeyTable data_quality_keys{"data_quality", data_quality_key_list};
 
 /// False for a key that is not there, has no value, or holds no mapping (the last is reported).
 bool is_mapping(const YamlEntry* entry, std::string_view example, Problems& problems) {
@@ -400,18 +399,10 @@ private:
             factor_.primary_share =
                 amount_of(*entry, "primary_share", numbers, "40 %", Within::share);
         }
-        if (const YamlEntry* entry = map.entry("data_quality");
-            entry != nullptr &&
-            check_keys(entry->value, data_quality_keys, key_place(*entry), problems_)) {
-            for (const YamlEntry& score : entry->value.entries) {
-                const std::string value = read_text(score.value, "a score", problems_);
-                if (value.size() == 1 && value[0] >= '1' && value[0] <= '5') {
-                    factor_.data_quality.emplace_back(score.key, value[0] - '0');
-                } else if (score.value.is_scalar()) {
-                    problems_.add(score.value.place, "bad-score",
-                                  fmt::format("{} is not a data-quality score", value),
-                                  "1 (best) to 5");
-                }
+        if (const YamlEntry* entry = map.entry("data_quality")) {
+            factor_.data_quality = read_scores(*entry, problems_);
+            for (FactorEntry& line : factor_.entries) {
+                if (line.stated.scores.empty()) line.stated.scores = factor_.data_quality;
             }
         }
         factor_.scope = text(map, "scope");
@@ -511,8 +502,9 @@ void read_factor_table(const YamlValue& root, Tables& tables, Problems& problems
 }
 
 std::vector<const KeyTable*> factor_key_tables() {
-    return {&table_keys,  &own_indicator_keys, &factor_keys,       &climate_keys, &water_keys,
-            &energy_keys, &heating_value_keys, &data_quality_keys, &source_keys,  &amount_keys};
+    return {&table_keys,  &own_indicator_keys, &factor_keys,        &climate_keys,
+            &water_keys,  &energy_keys,        &heating_value_keys, &data_quality_keys,
+            &source_keys, &amount_keys,        &spread_keys};
 }
 
 }  // namespace deckle

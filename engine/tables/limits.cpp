@@ -3,9 +3,12 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <limits>
 #include <optional>
 
 #include "engine/graph/evaluate.h"
+#include "engine/graph/spread.h"
+#include "engine/tables/spread_reader.h"
 #include "engine/text/number_text.h"
 
 namespace deckle {
@@ -35,6 +38,50 @@ std::optional<double> measured(double value, const Unit& unit, Within within) {
     if (!is_share(within)) return value;
     const auto plain = conversion(unit, {});
     return plain ? std::optional(plain->apply(value)) : std::nullopt;
+}
+
+constexpr double rare = 1e-9;  ///< share of draws that may lie beyond a limit, at each side
+
+/// Where the draws end; of shapes without ends, where all but the share `rare` do.
+double end_of_spread(const SpreadValues& spread, double p) {
+    switch (spread.kind) {
+        case SpreadKind::normal:
+        case SpreadKind::lognormal:
+        case SpreadKind::student_t: return spread_quantile(spread, p);
+        case SpreadKind::truncated_normal: {
+            const double end = spread.parameters[p < 0.5 ? 1 : 2];
+            const bool open = std::abs(end) == std::numeric_limits<double>::max();
+            return open ? spread_quantile(spread, p) : end;
+        }
+        case SpreadKind::curvilinear_trapezoid:
+            return p < 0.5 ? spread.parameters[0] - spread.parameters[2]
+                           : spread.parameters[1] + spread.parameters[2];
+        default: return spread.parameters[p < 0.5 ? 0 : 1];
+    }
+}
+
+std::string_view limit_words(Within within) {
+    switch (within) {
+        case Within::positive: return "this must stay above zero";
+        case Within::share:
+        case Within::below_whole: return "a share stays between 0 and 100 %";
+        case Within::part: return "a share stays above 0 and at most 100 %";
+        case Within::whole: return "the shares add up to 100 %";
+        default: return "amounts are not negative";
+    }
+}
+
+std::string wide_hint(const Quantity& quantity) {
+    const TypedSpread& spread = quantity.spread;
+    if (spread.kind != TypedSpread::Kind::normal) return "state a narrower spread";
+    const std::string_view unit = quantity.unit.text;
+    return fmt::format(
+        "state a narrower one, a lognormal (×÷), or cut it: spread: {{shape: truncated_normal, "
+        "half_width: {}, low: 0{}{}}}",
+        spread.relative
+            ? fmt::format("{:.6g} % of value", 100.0 * spread.half_width)
+            : fmt::format("{:.6g} {}", spread.half_width, difference_unit(quantity.unit).text),
+        unit.empty() ? "" : " ", unit);
 }
 
 struct Words {
@@ -85,6 +132,46 @@ bool check_typed_value(const YamlValue& scalar, const Quantity& quantity, Within
         return false;
     }
     return true;
+}
+
+Within draw_limits(const Stated& stated) {
+    const Quantity& quantity = stated.amount.quantity;
+    const bool share =
+        quantity.unit.text == "%" && quantity.value >= 0.0 && quantity.value <= 100.0;
+    return stated.within == Within::any && share ? Within::share : stated.within;
+}
+
+bool check_typed_spread(const Stated& stated, Problems& problems) {
+    if (!stated.is_quantity()) return true;
+    const Quantity& quantity = stated.amount.quantity;
+    const Within within = draw_limits(stated);
+    if (within == Within::any || quantity.spread.kind == TypedSpread::Kind::none) return true;
+    const SpreadValues spread = typed_spread_values(quantity);
+    for (const double p : {rare, 1.0 - rare}) {
+        const double end = end_of_spread(spread, p);
+        const auto value = measured(end, quantity.unit, within);
+        if (!value || lies(*value, within)) continue;
+        const Place place =
+            stated.spread_parts.empty()
+                ? place_inside(stated.scalar, quantity.spread.offset, quantity.spread.length)
+                : stated.spread_parts.front().place;
+        problems.add(place, "spread-too-wide",
+                     fmt::format("draws of {} could reach {}{}{}, and {}", stated.scalar.text,
+                                 format_significant(end, 3), quantity.unit.text.empty() ? "" : " ",
+                                 quantity.unit.text, limit_words(within)),
+                     wide_hint(quantity));
+        return false;
+    }
+    return true;
+}
+
+Bounds bounds_within(Within within, const Unit& unit) {
+    constexpr double open = std::numeric_limits<double>::infinity();
+    constexpr double most = std::numeric_limits<double>::max();
+    if (within == Within::any) return {-open, open};
+    if (!is_share(within)) return {0.0, most};
+    const auto whole = conversion({}, unit);
+    return {0.0, whole ? whole->apply(1.0) : most};
 }
 
 void check_formulas(const Graph& graph, const std::vector<FormulaLimit>& limits,

@@ -26,6 +26,17 @@ struct FormulaLimit {
 bool check_typed_value(const YamlValue& scalar, const Quantity& quantity, Within within,
                        Problems& problems);
 
+/// False when draws of a typed spread could leave what the amount may be (reported): its ends where
+/// it has ends, else more than one draw in a thousand million. Code: spread-too-wide.
+bool check_typed_spread(const Stated& stated, Problems& problems);
+
+/// What a typed amount may be in a draw: what it may be when typed; a value in % that may be
+/// anything, but is a share as typed, stays one.
+[[nodiscard]] Within draw_limits(const Stated& stated);
+
+/// What scenarios and draws of an amount in this unit may give.
+[[nodiscard]] Bounds bounds_within(Within within, const Unit& unit);
+
 /// Works out the formulas and reports what is not within its limits; the same codes.
 /// Errors: NoAnswer not-finite where a formula has no value.
 void check_formulas(const Graph& graph, const std::vector<FormulaLimit>& limits,

@@ -6,12 +6,18 @@
 #include <array>
 
 #include "engine/tables/limits.h"
+#include "engine/tables/quality.h"
+#include "engine/tables/spread_reader.h"
 #include "engine/text/nearest.h"
 
 namespace deckle {
 namespace {
 
-constexpr std::array amount_key_list{Key{"amount", Need::required}, Key{"amount_is"}, Key{"source"},
+constexpr std::array amount_key_list{Key{"amount", Need::required},
+                                     Key{"spread"},
+                                     Key{"data_quality"},
+                                     Key{"amount_is"},
+                                     Key{"source"},
                                      Key{"note"}};
 constexpr std::array<std::string_view, 4> amount_kinds{"metered", "invoiced", "calculated",
                                                        "estimated"};
@@ -88,6 +94,8 @@ std::optional<Stated> read_stated(const YamlValue& value, std::string address, P
             stated.note = read_text(*note, "note", problems);
         if (const YamlValue* source = value.find("source"))
             stated.source = read_citation(*source, where, problems);
+        if (const YamlEntry* scores = value.entry("data_quality"))
+            stated.scores = read_scores(*scores, problems);
         if (scalar == nullptr) return std::nullopt;  // reported as a missing key
     }
     if (!scalar->is_scalar()) {
@@ -101,6 +109,11 @@ std::optional<Stated> read_stated(const YamlValue& value, std::string address, P
     stated.amount = parse_amount(scalar->text);
     if (!check_kind(stated, rules, problems)) return std::nullopt;
     if (stated.is_quantity()) stated.amount.quantity = without_offset(stated.amount.quantity);
+    if (const YamlEntry* spread = value.entry("spread");
+        spread != nullptr && spread->value.kind != YamlValue::Kind::nothing &&
+        !read_spread(*spread, stated, problems))
+        return std::nullopt;
+    if (!check_typed_spread(stated, problems)) return std::nullopt;
     return stated;
 }
 

@@ -7,6 +7,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "engine/formula/amount.h"
 #include "engine/quantity/quantity.h"
@@ -28,6 +29,19 @@ enum class Within : std::uint8_t {
     whole,         ///< 100 %: what shares add up to
 };
 
+/// Where a parameter of a spread stands that was typed as a mapping.
+struct SpreadPart {
+    Place place;
+    std::string typed;
+};
+
+/// How well data fit, 1 best to 5: "technology", 2.
+struct Score {
+    std::string criterion;
+    int score = 1;
+    Place place;
+};
+
 struct Stated {
     std::string address;            ///< path of keys: "vellomere.boiler_house.uses.natural_gas"
     std::vector<std::string> also;  ///< further addresses of the same input (inherited by `like`)
@@ -37,6 +51,8 @@ struct Stated {
     std::string note;
     Citation source;
     Within within = Within::any;
+    std::vector<Score> scores;             ///< its own, else those of its factor
+    std::vector<SpreadPart> spread_parts;  ///< one a parameter (graph/spread.h); empty: short form
 
     [[nodiscard]] bool is_quantity() const noexcept {
         return amount.kind == Amount::Kind::quantity;
@@ -46,6 +62,11 @@ struct Stated {
     }
     [[nodiscard]] const Unit& unit() const { return amount.quantity.unit; }
     [[nodiscard]] Place place() const { return scalar.place; }
+    /// As it stands in the file, with a spread that stands beside it.
+    [[nodiscard]] std::string typed() const {
+        return spread_parts.empty() ? scalar.text
+                                    : scalar.text + ", spread " + amount.quantity.spread.typed;
+    }
 };
 
 /// What a value may be: quantities only (factor tables), or formulas and words too (mills).

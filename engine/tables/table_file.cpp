@@ -18,6 +18,7 @@ constexpr std::array documents{
     Document{"characterization", read_characterization},
     Document{"scarcity", read_scarcity},
     Document{"prices", read_prices},
+    Document{"data_quality_spread", read_quality_spread},
 };
 
 }  // namespace
@@ -29,14 +30,15 @@ void read_table_file(const Files& files, std::uint32_t file, Tables& tables, Pro
         if (root.entry(document.head) == nullptr) continue;
         return document.read(root, tables, problems);
     }
-    problems.add(
-        root.place, "unknown-document", "this file is no table of Deckle's",
-        "a factor table begins with `table: ID`; others with characterization, scarcity or prices");
+    problems.add(root.place, "unknown-document", "this file is no table of Deckle's",
+                 "a factor table begins with `table: ID`; others with characterization, scarcity, "
+                 "prices or data_quality_spread");
 }
 
 std::vector<const KeyTable*> table_key_tables() {
     auto all = factor_key_tables();
     for (const KeyTable* table : weight_key_tables()) all.push_back(table);
+    for (const KeyTable* table : quality_key_tables()) all.push_back(table);
     return all;
 }
 

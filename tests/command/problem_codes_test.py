@@ -27,7 +27,7 @@ EXCUSED = {
     "not-utf8": "a case is text: bad_input_test.py makes the bytes",
     "unreadable-file": "permissions are not kept in a repository: bad_input_test.py",
     "not-finite": "bad_input_test.py, status 3; status 2 is a case",
-    "unknown-address": "asked on the command line: trace_test.py",
+    "unknown-address": "asked on the command line: trace_test.py; of a correlated amount: tests/data/bad",
     "no-break-out": "no result that a study can ask for is a ratio yet",
     "draw-outside-bounds": "uncertainty has no verb yet: tests/graph",
     "text-too-long": "4,096 characters do not read well: bad_input_test.py",

@@ -64,6 +64,7 @@ std::pair<double, double> interval(const Quantity& quantity) {
             return {quantity.value / spread.factor, quantity.value * spread.factor};
         case TypedSpread::Kind::triangular:
         case TypedSpread::Kind::uniform: return {spread.low, spread.high};
+        default: break;  // typed as a mapping: no row of this table
     }
     return {quantity.value, quantity.value};
 }
@@ -75,6 +76,7 @@ std::string spread_word(TypedSpread::Kind kind) {
         case TypedSpread::Kind::lognormal: return "lognormal";
         case TypedSpread::Kind::triangular: return "triangular";
         case TypedSpread::Kind::uniform: return "uniform";
+        default: break;
     }
     return "exact";
 }

@@ -197,8 +197,8 @@ FileSet with_file(const FileSet& files, const std::string& name, const std::stri
     more[name] = text;
     const auto pieces = pieces_of(text, 0);
     const std::string head = pieces.empty() || name.ends_with(".csv") ? "products" : pieces[0].key;
-    const bool table =
-        head == "table" || head == "characterization" || head == "scarcity" || head == "prices";
+    const bool table = head == "table" || head == "characterization" || head == "scarcity" ||
+                       head == "prices" || head == "data_quality_spread";
     if (!table && head != "mill" && head != "products")
         throw std::runtime_error(name + " begins with no head key");
     name_in_study(more["study.yaml"],

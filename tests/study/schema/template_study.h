@@ -38,7 +38,8 @@ struct Outcome {
                                     const std::string& fragment);
 
 /// The files with another one, which their study.yaml then names. Errors: runtime_error when its
-/// head key is none of table, characterization, scarcity, prices, mill and products.
+/// head key is none of table, characterization, scarcity, prices,
+/// data_quality_spread, mill and products.
 [[nodiscard]] FileSet with_file(const FileSet& files, const std::string& name,
                                 const std::string& text);
 
