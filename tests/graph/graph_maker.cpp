@@ -61,6 +61,9 @@ void Net::add_inputs() {
         return "mill." + std::string(word) + "." + std::to_string(i);
     };
     const NodeId k = maker().spread("mill.figures.k", 1.05, SpreadKind::normal, {0.001});
+    const NodeId degrees =
+        maker().spread("mill.figures.degrees", 8.0, SpreadKind::uniform, {4.0, 12.0});
+    const NodeId scale = maker().input("mill.figures.scale", 0.002);
     for (int i = 0; i < 6; ++i) {
         const double value = numbers_.between(0.5, 4.0);
         keep(maker().input(name("exact", i), value), value, true);
@@ -86,6 +89,9 @@ void Net::add_inputs() {
              value, true);
         keep(maker().spread(name("student", i), value, SpreadKind::student_t,
                             {0.002 * value, 4.0 + 7.5 * i}),
+             value, true);
+        keep(maker().spread_by(name("student_of_degrees", i), value, SpreadKind::student_t,
+                               {scale, degrees}),
              value, true);
         keep(maker().spread(name("truncated", i), value, SpreadKind::truncated_normal,
                             {0.05 * value, 0.98 * value, (1.001 + 0.01 * i) * value}),

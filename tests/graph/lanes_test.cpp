@@ -103,6 +103,32 @@ TEST_CASE("lanes have the bits of scalar evaluation, whatever operations, loops 
     }
 }
 
+TEST_CASE("inputs of a group are drawn together, whatever plan draws which of them", "[graph]") {
+    test::Maker maker;
+    const NodeId a = maker.spread("a", 2.0, SpreadKind::normal, {0.1});
+    const NodeId b = maker.spread("b", 3.0, SpreadKind::arcsine, {2.0, 4.0});
+    const std::vector<TextId> addresses = {maker.graph.text("a"), maker.graph.text("b")};
+    REQUIRE(maker.graph.correlate(addresses, std::vector<double>{1.0, 0.9, 0.9, 1.0}));
+    const NodeId sum = maker.make(Operation::sum, {a, b});
+    const Evaluation base = evaluate(maker.graph);
+    const std::vector<NodeId> all = {a, b, sum}, alone = {b}, last = {sum}, given = {a};
+    for (const LaneWidth width : widths_here()) {
+        const LanePlan plan_all(maker.graph, base, {all}, width),
+            plan_b(maker.graph, base, {alone}, width),
+            plan_sum(maker.graph, base, {last, given}, width);
+        CHECK(plan_sum.drawn_count() == 1);
+        const Block both = evaluate_block(plan_all, {5, 0}, 2);
+        const Block only_b = evaluate_block(plan_b, {5, 0}, 2);
+        Block from_a(plan_sum);
+        const double* const lanes_of_a[] = {both.lanes(0).data()};
+        from_a.evaluate({5, 0}, 2, block_draws, lanes_of_a);
+        for (std::uint32_t i = 0; i < block_draws; ++i) {
+            REQUIRE(same_bits(both.lanes(1)[i], only_b.lanes(0)[i]));
+            REQUIRE(same_bits(both.lanes(2)[i], from_a.lanes(0)[i]));
+        }
+    }
+}
+
 TEST_CASE(
     "loops of 2, 17 and 64 products are eliminated alike in lanes and scalars, larger ones by KLU",
     "[graph][property]") {
