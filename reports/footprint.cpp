@@ -45,18 +45,43 @@ void require_known(const std::vector<std::string>& names, const std::vector<std:
     }
 }
 
+/// As results name them: today is "".
+std::vector<std::string> scenarios_of(const FootprintQuestion& question) {
+    std::vector<std::string> ids = question.scenarios;
+    if (ids.empty()) ids.emplace_back();
+    std::ranges::replace(ids, std::string("today"), std::string());
+    return ids;
+}
+
 void require_known(const Study& study, const FootprintQuestion& question) {
     std::vector<std::string> products, pers, indicators;
-    for (const Subject& subject : study.subjects) {
-        products.push_back(subject.id);
-        for (const auto& per : subject.pers) {
-            if (!holds(pers, per)) pers.push_back(per);
+    for (const std::string& scenario : scenarios_of(question)) {
+        for (const Subject& subject : study.subjects_of(scenario)) {
+            products.push_back(subject.id);
+            for (const auto& per : subject.pers) {
+                if (!holds(pers, per)) pers.push_back(per);
+            }
         }
     }
     for (const Indicator& indicator : study.indicators) indicators.push_back(indicator.id);
     require_known(question.products, products, "product");
     require_known(question.pers, pers, "per");
     require_known(question.indicators, indicators, "indicator");
+}
+
+/// Scopes are those of greenhouse gases.
+bool has_scopes(const Indicator& indicator) { return indicator.unit == "kg CO2e"; }
+
+void require_scopes(const Study& study, const FootprintQuestion& question) {
+    if (std::ranges::find(question.by, BreakoutBy::scope) == question.by.end()) return;
+    const bool any = std::ranges::any_of(study.indicators, [&](const Indicator& indicator) {
+        return asked(question.indicators, indicator.id) && has_scopes(indicator);
+    });
+    if (any) return;
+    refuse("no-break-out",
+           fmt::format("{} has no scopes",
+                       inert(fmt::format("{}", fmt::join(question.indicators, ", ")))),
+           "only climate has scopes: --indicator climate, or another --by");
 }
 
 /// What stays open in a figure: some positive part, some negative part.
@@ -69,7 +94,8 @@ Open open_parts(const Study& study, const Result& result, double sign) {
     const Indicator& indicator = study.indicators[result.indicator];
     Open open;
     for (const auto& part : indicator.parts) {
-        const Result* of = study.result(result.of, result.per, study.indicators[part.of].id);
+        const Result* of =
+            study.result(result.of, result.per, study.indicators[part.of].id, result.scenario);
         if (of == nullptr) continue;
         const Open inner = open_parts(study, *of, sign * part.numerator / part.denominator);
         open.upwards |= inner.upwards;
@@ -93,8 +119,9 @@ NodeId shown_node(const Footprint& footprint, const Result& result) {
 
 bool can_break_out(BreakoutBy by, const FootprintResult& one) {
     if (one.result->coverage == Coverage::not_covered) return false;
-    if (by == BreakoutBy::scope) return one.indicator->unit == "kg CO2e";
-    return by != BreakoutBy::user || one.subject->kind != Subject::Kind::all;
+    if (by == BreakoutBy::scope) return has_scopes(*one.indicator);
+    const Subject::Kind kind = one.subject->kind;
+    return by != BreakoutBy::user || (kind != Subject::Kind::all && kind != Subject::Kind::line);
 }
 
 FootprintResult answer(const Footprint& footprint, const Subject& subject, const Result& result) {
@@ -120,8 +147,10 @@ FootprintResult answer(const Footprint& footprint, const Subject& subject, const
 void collect_results(Footprint& footprint) {
     const FootprintQuestion& question = footprint.question;
     const Study& study = *footprint.study;
+    const std::vector<std::string> scenarios = scenarios_of(question);
     for (const Result& result : study.results) {
-        const Subject* subject = study.subject(result.of);
+        if (!holds(scenarios, result.scenario)) continue;
+        const Subject* subject = study.subject(result.of, result.scenario);
         if (subject == nullptr || !asked(question.products, result.of)) continue;
         if (!asked(question.pers, result.per)) continue;
         if (!asked(question.indicators, study.indicators[result.indicator].id)) continue;
@@ -176,11 +205,14 @@ FootprintQuestion narrowed_to_process(const Study& study, FootprintQuestion ques
 
 Footprint ask_footprint(const Study& study, const Evaluation& at, FootprintQuestion question) {
     require_known(study, question);
+    require_scopes(study, question);
     Footprint footprint;
     footprint.study = &study;
     footprint.at = &at;
     footprint.question = std::move(question);
-    footprint.view = footprint.question.view.value_or(study.head.headline);
+    const auto scenarios = scenarios_of(footprint.question);
+    footprint.head = scenarios.size() == 1 ? &study.head_of(scenarios[0]) : &study.head;
+    footprint.view = footprint.question.view.value_or(footprint.head->headline);
     collect_results(footprint);
     if (footprint.results.empty()) {
         refuse("no-such-result", "the products asked for have no result per the unit asked for",
@@ -208,9 +240,9 @@ std::vector<std::string> those_known(const std::array<std::string_view, Size>& i
     return known;
 }
 
-void narrow_products(const Study& study, FootprintQuestion& question) {
-    const bool any = std::ranges::any_of(study.subjects, is_consumer_product);
-    for (const Subject& subject : study.subjects) {
+void narrow_products(std::span<const Subject> subjects, FootprintQuestion& question) {
+    const bool any = std::ranges::any_of(subjects, is_consumer_product);
+    for (const Subject& subject : subjects) {
         if (any ? is_consumer_product(subject) : subject.kind == Subject::Kind::mill_product) {
             question.products.push_back(subject.id);
         }
@@ -227,8 +259,8 @@ bool is_for_reading(const Subject& subject, std::string_view per, const Footprin
     return std::ranges::find(main_pers, per) != main_pers.end();
 }
 
-void narrow_pers(const Study& study, FootprintQuestion& question, bool named) {
-    for (const Subject& subject : study.subjects) {
+void narrow_pers(std::span<const Subject> subjects, FootprintQuestion& question, bool named) {
+    for (const Subject& subject : subjects) {
         if (!asked(question.products, subject.id)) continue;
         for (const auto& per : subject.pers) {
             if (holds(question.pers, per)) continue;
@@ -243,8 +275,9 @@ FootprintQuestion at_a_glance(const Study& study, FootprintQuestion question) {
     const bool named = !question.products.empty();
     const bool broken = !question.by.empty();
     require_known(study, question);
-    if (!named && broken) narrow_products(study, question);
-    if (question.pers.empty()) narrow_pers(study, question, named);
+    const auto subjects = study.subjects_of(scenarios_of(question).front());
+    if (!named && broken) narrow_products(subjects, question);
+    if (question.pers.empty()) narrow_pers(subjects, question, named);
     if (question.indicators.empty() && broken) {
         question.indicators = those_known(broken_out, study);
     } else if (question.indicators.empty() && !named) {

@@ -15,6 +15,7 @@
 namespace deckle {
 
 struct FootprintQuestion {
+    std::vector<std::string> scenarios;   ///< ids; empty: today
     std::vector<std::string> products;    ///< ids of subjects; empty: all
     std::vector<std::string> pers;        ///< empty: all
     std::vector<std::string> indicators;  ///< empty: all
@@ -48,6 +49,7 @@ struct CoverageNote {
 
 struct Footprint {
     const Study* study = nullptr;
+    const StudyHead* head = nullptr;  ///< of the one scenario asked for, else today's
     const Evaluation* at = nullptr;
     FootprintQuestion question;
     ElectricityView view = ElectricityView::location;

@@ -1,3 +1,4 @@
+#include "engine/analysis/check.h"
 #include "reports/footprint.h"
 #include "reports/json_parts.h"
 
@@ -27,7 +28,7 @@ Json result_json(const Footprint& footprint, const FootprintResult& one) {
     json["of"] = one.result->of;
     json["per"] = one.result->per;
     json["indicator"] = one.indicator->id;
-    json["scenario"] = "today";
+    json["scenario"] = one.result->scenario.empty() ? "today" : one.result->scenario;
     json["value"] = number(one.value);
     json["unit"] = one.result->unit;
     json["market"] = number(one.market);
@@ -55,7 +56,7 @@ Json coverage_json(const CoverageNote& note) {
 std::string footprint_json(const Footprint& footprint, const std::string& program) {
     const Study& study = *footprint.study;
     Json json = report_head("deckle-footprint", program);
-    json["study"] = study_json(study.head);
+    json["study"] = study_json(*footprint.head);
     json["results"] = Json::array();
     for (const FootprintResult& one : footprint.results) {
         json["results"].push_back(result_json(footprint, one));
@@ -65,7 +66,8 @@ std::string footprint_json(const Footprint& footprint, const std::string& progra
         json["coverage"].push_back(coverage_json(note));
     }
     json["findings"] = Json::array();
-    for (const Problem& finding : study.findings) {
+    for (const Finding& one : check_study(study, *footprint.at).findings) {
+        const Problem finding{one.where, Severity::finding, one.code, one.message, one.hint, {}};
         json["findings"].push_back(problem_json(finding, study.files));
     }
     return json_text(json);

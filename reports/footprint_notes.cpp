@@ -7,6 +7,7 @@
 #include <map>
 #include <set>
 
+#include "engine/study/model.h"
 #include "engine/text/number_text.h"
 #include "reports/inert.h"
 
@@ -21,7 +22,7 @@ bool any_one_number(const Footprint& footprint) {
 }
 
 std::string electricity_note(const Footprint& footprint) {
-    const StudyHead& head = footprint.study->head;
+    const StudyHead& head = *footprint.head;
     if (head.one_electricity_view) {
         return "Electricity: one factor stands for both the market-based and the location-based "
                "total, since no grid names a location and a residual factor.";
@@ -94,14 +95,37 @@ std::string rules_note(const StudyHead& head) {
         fmt::format("Rules {} {}: {}.", head.rules.id, head.rules.version, head.rules.text));
 }
 
+/// What indicators that follow from others mean.
+std::string derived_note(const Footprint& footprint) {
+    std::vector<std::string> meanings;
+    for (const Indicator& indicator : footprint.study->indicators) {
+        const bool shown = std::ranges::any_of(footprint.results, [&](const FootprintResult& one) {
+            return one.indicator == &indicator;
+        });
+        if (!shown || indicator.kind != IndicatorKind::derived || indicator.memo) continue;
+        meanings.push_back(inert(indicator.title));
+    }
+    if (meanings.empty()) return {};
+    return fmt::format("{}.", fmt::join(meanings, "; "));
+}
+
+std::string study_note(const Study& study) {
+    std::string note = study.model->note;
+    if (note.empty()) return {};
+    std::ranges::replace(note, '\n', ' ');
+    return fmt::format("Of the study: {}", inert(note));
+}
+
 std::string scarcity_note(const StudyHead& head) {
     if (head.scarcity.empty()) return {};
     return fmt::format("Water scarcity: model {}.", inert(head.scarcity));
 }
 
 /// What no factor could cover, since the study names no model for it.
-bool lacks_model(const Footprint& footprint, std::string_view indicator) {
-    return indicator == "water_scarcity" && footprint.study->head.scarcity.empty();
+bool lacks_model(const Footprint& footprint, std::string_view id) {
+    const auto& all = footprint.study->indicators;
+    const auto indicator = std::ranges::find(all, id, &Indicator::id);
+    return indicator != all.end() && indicator->by_model && footprint.head->scarcity.empty();
 }
 
 /// Indicators that lack the same factors stand in one line.
@@ -186,8 +210,9 @@ std::string_view mark_of(Bound bound) noexcept {
 std::string footprint_notes(const Footprint& footprint, std::string_view tables,
                             const Style& style) {
     const Study& study = *footprint.study;
-    std::vector<std::string> notes{electricity_note(footprint), sets_note(study.head),
-                                   scarcity_note(study.head)};
+    std::vector<std::string> notes{study_note(study), derived_note(footprint),
+                                   electricity_note(footprint), sets_note(*footprint.head),
+                                   scarcity_note(*footprint.head)};
     if (any_one_number(footprint)) {
         notes.emplace_back("CO2e that a source gives as one number counts in the fossil line.");
     }
@@ -195,17 +220,18 @@ std::string footprint_notes(const Footprint& footprint, std::string_view tables,
         const std::string_view mark = note.substr(0, note.find(' '));
         if (tables.find(mark) != std::string_view::npos) notes.emplace_back(note);
     }
-    notes.push_back(rules_note(study.head));
+    notes.push_back(rules_note(*footprint.head));
     notes.push_back(units_note(footprint));
     notes.push_back(findings_note(study));
     std::vector<std::string> exempted;
-    for (const std::string& one : study.head.exempted) exempted.push_back(inert(one));
+    for (const std::string& one : footprint.head->exempted) exempted.push_back(inert(one));
     std::vector<std::string> gaps;
     for (const Gap& gap : grouped(footprint)) gaps.push_back(gap_text(gap));
-    const bool no_model = std::ranges::any_of(footprint.coverage, [&](const CoverageNote& note) {
-        return lacks_model(footprint, note.indicator);
-    });
-    if (no_model) gaps.emplace_back("water_scarcity: the study names no model");
+    const auto without_model = std::ranges::find_if(
+        footprint.coverage,
+        [&](const CoverageNote& note) { return lacks_model(footprint, note.indicator); });
+    if (without_model != footprint.coverage.end())
+        gaps.push_back(inert(without_model->indicator) + ": the study names no model");
     return section("Notes", notes, style) + section("Left out by the rules", exempted, style) +
            section("Not covered", gaps, style);
 }

@@ -7,6 +7,7 @@
 #include "reports/footprint.h"
 #include "reports/footprint_notes.h"
 #include "reports/inert.h"
+#include "reports/scenario_text.h"
 #include "reports/table.h"
 
 namespace deckle {
@@ -19,9 +20,20 @@ bool is_covered(const FootprintResult& one) {
     return one.result->coverage != Coverage::not_covered;
 }
 
+/// Three significant digits, long ones in groups of three as in ISO 80000-1, 7.3.1.
+std::string readable(double value) {
+    constexpr std::string_view narrow_space = "\u202f";
+    std::string text = format_significant(value);
+    const std::size_t first = text.starts_with('-') ? 1 : 0;
+    const std::size_t end = std::min(text.find_first_not_of("0123456789", first), text.size());
+    if (end - first < 5) return text;
+    for (std::size_t at = end; at > first + 3;) text.insert(at -= 3, narrow_space);
+    return text;
+}
+
 std::string figure(double value, const FootprintResult& one) {
     if (!is_covered(one)) return std::string(absent);
-    return std::string(mark_of(one.bound)) + format_significant(value);
+    return std::string(mark_of(one.bound)) + readable(value);
 }
 
 std::string spaced(std::string_view id) {
@@ -43,7 +55,7 @@ struct Shown {
     [[nodiscard]] std::string view_text(const Footprint& footprint) const {
         if (view == View::asked) return {};
         const bool market = view == View::market;
-        const bool headline = market == (footprint.study->head.headline == ElectricityView::market);
+        const bool headline = market == (footprint.head->headline == ElectricityView::market);
         return fmt::format("{}{}", market ? "market" : "location", headline ? "*" : "");
     }
 };
@@ -105,7 +117,7 @@ std::string cell(const Lines& lines, const Subject& subject, std::string_view pe
 // --- the head -----------------------------------------------------------------------------------
 
 std::string head_text(const Footprint& footprint, const Style& style) {
-    const StudyHead& head = footprint.study->head;
+    const StudyHead& head = *footprint.head;
     std::string facts = spaced(head.boundary);
     if (!head.period.empty()) facts = inert(head.period) + ", " + facts;
     if (!head.owner.empty()) facts = inert(head.owner) + ", " + facts;
@@ -113,7 +125,9 @@ std::string head_text(const Footprint& footprint, const Style& style) {
         facts += fmt::format(", rules {} {}", inert(head.rules.id), inert(head.rules.version));
     }
     const std::string title = inert(head.title.empty() ? head.id : head.title);
-    return style.bold(title) + "\n" + paragraph(facts, 0, 0, style);
+    const std::string& scenario = footprint.results.front().result->scenario;
+    return style.bold(title) + "\n" + paragraph(facts, 0, 0, style) +
+           scenario_text(*footprint.study, scenario, style);
 }
 
 // --- overview: a table for every unit, a row a product ------------------------------------------
@@ -150,7 +164,7 @@ std::vector<const Subject*> subjects_of(const Lines& lines) {
 std::string block_title(const Footprint& footprint, std::string_view per) {
     if (per == "t") return "Per t: 1000 kg of tissue with its core and packaging";
     if (per != "period") return fmt::format("Per {}", spaced(per));
-    return fmt::format("Per period {}: what was made of each", inert(footprint.study->head.period));
+    return fmt::format("Per period {}: what was made of each", inert(footprint.head->period));
 }
 
 std::string block_text(const Footprint& footprint, std::string_view per, const Lines& lines,
@@ -332,7 +346,7 @@ std::vector<std::string> names_in(const std::vector<Part>& parts) {
 
 void add_cells(std::vector<std::string>& row, const Part& part, const std::string& name) {
     const Contribution* found = part.find(name);
-    row.push_back(found == nullptr ? "0" : format_significant(found->value));
+    row.push_back(found == nullptr ? "0" : readable(found->value));
     if (!part.breakout->shares) row.emplace_back(absent);
     else row.push_back(share_text(found == nullptr ? 0.0 : found->share));
 }

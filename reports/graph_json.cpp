@@ -30,9 +30,9 @@ private:
 
 Json bound(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 
-class Writer {
+class GraphWriter {
 public:
-    Writer(const Graph& graph, std::span<const GraphFile> files)
+    GraphWriter(const Graph& graph, std::span<const GraphFile> files)
         : graph_(graph), file_list_(files), units_(graph), rules_(graph), sources_(graph) {}
 
     Json write() {
@@ -87,7 +87,7 @@ private:
     std::unordered_map<std::string, std::size_t> tag_number_;
 };
 
-void Writer::add_node(NodeId node) {
+void GraphWriter::add_node(NodeId node) {
     const Operation operation = graph_.operation(node);
     const std::uint32_t payload = graph_.payload(node);
     operation_.push_back(static_cast<std::size_t>(operation));
@@ -108,7 +108,7 @@ void Writer::add_node(NodeId node) {
     if (!graph_.tags(node).empty()) add_burdens(node);
 }
 
-void Writer::add_burdens(NodeId node) {
+void GraphWriter::add_burdens(NodeId node) {
     Json terms = Json::array();
     for (const Tag& tag : graph_.tags(node)) {
         Json texts = Json::array();
@@ -122,7 +122,7 @@ void Writer::add_burdens(NodeId node) {
     burdens_.push_back({node, std::move(terms)});
 }
 
-Json Writer::input_json(const Input& input) {
+Json GraphWriter::input_json(const Input& input) {
     Json json;
     json["n"] = input.node;
     Json addresses = Json::array();
@@ -147,7 +147,7 @@ Json Writer::input_json(const Input& input) {
     return json;
 }
 
-Json Writer::solve_json(const Solve& system) const {
+Json GraphWriter::solve_json(const Solve& system) const {
     Json entries = Json::array(), unknowns = Json::array();
     for (const auto& entry : system.entries) entries.push_back({entry.row, entry.column});
     for (const TextId unknown : system.unknowns) unknowns.push_back(text(unknown));
@@ -159,14 +159,14 @@ Json Writer::solve_json(const Solve& system) const {
             {"unknowns", std::move(unknowns)}};
 }
 
-Json Writer::files() const {
+Json GraphWriter::files() const {
     Json list = Json::array();
     for (const GraphFile& file : file_list_)
         list.push_back({{"path", file.path}, {"sha256", file.sha256}});
     return list;
 }
 
-Json Writer::not_covered() const {
+Json GraphWriter::not_covered() const {
     Json list = Json::array();
     for (const NotCovered& mark : graph_.not_covered()) {
         list.push_back({mark.node, text(mark.subject), text(mark.indicator), mark.line_only});
@@ -174,7 +174,7 @@ Json Writer::not_covered() const {
     return list;
 }
 
-Json Writer::not_negative() const {
+Json GraphWriter::not_negative() const {
     Json list = Json::array();
     for (const Requirement& requirement : graph_.requirements()) {
         list.push_back({requirement.node, text(requirement.what)});
@@ -182,7 +182,7 @@ Json Writer::not_negative() const {
     return list;
 }
 
-Json Writer::correlated() const {
+Json GraphWriter::correlated() const {
     Json groups = Json::array();
     for (const Correlation& group : graph_.correlations()) {
         Json addresses = Json::array();
@@ -193,7 +193,7 @@ Json Writer::correlated() const {
     return groups;
 }
 
-Json Writer::names() const {
+Json GraphWriter::names() const {
     Json list = Json::array();
     for (const auto& [address, node] : graph_.names()) list.push_back({text(address), node});
     return list;
@@ -202,7 +202,7 @@ Json Writer::names() const {
 }  // namespace
 
 std::string graph_json(const Graph& graph, std::span<const GraphFile> files) {
-    return json_text(Writer(graph, files).write());
+    return json_text(GraphWriter(graph, files).write());
 }
 
 }  // namespace deckle

@@ -118,15 +118,15 @@ std::string json_escape(const Character& character) {
     }
 }
 
-enum class Lines { one, several };
+enum class Extent { one, several };
 
-std::string made_inert(std::string_view text, Lines lines) {
+std::string made_inert(std::string_view text, Extent lines) {
     std::string result;
     result.reserve(text.size());
     for (std::size_t i = 0; i < text.size();) {
         const Character character = character_at(text, i);
         const bool layout =
-            lines == Lines::several && (character.code == '\n' || character.code == '\t');
+            lines == Extent::several && (character.code == '\n' || character.code == '\t');
         const bool acts = character.broken || within(acting, character.code);
         if (acts && !layout) result += visible_escape(character);
         else result += text.substr(i, character.bytes);
@@ -142,9 +142,9 @@ std::size_t columns_of(char32_t code) {
 
 }  // namespace
 
-std::string inert(std::string_view text) { return made_inert(text, Lines::one); }
+std::string inert(std::string_view text) { return made_inert(text, Extent::one); }
 
-std::string inert_lines(std::string_view text) { return made_inert(text, Lines::several); }
+std::string inert_lines(std::string_view text) { return made_inert(text, Extent::several); }
 
 std::string json_escaped(std::string_view text) {
     std::string result;

@@ -48,6 +48,27 @@ Json place_json(Place place, const Files& files) {
     return at;
 }
 
+Json asked_json(const Study& study, const AskedResult& asked, double value) {
+    Json json = Json::object();
+    json["address"] = asked.address;
+    json["of"] = asked.result->of;
+    json["per"] = asked.result->per;
+    json["indicator"] = study.indicators[asked.result->indicator].id;
+    json["value"] = value;
+    json["unit"] = asked.result->unit;
+    json["coverage"] = name_of(asked.result->coverage);
+    json["unrounded"] = asked.unrounded;
+    return json;
+}
+
+Json input_head_json(const Study& study, const Input& input, const std::string& address) {
+    Json json = Json::object();
+    json["address"] = address;
+    json["title"] = text_or_null(title_of(study, address));
+    json["typed"] = study.graph.text_of(input.typed);
+    return json;
+}
+
 Json problem_json(const Problem& problem, const Files& files) {
     Json json = Json::object();
     json["code"] = problem.code;

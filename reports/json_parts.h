@@ -3,6 +3,7 @@
 
 #include <string_view>
 
+#include "engine/analysis/asked.h"
 #include "engine/study/study.h"
 #include "reports/json_text.h"
 
@@ -14,6 +15,11 @@ namespace deckle {
 [[nodiscard]] Json study_json(const StudyHead& head);
 /// {file, line, column, length}; null for a place that is not known.
 [[nodiscard]] Json place_json(Place place, const Files& files);
+/// {address, of, per, indicator, value, unit, coverage, unrounded} of a result that was asked for.
+[[nodiscard]] Json asked_json(const Study& study, const AskedResult& asked, double value);
+/// {address, title, typed} of an input; its title null without one.
+[[nodiscard]] Json input_head_json(const Study& study, const Input& input,
+                                   const std::string& address);
 /// What loading noticed: {code, severity, message, file, line, column}.
 [[nodiscard]] Json problem_json(const Problem& problem, const Files& files);
 

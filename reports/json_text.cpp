@@ -23,7 +23,7 @@ bool fits_a_line(const Json& value) {
     return true;
 }
 
-class Writer {
+class JsonPrinter {
 public:
     void write(const Json& value, std::size_t depth) {
         if (value.is_object()) write_items(value, depth, '{', '}');
@@ -62,7 +62,7 @@ private:
 }  // namespace
 
 std::string json_text(const Json& value) {
-    Writer writer;
+    JsonPrinter writer;
     writer.write(value, 0);
     return std::move(writer).text();
 }

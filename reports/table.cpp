@@ -25,9 +25,9 @@ std::size_t before_point(std::string_view cell) {
 
 std::string spaces(std::size_t count) { return std::string(count, ' '); }
 
-class Printer {
+class TablePrinter {
 public:
-    Printer(const Table& table, const Style& style) : table_(table), style_(style) {
+    TablePrinter(const Table& table, const Style& style) : table_(table), style_(style) {
         for (const auto& row : table.rows) {
             if (!row.empty() && row.size() != table.columns.size()) {
                 throw std::logic_error("a table row has another number of cells than the table");
@@ -169,7 +169,7 @@ private:
 }  // namespace
 
 std::string table_text(const Table& table, const Style& style) {
-    return Printer(table, style).text();
+    return TablePrinter(table, style).text();
 }
 
 }  // namespace deckle

@@ -25,9 +25,9 @@ bool is(const TraceNode& node, Operation operation) {
     return node.operation == row_of(operation).name;
 }
 
-class Printer {
+class TracePrinter {
 public:
-    Printer(const Trace& trace, const Study& study, const Evaluation& at, const Style& style)
+    TracePrinter(const Trace& trace, const Study& study, const Evaluation& at, const Style& style)
         : trace_(trace), study_(study), at_(at), style_(style), shown_(trace.nodes.size(), false) {}
 
     [[nodiscard]] std::string text() && {
@@ -84,7 +84,7 @@ private:
     }
 
     [[nodiscard]] std::string how_made(const TraceNode& node) const {
-        if (node.not_covered) return "not covered: " + inert(node.rule);
+        if (node.not_covered) return inert(node.rule);  // says so
         if (is(node, Operation::input)) return {};
         std::string how = formula_of(node);
         if (how.empty()) how = inert(node.words);
@@ -240,22 +240,25 @@ private:
         for (const std::string& address : trace_.used_by) add_used(groups, address);
         text_ += "\n" + style_.bold("Results that rest on it") + "\n";
         for (const Used& one : joined_units(std::move(groups))) {
-            text_ += paragraph(fmt::format("results.{} per {}: {}", inert(one.of), inert(one.pers),
-                                           inert(one.indicators)),
-                               2, 2, style_);
+            text_ += paragraph(
+                fmt::format("{} per {}: {}", inert(one.of), inert(one.pers), inert(one.indicators)),
+                2, 2, style_);
         }
     }
 
     struct Used {
-        std::string of, pers, indicators;
+        std::string of;  ///< "results.bath_3ply", "results@heat_pump.bath_3ply"
+        std::string pers, indicators;
     };
 
     void add_used(std::vector<Used>& groups, const std::string& address) const {
         const auto result = std::ranges::find(study_.results, address, &Result::address);
         if (result == study_.results.end() || result->per.ends_with("_unrounded")) return;
         const std::string& indicator = study_.indicators[result->indicator].id;
-        if (groups.empty() || groups.back().of != result->of || groups.back().pers != result->per) {
-            groups.push_back({result->of, result->per, indicator});
+        const std::string of = fmt::format("results{}{}.{}", result->scenario.empty() ? "" : "@",
+                                           result->scenario, result->of);
+        if (groups.empty() || groups.back().of != of || groups.back().pers != result->per) {
+            groups.push_back({of, result->per, indicator});
         } else {
             groups.back().indicators += ", " + indicator;
         }
@@ -286,7 +289,7 @@ private:
 
 std::string trace_text(const Trace& trace, const Study& study, const Evaluation& at,
                        const Style& style) {
-    return Printer(trace, study, at, style).text();
+    return TracePrinter(trace, study, at, style).text();
 }
 
 }  // namespace deckle

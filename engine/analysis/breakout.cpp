@@ -95,12 +95,13 @@ public:
         : study_(study),
           at_(at),
           result_(result),
+          assembly_(assembly_of(study, result.scenario)),
           node_(node),
           view_(node == result.market ? market_view : location_view) {}
 
     Groups run() {
         if (const ConsumerNodes* product = consumer()) return of_consumer(*product);
-        for (const auto& mill : study_.model->mill_nodes) {
+        for (const auto& mill : assembly_.mill_nodes) {
             for (const ProductNodes& product : mill->products) {
                 if (is_subject(*mill, product)) return of_mill_product(*mill, product);
             }
@@ -115,7 +116,7 @@ public:
 
 private:
     const ConsumerNodes* consumer() const {
-        for (const auto& product : study_.model->product_nodes) {
+        for (const auto& product : assembly_.product_nodes) {
             if (product->product->id == result_.of) return product.get();
         }
         return nullptr;
@@ -147,16 +148,15 @@ private:
         return groups;
     }
 
-    double output_factor() const {
-        const bool period = result_.per == "period";
-        if (!period) return 1.0;
-        for (const Output& output : study_.model->output) {
-            if (output.of != result_.of) continue;
-            const NodeId node = study_.graph.find(output.amount.address);
-            const auto unit = study_.graph.text_of(study_.graph.unit(node));
-            const double typed = at_.value[node];
-            const auto tonnes = conversion(known_unit(unit), known_unit("t"));
-            return tonnes ? tonnes->apply(typed) : typed;
+    /// How many units of the product stand behind the result: 1, the output of a period, a
+    /// function.
+    double units_behind() const {
+        for (const Result& unit : study_.results) {
+            if (unit.scenario != result_.scenario || unit.of != result_.of ||
+                unit.indicator != result_.indicator)
+                continue;
+            const double value = at_.value[view_ == market_view ? unit.market : unit.location];
+            return value == 0.0 ? 0.0 : at_.value[node_] / value;  // the first is per its own unit
         }
         return 1.0;
     }
@@ -165,13 +165,13 @@ private:
     Groups of_mill_product(const MillNodes& mill, const ProductNodes& product) const {
         const ProcessNodes& process = mill.processes[product.process_index];
         const double share = product.share.known() ? at_.value[product.share.node] : 1.0;
-        const double factor = share / at_.value[product.amount.node] * output_factor();
+        const double factor = share / at_.value[product.amount.node] * units_behind();
         Groups groups =
             weighted([&](IndicatorId line) { return process.totals.at(line)[view_]; }, factor);
         for (const auto& [line, weight] : parts(result_.indicator)) {
-            if (study_.indicators[line].id == "biogenic_carbon" && product.carbon != no_node) {
-                groups.add("carbon held", weight * at_.value[product.carbon] * output_factor());
-            }
+            const NodeId held = product.lines.at(line)[view_];
+            if (study_.indicators[line].kind != IndicatorKind::held || held == no_node) continue;
+            groups.add("carbon held", weight * at_.value[held] * units_behind());
         }
         return groups;
     }
@@ -198,7 +198,7 @@ private:
 
     /// The value of a sheet as the terms of its process.
     void spread_sheet(Groups& groups, NodeId sheet_line, IndicatorId line, double value) const {
-        for (const auto& mill : study_.model->mill_nodes) {
+        for (const auto& mill : assembly_.mill_nodes) {
             for (const ProductNodes& product : mill->products) {
                 if (product.lines.at(line)[view_] != sheet_line || at_.value[sheet_line] == 0.0)
                     continue;
@@ -223,6 +223,7 @@ private:
     const Study& study_;
     const Evaluation& at_;
     const Result& result_;
+    const Assembly& assembly_;
     NodeId node_;
     std::size_t view_;
 };
@@ -233,7 +234,9 @@ void settle_shares(Breakout& breakout) {
     breakout.shares = breakout.total != 0.0 && std::abs(breakout.total) >= least_total * absolute;
     for (Contribution& row : breakout.rows)
         row.share = breakout.shares ? row.value / breakout.total : 0.0;
-    std::ranges::stable_sort(breakout.rows, [](const Contribution& a, const Contribution& b) {
+    const bool by_number = breakout.by == BreakoutBy::scope;
+    std::ranges::stable_sort(breakout.rows, [&](const Contribution& a, const Contribution& b) {
+        if (by_number) return a.name < b.name;
         return std::abs(a.value) != std::abs(b.value) ? std::abs(a.value) > std::abs(b.value)
                                                       : a.name < b.name;
     });

@@ -27,7 +27,7 @@ struct Breakout {
     BreakoutBy by = BreakoutBy::stage;
     double total = 0.0;
     bool shares = true;  ///< false when the total is below a tenth of the sum of absolute amounts
-    std::vector<Contribution> rows;  ///< largest absolute value first
+    std::vector<Contribution> rows;  ///< largest absolute value first; scopes by their number
 };
 
 /// Break-out of `node` (a result's headline, market or location node).

@@ -113,8 +113,20 @@ CheckReport check_study(const Study& study, const Evaluation& at) {
     checking::check_amounts(check);
     for (const Problem& found : study.findings)
         check.add({found.code, found.where, found.message, found.hint});
+    for (const Scenario& scenario : study.scenarios) {
+        for (const Problem& found : scenario.findings)
+            check.add({found.code, found.where, found.message, found.hint});
+    }
     checking::sort(report.findings);
     return report;
+}
+
+std::vector<Finding> range_findings(const Study& study, const Evaluation& at) {
+    CheckReport report;
+    if (study.results.empty()) return {};
+    checking::CheckContext check(study, at, report);
+    checking::check_ranges(check);
+    return std::move(report.findings);
 }
 
 bool CheckReport::above_limit() const noexcept {

@@ -42,6 +42,9 @@ struct CheckReport {
 
 [[nodiscard]] CheckReport check_study(const Study& study, const Evaluation& at);
 
+/// Only where mills lie outside published ranges; for asking at passing values.
+[[nodiscard]] std::vector<Finding> range_findings(const Study& study, const Evaluation& at);
+
 /// Every code that check can give, with what it means: the schema page and the tests read it.
 struct CheckCode {
     std::string_view code, meaning;

@@ -30,6 +30,11 @@ constexpr std::array rows{
             "of the larger",
             "%"},
     CodeRow{"return-unused", "something is returned and no process uses it", "-"},
+    CodeRow{"allocation-path", "allocation: value_ratio says which method its rule leads to", "-"},
+    CodeRow{"mix-scaled",
+            "a scenario changes the demand on a mix and names no source that swings, so the mix is "
+            "scaled as a whole",
+            "-"},
     CodeRow{"co-product-use",
             "a process's products are used in another ratio than they are made, in % of the larger",
             "%"},
@@ -93,6 +98,8 @@ constexpr std::array rows{
 
     CodeRow{"factor-unconfirmed",
             "figures that their table marks as not confirmed, in % of climate", "%"},
+    CodeRow{"scores-unconfirmed",
+            "spreads of data-quality scores by a set whose numbers are not confirmed", "-"},
     CodeRow{"factor-outdated", "data that end years before the study's period begins, in years",
             "year"},
     CodeRow{"factor-expired",

@@ -16,13 +16,14 @@ bool is_electricity(const Factor& factor) {
 }
 
 /// All that a factor says of itself in words.
-std::string words_of(const Factor& factor) {
+std::string all_words_of(const Factor& factor) {
     return fmt::format("{} {} {} {}", factor.id, factor.title, factor.note,
                        factor.source.field("title"));
 }
 
 bool is_life_cycle(const Factor& factor) {
-    return mentions(words_of(factor), {"life cycle", "upstream included", "including upstream"});
+    return mentions(all_words_of(factor),
+                    {"life cycle", "upstream included", "including upstream"});
 }
 
 /// A factor with climate above zero that it brings along, or nullptr.
@@ -120,16 +121,17 @@ private:
         }
     }
 
-    /// Used over a direct line only.
+    /// From a direct line or the mill's own plant only.
     bool on_site(const Factor& factor) const {
         bool direct = false, other = false;
         for (const auto& mill : check_.model.mill_nodes) {
             for (const ProcessNodes& process : mill->processes) {
                 for (const ResolvedUse& use : process.uses) {
                     if (use.factor != &factor) continue;
-                    const bool line =
-                        use.use->supply && use.use->supply->kind == Supply::Kind::direct_line;
-                    (line ? direct : other) = true;
+                    const bool past_the_grid =
+                        use.use->supply && (use.use->supply->kind == Supply::Kind::direct_line ||
+                                            use.use->supply->kind == Supply::Kind::own);
+                    (past_the_grid ? direct : other) = true;
                 }
             }
         }

@@ -14,7 +14,7 @@ namespace {
 /// rating of the reference period).
 constexpr double oldest_years = 4.0;
 constexpr int poor_score = 4;
-constexpr double highest_kg_per_kg =
+constexpr double highest_of_factors =
     20.0;  // kg CO2e/kg, of fibre or packaging: a factor of ten above published ones
 
 /// Limits of carbon dioxide [kg/GJ LHV]: IPCC 2006 Guidelines, volume 2, chapter 1, table 1.4,
@@ -98,6 +98,7 @@ private:
         group("factor-unconfirmed", those([](const Factor& f) { return !f.confirmed; }),
               "not confirmed",
               "look the figures up in the source, then take `confirmed: false` away");
+        scores();
         group("source-thin", those([](const Factor& f) {
                   return !is_invented(f) && !mentions(f.source.field("title"), {"by definition"}) &&
                          f.source.field("publisher").empty() && f.source.field("url").empty();
@@ -109,6 +110,18 @@ private:
               "that cite an act without saying where in it",
               "source: {table: ...} or {page: ...}: one act holds several values for one thing, "
               "9.7 and 12.7 g CO2e/MJ upstream of gas in (EU) 2023/1185");
+    }
+
+    /// The set that turns scores into spreads.
+    void scores() {
+        const StudyModel& model = check_.model;
+        const QualitySpread* set = model.tables.quality_spread(model.data_quality_spread);
+        if (set == nullptr || set->confirmed) return;
+        check_.add(
+            {"scores-unconfirmed", model.data_quality_spread_place,
+             fmt::format("{}: spreads of scores rest on numbers that are not confirmed", set->id),
+             fmt::format("look them up in {}, then take `confirmed: no` away",
+                         set->source.text())});
     }
 
     static bool cites_act(const Factor& factor) {
@@ -215,7 +228,7 @@ private:
                        known_unit(factor.per->unit().dimension.has_basis() ? "kg dry" : "kg"));
         if (!climate || !base) return;
         const double per_kg = *climate / base->apply(1.0);
-        if (per_kg <= check_.threshold("factor-implausible", highest_kg_per_kg)) return;
+        if (per_kg <= check_.threshold("factor-implausible", highest_of_factors)) return;
         check_.add(
             {"factor-implausible", factor.place,
              fmt::format("{}: {} kg CO2e for a kilogram of {}", factor.address(), number(per_kg),

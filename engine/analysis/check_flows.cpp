@@ -32,8 +32,7 @@ public:
             if (what->name == "vapour") add("", -check_.value(amount));
         }
         const bool metered = !flows_.all.empty();
-        for (const ResolvedUse& use : process_.uses)
-            add_use(use, moisture(use.amount, bridges_of(use)));
+        for (const ResolvedUse& use : process_.uses) add_use(use, moisture_of(use));
         const std::size_t before = flows_.all.size();
         for (const std::size_t p : process_.products) {
             if (product(p).family != Family::heat)
@@ -171,6 +170,15 @@ private:
         const auto whole = in_unit(check_, measure, "kg", bridges);
         const auto dry = in_unit(check_, measure, "kg dry", bridges);
         return whole && dry ? (*whole - *dry) / kilograms_per_m3 : 0.0;
+    }
+
+    /// Water that comes with a use, of the dryness it arrives with.
+    double moisture_of(const ResolvedUse& use) const {
+        if (use.returned) return moisture(use.amount, bridges_of(use));
+        const auto dry = in_unit(check_, use.amount, "kg dry", use.bridges);
+        const auto share = std::ranges::find(use.delivered, "dryness", &Bridge::name);
+        if (!dry || share == use.delivered.end()) return 0.0;
+        return (*dry / check_.value(share->measure) - *dry) / kilograms_per_m3;
     }
 
     std::optional<double> gigajoules(const Measure& measure,

@@ -12,7 +12,7 @@ namespace {
 // of 252 US mills (Tomberlin et al., BioResources 15(2), 2020, 3899), premium bath tissue (Brito et
 // al., BioResources 18(2), 2023, 4006).
 constexpr double lowest_published = 608.0, highest_published = 3075.0;
-constexpr double highest_kg_per_kg =
+constexpr double highest_of_products =
     20.0;  // kg CO2e/kg of paper: a factor of seven above anything published
 
 /// Consumer products, and in a study without them the sheets of its mills.
@@ -47,7 +47,7 @@ void results(CheckContext& check) {
             is_tissue(check, subject) ? check.study.result(subject.id, "t", "climate") : nullptr;
         if (result == nullptr) continue;
         const double value = check.at.value[result->node];
-        if (value / 1000.0 > check.threshold("climate-implausible", highest_kg_per_kg)) {
+        if (value / 1000.0 > check.threshold("climate-implausible", highest_of_products)) {
             check.add({"climate-implausible", subject.place,
                        fmt::format("{}: {} kg CO2e for a kilogram of tissue", subject.id,
                                    number(value / 1000.0)),

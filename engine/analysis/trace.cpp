@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <set>
 #include <unordered_map>
 
 #include "engine/text/nearest.h"
@@ -217,12 +218,31 @@ std::vector<std::string> results_above(const Study& study, NodeId node) {
     return addresses;
 }
 
+/// What lies below the beginning of an address: "below it lie climate, cost, ...".
+std::string names_below(std::string_view address, const std::vector<std::string>& known) {
+    constexpr std::size_t most_named = 40;
+    const std::string beginning = std::string(address) + ".";
+    std::set<std::string> next;
+    for (const std::string& name : known) {
+        if (!name.starts_with(beginning)) continue;
+        const std::size_t end = name.find('.', beginning.size());
+        next.insert(name.substr(beginning.size(), end - beginning.size()));
+    }
+    if (next.empty()) return {};
+    const auto shown = static_cast<std::ptrdiff_t>(std::min(next.size(), most_named));
+    std::string text =
+        fmt::format("below it: {}", fmt::join(next.begin(), std::next(next.begin(), shown), ", "));
+    if (next.size() > most_named) text += fmt::format(" and {} more", next.size() - most_named);
+    return text;
+}
+
 NodeId node_of(const Study& study, std::string_view address) {
     const NodeId node = study.graph.find(address);
     if (node != no_node) return node;
     std::vector<std::string> known;
     for (const auto& [name, one] : study.graph.names()) known.push_back(study.graph.text_of(name));
-    const std::string near = did_you_mean(address, known);
+    const std::string below = names_below(address, known);
+    const std::string near = below.empty() ? did_you_mean(address, known) : below;
     throw InputError({{{},
                        Severity::error,
                        "unknown-address",

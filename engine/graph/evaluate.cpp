@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 
 #include "engine/graph/solve.h"
 #include "engine/text/problem.h"
@@ -50,90 +51,6 @@ void run_solve(const Graph& graph, const Solve& system, Gathered& gather, Evalua
                     "a loop must make more of its products than it uses of them",
                     {}});
 }
-
-/// The reverse pass: slopes flow from a node to its arguments, through a loop by its transposed
-/// system.
-class Reverse {
-public:
-    Reverse(const Graph& graph, const Evaluation& at)
-        : graph_(graph),
-          at_(at),
-          slope_(graph.size(), 0.0),
-          unknown_slope_(graph.solved_size(), 0.0),
-          reached_(graph.solves().size(), false) {}
-
-    std::vector<double> from(NodeId of) {
-        slope_[of] = 1.0;
-        for (NodeId node = of + 1; node-- > 0;) pass(node);
-        return std::move(slope_);
-    }
-
-private:
-    void pass(NodeId node) {
-        switch (graph_.operation(node)) {
-            case Operation::input:
-            case Operation::constant: return;
-            case Operation::solve: return through_loop(node);
-            default: break;
-        }
-        if (slope_[node] == 0.0) return;
-        switch (graph_.operation(node)) {
-            case Operation::part: return into_loop(node);
-            case Operation::convert: {
-                const Conversion& c = graph_.conversions()[graph_.payload(node)];
-                slope_[graph_.arguments(node)[0]] += slope_[node] * c.p / c.q;
-                return;
-            }
-            default: return through_arguments(node);
-        }
-    }
-
-    void through_arguments(NodeId node) {
-        const auto arguments = graph_.arguments(node);
-        values_.resize(arguments.size());
-        for (std::size_t i = 0; i < arguments.size(); ++i) values_[i] = at_.value[arguments[i]];
-        local_.assign(arguments.size(), 0.0);
-        add_slopes(graph_.operation(node), values_, at_.value[node], slope_[node], local_);
-        for (std::size_t i = 0; i < arguments.size(); ++i) slope_[arguments[i]] += local_[i];
-    }
-
-    void into_loop(NodeId part) {
-        const std::uint32_t solve = graph_.payload(graph_.arguments(part)[0]);
-        unknown_slope_[graph_.solves()[solve].offset + graph_.payload(part)] += slope_[part];
-        reached_[solve] = true;
-    }
-
-    /// lambda from the transposed system; right sides get lambda, coefficient (i, j) gets lambda_i
-    /// x_j.
-    void through_loop(NodeId node) {
-        if (!reached_[graph_.payload(node)]) return;
-        const Solve& system = graph_.solves()[graph_.payload(node)];
-        const auto arguments = graph_.arguments(node);
-        const std::size_t unknowns = std::size_t{system.size} * system.right_sides;
-        values_.resize(system.entries.size());
-        for (std::size_t k = 0; k < values_.size(); ++k) values_[k] = at_.value[arguments[k]];
-        local_.assign(unknowns, 0.0);
-        solve_transposed(system, values_,
-                         std::span<const double>(unknown_slope_).subspan(system.offset, unknowns),
-                         local_);
-        for (std::size_t k = 0; k < system.entries.size(); ++k) {
-            const auto [row, column] = system.entries[k];
-            double total = 0.0;
-            for (std::uint32_t r = 0; r < system.right_sides; ++r) {
-                total += local_[std::size_t{row} * system.right_sides + r] *
-                         at_.solved[system.offset + std::size_t{column} * system.right_sides + r];
-            }
-            slope_[arguments[k]] += total;
-        }
-        for (std::size_t k = 0; k < unknowns; ++k)
-            slope_[arguments[system.entries.size() + k]] += local_[k];
-    }
-
-    const Graph& graph_;
-    const Evaluation& at_;
-    std::vector<double> slope_, unknown_slope_, values_, local_;
-    std::vector<bool> reached_;
-};
 
 }  // namespace
 
@@ -201,8 +118,139 @@ void evaluate_into(const Graph& graph, const Overlay& overlay, std::span<const s
     }
 }
 
+/// The reverse pass: slopes flow from a node to its arguments, through a loop by its transposed
+/// system.
+class Gradient::Reverse {
+public:
+    Reverse(const Graph& graph, const Evaluation& at)
+        : graph_(graph),
+          at_(at),
+          slope_(graph.size(), 0.0),
+          unknown_slope_(graph.solved_size(), 0.0),
+          reached_(graph.solves().size(), false),
+          seen_(graph.size(), 0) {}
+
+    /// All nodes up to `of`, once.
+    std::vector<double> from(NodeId of) {
+        slope_[of] = 1.0;
+        for (NodeId node = of + 1; node-- > 0;) pass(node);
+        return std::move(slope_);
+    }
+
+    /// Only what `of` rests on, any number of times.
+    std::span<const double> along(NodeId of) {
+        forget();
+        walk_to(of);
+        slope_[of] = 1.0;
+        for (const NodeId node : walked_) pass(node);
+        return slope_;
+    }
+
+    [[nodiscard]] std::span<const NodeId> walked() const { return walked_; }
+
+private:
+    void forget() {
+        for (const NodeId node : walked_) {
+            slope_[node] = 0.0;
+            seen_[node] = 0;
+            if (graph_.operation(node) != Operation::solve) continue;
+            const Solve& system = graph_.solves()[graph_.payload(node)];
+            std::fill_n(unknown_slope_.begin() + static_cast<std::ptrdiff_t>(system.offset),
+                        std::size_t{system.size} * system.right_sides, 0.0);
+            reached_[graph_.payload(node)] = false;
+        }
+    }
+
+    void walk_to(NodeId of) {
+        walked_.assign(1, of);
+        seen_[of] = 1;
+        for (std::size_t k = 0; k < walked_.size(); ++k) {
+            for (const NodeId argument : graph_.arguments(walked_[k])) {
+                if (seen_[argument] != 0) continue;
+                seen_[argument] = 1;
+                walked_.push_back(argument);
+            }
+        }
+        std::ranges::sort(walked_, std::greater<>());
+    }
+
+    void pass(NodeId node) {
+        switch (graph_.operation(node)) {
+            case Operation::input:
+            case Operation::constant: return;
+            case Operation::solve: return through_loop(node);
+            default: break;
+        }
+        if (slope_[node] == 0.0) return;
+        switch (graph_.operation(node)) {
+            case Operation::part: return into_loop(node);
+            case Operation::convert: {
+                const Conversion& c = graph_.conversions()[graph_.payload(node)];
+                slope_[graph_.arguments(node)[0]] += slope_[node] * c.p / c.q;
+                return;
+            }
+            default: return through_arguments(node);
+        }
+    }
+
+    void through_arguments(NodeId node) {
+        const auto arguments = graph_.arguments(node);
+        values_.resize(arguments.size());
+        for (std::size_t i = 0; i < arguments.size(); ++i) values_[i] = at_.value[arguments[i]];
+        local_.assign(arguments.size(), 0.0);
+        add_slopes(graph_.operation(node), values_, at_.value[node], slope_[node], local_);
+        for (std::size_t i = 0; i < arguments.size(); ++i) slope_[arguments[i]] += local_[i];
+    }
+
+    void into_loop(NodeId part) {
+        const std::uint32_t solve = graph_.payload(graph_.arguments(part)[0]);
+        unknown_slope_[graph_.solves()[solve].offset + graph_.payload(part)] += slope_[part];
+        reached_[solve] = true;
+    }
+
+    /// lambda from the transposed system; right sides get lambda, coefficient (i, j) gets lambda_i
+    /// x_j.
+    void through_loop(NodeId node) {
+        if (!reached_[graph_.payload(node)]) return;
+        const Solve& system = graph_.solves()[graph_.payload(node)];
+        const auto arguments = graph_.arguments(node);
+        const std::size_t unknowns = std::size_t{system.size} * system.right_sides;
+        values_.resize(system.entries.size());
+        for (std::size_t k = 0; k < values_.size(); ++k) values_[k] = at_.value[arguments[k]];
+        local_.assign(unknowns, 0.0);
+        solve_transposed(system, values_,
+                         std::span<const double>(unknown_slope_).subspan(system.offset, unknowns),
+                         local_);
+        for (std::size_t k = 0; k < system.entries.size(); ++k) {
+            const auto [row, column] = system.entries[k];
+            double total = 0.0;
+            for (std::uint32_t r = 0; r < system.right_sides; ++r) {
+                total += local_[std::size_t{row} * system.right_sides + r] *
+                         at_.solved[system.offset + std::size_t{column} * system.right_sides + r];
+            }
+            slope_[arguments[k]] += total;
+        }
+        for (std::size_t k = 0; k < unknowns; ++k)
+            slope_[arguments[system.entries.size() + k]] += local_[k];
+    }
+
+    const Graph& graph_;
+    const Evaluation& at_;
+    std::vector<double> slope_, unknown_slope_, values_, local_;
+    std::vector<bool> reached_;
+    std::vector<std::uint8_t> seen_;
+    std::vector<NodeId> walked_;
+};
+
+Gradient::Gradient(const Graph& graph, const Evaluation& at)
+    : reverse_(std::make_unique<Reverse>(graph, at)) {}
+Gradient::~Gradient() = default;
+Gradient::Gradient(Gradient&&) noexcept = default;
+std::span<const double> Gradient::of(NodeId node) { return reverse_->along(node); }
+std::span<const NodeId> Gradient::walked() const { return reverse_->walked(); }
+
 std::vector<double> derivatives(const Graph& graph, const Evaluation& at, NodeId of) {
-    return Reverse(graph, at).from(of);
+    return Gradient::Reverse(graph, at).from(of);
 }
 
 }  // namespace deckle

@@ -2,6 +2,7 @@
 // The reverse walk gives the derivative of one node to every other node at once.
 #pragma once
 
+#include <memory>
 #include <span>
 #include <vector>
 
@@ -35,5 +36,24 @@ void evaluate_into(const Graph& graph, const Overlay& overlay, std::span<const s
 
 /// Derivative of `of` to every node, at the values given: one reverse pass.
 [[nodiscard]] std::vector<double> derivatives(const Graph& graph, const Evaluation& at, NodeId of);
+
+/// The same for many nodes of one graph, one after the other: each reverse pass walks only what its
+/// node rests on. Graph and evaluation must outlive it.
+class Gradient {
+public:
+    Gradient(const Graph& graph, const Evaluation& at);
+    ~Gradient();
+    Gradient(Gradient&&) noexcept;
+
+    /// Derivative of `node` to every node; stands until the next call.
+    [[nodiscard]] std::span<const double> of(NodeId node);
+    /// The nodes that the last one rests on, itself first, descending.
+    [[nodiscard]] std::span<const NodeId> walked() const;
+
+private:
+    class Reverse;
+    friend std::vector<double> derivatives(const Graph& graph, const Evaluation& at, NodeId of);
+    std::unique_ptr<Reverse> reverse_;
+};
 
 }  // namespace deckle

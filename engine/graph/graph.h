@@ -112,7 +112,7 @@ struct NotCovered {
     bool line_only = false;  ///< the burden itself counts elsewhere (CO2e given as one number)
 };
 
-/// A node that must not turn negative (the rest of a mix): at load and in every draw.
+/// Must not turn negative, at load and in draws of what rests on it or on its first term (a rest).
 struct Requirement {
     NodeId node = no_node;
     TextId what = 0;  ///< "vellomere.steam_header.uses.boiler_steam"

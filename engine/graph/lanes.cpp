@@ -225,7 +225,9 @@ bool Block::Parts::solve_sparse(const Step& step, const Loop& loop) {
 /// Bounds, rests and the scalar evaluation of one draw; throws what is wrong with it, if anything.
 void Block::Parts::explain_draw(std::uint64_t draw) const {
     const Graph& graph = *plan.graph;
-    const auto needed = needed_for_draws(graph, plan.wanted_nodes);
+    std::vector<NodeId> wanted = plan.wanted_nodes;
+    for (const Requirement& requirement : plan.requirements) wanted.push_back(requirement.node);
+    const auto needed = needed_for_draws(graph, wanted);
     Overlay overlay = drawn_inputs(graph, *plan.base, needed, key, draw);
     const auto refuse = [&](NodeId node, const char* code, const std::string& message,
                             const char* hint) {
@@ -240,6 +242,10 @@ void Block::Parts::explain_draw(std::uint64_t draw) const {
                         graph.text_of(input.addresses.front()), format_significant(change.value, 6),
                         bound_text(input.bounds.low), bound_text(input.bounds.high)),
             "state a narrower spread, or a lognormal (×÷) where a value cannot be negative");
+    }
+    for (std::size_t k = 0; k < given.size(); ++k) {  // perhaps of another stream
+        if (graph.operation(plan.given_nodes[k]) == Operation::input)
+            overlay.changes.push_back({plan.given_nodes[k], given[k][draw % block_draws]});
     }
     for (const Input& input : graph.inputs()) {
         const bool passing =
@@ -280,7 +286,7 @@ void Block::evaluate(DrawKey key, std::uint64_t block, std::uint32_t count,
                      std::span<const double* const> given) {
     Parts& p = *parts_;
     if (count == 0 || count > block_draws || block >= most_draws / block_draws ||
-        given.size() != p.plan.given) {
+        given.size() != p.plan.given_nodes.size()) {
         throw std::logic_error("a block takes 1 to 512 draws below 2^33, and all given nodes");
     }
     p.key = key;

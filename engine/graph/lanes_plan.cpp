@@ -67,7 +67,7 @@ public:
         plan_.graph = &graph;
         plan_.base = &base;
         plan_.table = &table;
-        plan_.given = request.given.size();
+        plan_.given_nodes.assign(request.given.begin(), request.given.end());
     }
 
     LaneSteps make() {
@@ -126,15 +126,26 @@ std::vector<NodeId> Planner::needed_nodes() {
         found.push_back(node);
         open.push_back(node);
     };
-    for (const NodeId node : request_.wanted) need(node);
-    while (!open.empty()) {
-        const NodeId node = open.back();
-        open.pop_back();
-        for (const NodeId argument : graph_.arguments(node)) need(argument);
-        if (graph_.operation(node) != Operation::input) continue;
-        for (const NodeId parameter : graph_.inputs()[graph_.payload(node)].spread.parameters) {
-            need(parameter);
+    const auto close = [&] {
+        while (!open.empty()) {
+            const NodeId node = open.back();
+            open.pop_back();
+            for (const NodeId argument : graph_.arguments(node)) need(argument);
+            if (graph_.operation(node) != Operation::input) continue;
+            for (const NodeId parameter : graph_.inputs()[graph_.payload(node)].spread.parameters) {
+                need(parameter);
+            }
         }
+    };
+    for (const NodeId node : request_.wanted) need(node);
+    close();
+    // a requirement stands beside what it watches, its first term: nothing wanted rests on it
+    for (const Requirement& requirement : graph_.requirements()) {
+        const auto terms = graph_.arguments(requirement.node);
+        const auto watched = terms.empty() ? slot_.end() : slot_.find(terms[0]);
+        if (watched != slot_.end() && watched->second.kind != Slot::Kind::given)
+            need(requirement.node);
+        close();
     }
     std::ranges::sort(found);
     return found;

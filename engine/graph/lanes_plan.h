@@ -51,7 +51,7 @@ struct LaneSteps {
     const Graph* graph = nullptr;
     const Evaluation* base = nullptr;
     const LaneTable* table = nullptr;
-    std::vector<NodeId> wanted_nodes;
+    std::vector<NodeId> wanted_nodes, given_nodes;
     std::vector<Requirement> requirements;
     std::vector<Step> steps;
     std::vector<Slot> arguments;
@@ -62,7 +62,7 @@ struct LaneSteps {
     std::vector<Slot> wanted;
     std::vector<std::pair<std::uint32_t, double>>
         filled;  ///< buffers of wanted values that do not vary
-    std::size_t given = 0, buffers = 0, scratch = 0, most_operands = 5;
+    std::size_t buffers = 0, scratch = 0, most_operands = 5;
 
     static LaneSteps make(const Graph& graph, const Evaluation& base, const LaneRequest& request,
                           const LaneTable& table);

@@ -99,7 +99,8 @@ bool product(const Operand* a, std::uint32_t count, const double*, double* out,
 bool sum_of_products(const Operand* a, std::uint32_t count, const double*, double* out,
                      std::uint32_t lanes) {
     const auto term = [=](std::uint32_t k, std::uint32_t i) {
-        return load(a[2 * k], i) * load(a[2 * k + 1], i);
+        const std::size_t pair = std::size_t{2} * k;
+        return load(a[pair], i) * load(a[pair + 1], i);
     };
     return fold(
         count / 2, out, lanes, [=](std::uint32_t i) { return term(0, i); },

@@ -8,7 +8,7 @@
 namespace deckle {
 namespace {
 
-constexpr std::array<SpreadRow, 9> rows{{
+constexpr std::array<SpreadRow, 9> spread_rows{{
     {SpreadKind::none, "none", NumberKind::chance, 0, {}},
     {SpreadKind::normal, "normal", NumberKind::normal, 1, {"half_width"}},
     {SpreadKind::lognormal, "lognormal", NumberKind::normal, 1, {"factor"}},
@@ -29,7 +29,7 @@ constexpr std::array<SpreadRow, 9> rows{{
      1},
 }};
 
-constexpr double most = std::numeric_limits<double>::max();
+constexpr double unbounded = std::numeric_limits<double>::max();
 constexpr double root_two_pi_inverse = 0.39894228040143267794;  ///< 1 / sqrt(2 pi)
 
 double sigma_of(const SpreadValues& s) {
@@ -59,16 +59,16 @@ Moments truncated_moments(const SpreadValues& s) {
 
 }  // namespace
 
-std::span<const SpreadRow> all_spreads() noexcept { return rows; }
+std::span<const SpreadRow> all_spreads() noexcept { return spread_rows; }
 
-const SpreadRow& row_of(SpreadKind kind) { return rows.at(static_cast<std::size_t>(kind)); }
+const SpreadRow& row_of(SpreadKind kind) { return spread_rows.at(static_cast<std::size_t>(kind)); }
 
 SpreadValues spread_values(const Input& input, std::span<const double> values) {
     const Spread& spread = input.spread;
     SpreadValues made{spread.kind, spread.relative, values[input.node], {}};
     for (std::size_t k = 0; k < row_of(spread.kind).count; ++k) {
         const NodeId parameter = spread.parameters[k];
-        const double open = k == 1 ? -most : most;
+        const double open = k == 1 ? -unbounded : unbounded;
         made.parameters[k] = parameter == no_node ? open : values[parameter];
     }
     return made;

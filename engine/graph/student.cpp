@@ -9,8 +9,9 @@ namespace deckle {
 namespace {
 
 constexpr double half_root_inverse_pi = 0.56418958354775628695;  ///< 1 / sqrt(pi)
-constexpr int most_terms = 1000;  ///< of the fraction; the slowest case takes about fifty
-constexpr int most_steps = 60;    ///< of the inverse; two or three are taken
+constexpr double nearly_normal = 1e4;  ///< from here on the expansion at the normal is used
+constexpr int most_terms = 1000;       ///< of the fraction; the slowest case takes about fifty
+constexpr int most_steps = 60;         ///< of the inverse; two or three are taken
 
 /// Gamma(a + 1/2) / Gamma(a). Upwards to a >= 40 by the recurrence, there by its asymptotic series
 /// (Abramowitz, Stegun 6.1.49 gives the first terms; error of the seven below 1e-16).
@@ -81,6 +82,17 @@ Student::Excess Student::excess(double t, double wanted) const {
     return {at, 0.5 - below, (0.5 - wanted) - below};
 }
 
+/// Four terms of the expansion in 1 / v (Abramowitz, Stegun 26.7.5); where the fraction would lose
+/// digits, the rest of it is below 1e-14.
+double Student::near_normal(double z) const {
+    const double s = z * z, v = 1.0 / freedom_;
+    const double first = (s + 1.0) / 4.0;
+    const double second = ((5.0 * s + 16.0) * s + 3.0) / 96.0;
+    const double third = (((3.0 * s + 19.0) * s + 17.0) * s - 15.0) / 384.0;
+    const double fourth = ((((79.0 * s + 776.0) * s + 1482.0) * s - 1920.0) * s - 945.0) / 92160.0;
+    return z + z * v * (first + v * (second + v * (third + v * fourth)));
+}
+
 double Student::tail(double t) const { return excess(t, 0.0).tail; }
 
 /// From the first two terms of its expansion at the normal. Far away, a step of Newton on
@@ -89,6 +101,7 @@ double Student::tail(double t) const { return excess(t, 0.0).tail; }
 double Student::quantile(double p) const {
     const double wanted = p < 0.5 ? p : 1.0 - p;
     const double z = -normal_of(wanted);
+    if (freedom_ > nearly_normal) return p < 0.5 ? -near_normal(z) : near_normal(z);
     double t = z * (1.0 + (z * z + 1.0) / (4.0 * freedom_));
     for (int k = 0; k < most_steps && t > 0.0; ++k) {
         const Excess here = excess(t, wanted);

@@ -22,6 +22,7 @@ private:
         double density, tail, over;  ///< over: tail less the wanted one
     };
     [[nodiscard]] Excess excess(double t, double wanted) const;
+    [[nodiscard]] double near_normal(double z) const;
 
     double freedom_;
     double peak_;  ///< density at 0

@@ -4,8 +4,10 @@
 
 #include <algorithm>
 #include <array>
+#include <limits>
 
 #include "engine/mill/steam_heat.h"
+#include "engine/text/number_text.h"
 
 namespace deckle {
 namespace {
@@ -33,6 +35,9 @@ public:
             return;
         }
         if (process_.allocation->method == "shares") return shares();
+        method_ = process_.allocation->method;
+        if (method_ == "value_ratio") choose_by_value_ratio();
+        if (method_.empty()) return;  // reported
         std::vector<Measure> weights;
         for (const std::size_t index : members_) {
             const auto weight = weight_of(products_[index]);
@@ -41,6 +46,8 @@ public:
         }
         share_by(weights);
     }
+
+    std::string path;  ///< how value_ratio chose, in words
 
 private:
     Place place() const { return process_.allocation->place; }
@@ -54,13 +61,40 @@ private:
     }
 
     std::optional<Measure> weight_of(const ProductNodes& product) {
-        const std::string& method = process_.allocation->method;
-        if (method == "mass") return mass(product);
-        if (method == "energy") return energy(product);
-        if (method == "exergy") return exergy(product);
-        if (method == "price") return price(product);
-        if (method == "reference_efficiencies") return by_efficiency(product);
+        if (method_ == "mass") return mass(product);
+        if (method_ == "energy") return energy(product);
+        if (method_ == "exergy") return exergy(product);
+        if (method_ == "price") return price(product);
+        if (method_ == "reference_efficiencies") return by_efficiency(product);
         return std::nullopt;  // an unknown word, reported by the reader
+    }
+
+    /// The path of the rule: where the highest value of a product is more than five times the
+    /// lowest, by price; else by energy, or by mass. Source: PACT Methodology 3.0, allocation of
+    /// co-products (ratio of economic value).
+    void choose_by_value_ratio() {
+        constexpr double largest_ratio = 5.0;
+        method_.clear();
+        double lowest = std::numeric_limits<double>::max(), highest = 0.0;
+        for (const std::size_t index : members_) {
+            const auto worth = price(products_[index]);
+            const auto value = worth ? build_.value_at_load(*worth) : std::nullopt;
+            if (!value) return;
+            lowest = std::min(lowest, *value);
+            highest = std::max(highest, *value);
+        }
+        const bool unlike = highest > largest_ratio * lowest;
+        const bool are_energy = std::ranges::all_of(members_, [&](std::size_t i) {
+            return products_[i].family != Family::other && products_[i].family != Family::fibre;
+        });
+        method_ = unlike ? "price" : are_energy ? "energy" : "mass";
+        path = fmt::format(
+            "{}: the highest value of a product is {} times the lowest, {} 5, so burdens are "
+            "shared "
+            "by {}",
+            process_.address(),
+            lowest > 0.0 ? format_significant(highest / lowest, 3) : std::string("any number of"),
+            unlike ? "above" : "not above", method_);
     }
 
     /// Dry mass where every product has a dryness, else as it is.
@@ -166,14 +200,12 @@ private:
             }
             nodes.push_back(same->node);
         }
-        const std::string rule =
-            fmt::format("sum over the products (allocation by {})", process_.allocation->method);
+        const std::string rule = fmt::format("sum over the products (allocation by {})", method_);
         const NodeId total = build_.graph.make(
             Operation::sum, nodes, build_.text(weights[0].unit.text), build_.origin(place(), rule));
         for (std::size_t i = 0; i < members_.size(); ++i) {
             const std::string what =
-                fmt::format("share of {} (allocation by {})", products_[members_[i]].id,
-                            process_.allocation->method);
+                fmt::format("share of {} (allocation by {})", products_[members_[i]].id, method_);
             products_[members_[i]].share = {
                 build_.graph.make(Operation::quotient, {nodes[i], total}, 0,
                                   build_.origin(place(), what)),
@@ -221,13 +253,17 @@ private:
     const Process& process_;
     const std::vector<std::size_t>& members_;
     std::vector<ProductNodes>& products_;
+    std::string method_;
 };
 
 }  // namespace
 
-void allocate(Build& build, const Build::NameLookup& names, const ProcessNodes& process,
-              std::vector<ProductNodes>& products) {
-    if (process.products.size() > 1) Allocator(build, names, process, products).run();
+std::string allocate(Build& build, const Build::NameLookup& names, const ProcessNodes& process,
+                     std::vector<ProductNodes>& products) {
+    if (process.products.size() < 2) return {};
+    Allocator allocator(build, names, process, products);
+    allocator.run();
+    return std::move(allocator.path);
 }
 
 }  // namespace deckle

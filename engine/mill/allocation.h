@@ -7,8 +7,10 @@
 namespace deckle {
 
 /// Gives each product of a process with two or more its share; leaves a single product without one.
+/// The path that value_ratio took, in words; "" for other methods.
 /// Reports missing-allocation, wrong-unit, shares-do-not-add, missing-key.
-void allocate(Build& build, const Build::NameLookup& names, const ProcessNodes& process,
-              std::vector<ProductNodes>& products);
+[[nodiscard]] std::string allocate(Build& build, const Build::NameLookup& names,
+                                   const ProcessNodes& process,
+                                   std::vector<ProductNodes>& products);
 
 }  // namespace deckle

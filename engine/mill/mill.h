@@ -2,6 +2,7 @@
 // mill_reader.cpp fills these structs from YAML; mill_graph.h turns them into nodes.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -18,6 +19,10 @@ struct SteamState {
     [[nodiscard]] bool stated() const noexcept {
         return pressure.has_value() || temperature.has_value();
     }
+    /// Any of its keys, which only heat may have.
+    [[nodiscard]] bool mentioned() const noexcept {
+        return stated() || make_up.has_value() || condensate_return.has_value();
+    }
 };
 
 struct Freight {
@@ -31,10 +36,26 @@ struct Supply {
     enum class Kind : std::uint8_t { grid, contract, direct_line, own };
     Kind kind = Kind::grid;
     Place place;
-    std::string grid;  ///< the electricity factor whose grid delivers a contract
+    std::string grid;  ///< the electricity factor whose grid a contract or sold certificates go by
     bool certificate = false;
     bool certificates_sold = false;
     std::vector<std::pair<std::string, std::string>> certificate_fields;
+};
+
+struct Use;
+
+/// What a scenario moves from one use to another: a part of it (all when nothing says how much),
+/// carried over by a ratio, or by the useful heat that both give.
+struct Moved {
+    Place place;
+    std::shared_ptr<const Use> from;    ///< as it stood before
+    std::optional<Stated> share;        ///< of what was used
+    std::optional<Stated> useful_heat;  ///< the part that gives this much
+    std::optional<Stated> ratio;        ///< amount used now per amount used before
+    std::optional<Stated> efficiency_from, efficiency_to;  ///< useful heat per energy used
+    [[nodiscard]] bool is_part() const noexcept {
+        return share.has_value() || useful_heat.has_value();
+    }
 };
 
 struct Use {
@@ -48,6 +69,8 @@ struct Use {
     std::vector<Freight> freight;
     std::optional<Supply> supply;
     SteamState steam;
+    std::optional<Moved> stands_for;  ///< in a scenario: the part of another use it takes over
+    std::vector<Moved> given_away;    ///< in a scenario: the parts that other uses took over
 };
 
 struct Composition {
@@ -132,14 +155,24 @@ struct Mill {
 /// The key tables of this room, for the schema page.
 [[nodiscard]] std::vector<const KeyTable*> mill_key_tables();
 
-// Shared with the products: uses and freight have one reader.
+// Shared with products and scenarios: uses, freight, supplies and processes have one reader.
+
+/// The place of a use in its text: "made.steam as yankee" apart into space, thing and name.
+void split_use_key(std::string_view key, Place place, Use& use, Problems& problems);
+
+/// `supply` of a use of electricity.
+[[nodiscard]] Supply read_supply(const YamlEntry& entry, Problems& problems);
+
+/// A process of a mill from its mapping.
+[[nodiscard]] Process read_process(const std::string& mill, const std::string& id, Place place,
+                                   const YamlValue& map, Problems& problems);
 
 /// `uses` of a process or a product: a mapping of "ID", "made.ID", "factor.ID", "table.ID" or
-/// "... as NAME" to amounts. Addresses are base + ".uses." + NAME.
+/// "... as NAME" to amounts. `base` is the path of the mapping; addresses are base + "." + NAME.
 [[nodiscard]] std::vector<Use> read_uses(const YamlValue& map, const std::string& base,
                                          Problems& problems);
 
-/// A list of {by, distance}. Addresses are base + ".freight.N.distance".
+/// A list of {by, distance}. `base` is the path of the list; addresses are base + ".N.distance".
 [[nodiscard]] std::vector<Freight> read_freight(const YamlValue& list, const std::string& base,
                                                 Problems& problems);
 

@@ -7,6 +7,7 @@
 
 #include "engine/graph/components.h"
 #include "engine/mill/allocation.h"
+#include "engine/mill/demand.h"
 #include "engine/mill/figures.h"
 #include "engine/mill/resolve.h"
 #include "engine/mill/steam_heat.h"
@@ -18,10 +19,12 @@ namespace {
 /// Builds the nodes of one mill in stages: products, uses, shares, terms, loops, lines.
 class MillBuilder {
 public:
-    MillBuilder(Build& build, FactorBook& book, const std::vector<Grid>& grids, MillNodes& nodes)
+    MillBuilder(Build& build, FactorBook& book, const std::vector<Grid>& grids,
+                const std::vector<SwungMix>& swung, MillNodes& nodes)
         : build_(build),
           book_(book),
           grids_(grids),
+          swung_(swung),
           nodes_(nodes),
           mill_(*nodes.mill),
           figures_(build, *nodes.mill),
@@ -34,10 +37,20 @@ public:
         figures_.build_all();
         Resolver resolver(build_, book_, names_, nodes_);
         resolver.products();
+        scale_swung_products();
         resolver.uses();
+        settle_swung_sources();
         resolver.flows();
-        for (const ProcessNodes& process : nodes_.processes)
-            allocate(build_, names_, process, nodes_.products);
+        for (const ProcessNodes& process : nodes_.processes) {
+            std::string path = allocate(build_, names_, process, nodes_.products);
+            if (!path.empty())
+                nodes_.findings.push_back({process.process->allocation->place,
+                                           Severity::finding,
+                                           "allocation-path",
+                                           std::move(path),
+                                           "the prices stated choose the method",
+                                           {}});
+        }
         if (failed()) return;  // a mill with problems has no sums
         collect_terms();
         if (failed()) return;
@@ -53,6 +66,34 @@ private:
         return indicators().at(id).kind == IndicatorKind::carried;
     }
 
+    // --- mixes that follow a scenario's demand
+    // ----------------------------------------------------
+    void scale_swung_products() {
+        for (const SwungMix& mix : swung_) {
+            for (ProductNodes& product : nodes_.products) {
+                if (product.id != mix.product) continue;
+                for (Measure* amount : {&product.amount, &product.typed}) {
+                    amount->node = build_.graph.make(
+                        Operation::product, {amount->node, mix.factor},
+                        build_.text(amount->unit.text),
+                        build_.origin(product.made->place, "made at the demand of the scenario"));
+                }
+            }
+        }
+    }
+
+    void settle_swung_sources() {
+        for (const SwungMix& mix : swung_) {
+            const ProductNodes* product = nodes_.product(mix.product);
+            if (product == nullptr) continue;
+            for (ResolvedUse& use : nodes_.processes[product->process_index].uses) {
+                for (const auto& source : mix.sources) {
+                    if (source.first == use.use->name) use.amount = source.second;
+                }
+            }
+        }
+    }
+
     // --- what each process brings, without what it uses of things made ---------------------------
     void collect_terms() {
         for (const ProcessNodes& process : nodes_.processes) {
@@ -60,8 +101,9 @@ private:
                 terms_.emplace_back(build_, book_, grids_,
                                     Bringer{process.process->stage, process.process->address(),
                                             process.process->run_by});
-            for (const ResolvedUse& use : process.uses) add_bought(process, use, list);
+            for (const ResolvedUse& use : process.uses) add_bought(use, list);
             add_releases(process, list);
+            add_free_allocation(process, list);
             add_waters(process, list);
             nodes_.findings.insert(nodes_.findings.end(), list.findings().begin(),
                                    list.findings().end());
@@ -70,64 +112,10 @@ private:
         }
     }
 
-    void add_bought(const ProcessNodes& process, const ResolvedUse& use, TermList& list) {
+    void add_bought(const ResolvedUse& use, TermList& list) {
         if (use.factor != nullptr) list.add_factor(*use.factor, use.amount, use.bridges, *use.use);
-        if (!use.use->freight.empty()) {
-            const auto mass = mass_as_delivered(use);
-            if (mass) {
-                list.add_freight(*mass, use.use->freight, use.use->name);
-            } else {
-                build_.problems.add(
-                    use.use->place, "wrong-unit",
-                    fmt::format("the mass of {} as delivered is not known", use.use->name),
-                    "freight moves tonnes: give the factor what converts it (density, dryness)");
-            }
-        }
-        const auto& supply = use.use->supply;
-        if (supply && supply->kind == Supply::Kind::own && supply->certificates_sold)
-            add_sold_certificates(process, use, list);
-    }
-
-    /// Tonnes that travel: of the dryness that the use states, else of the thing's own.
-    std::optional<Measure> mass_as_delivered(const ResolvedUse& use) {
-        const Unit tonnes = known_unit("t");
-        const bool carried_over =
-            use.use->dryness && use.own_dryness && use.amount.unit.dimension == dimensions::mass;
-        if (!carried_over) return build_.across(use.amount, tonnes, use.bridges, use.use->place);
-        const auto dry = build_.across(use.amount, known_unit("kg dry"),
-                                       std::span(&*use.own_dryness, 1), use.use->place);
-        return dry ? build_.across(*dry, tonnes, use.bridges, use.use->place) : dry;
-    }
-
-    /// Own power whose certificates were sold counts in the market view as residual mix besides.
-    void add_sold_certificates(const ProcessNodes& process, const ResolvedUse& use,
-                               TermList& list) {
-        const Grid* grid = nullptr;
-        for (const Grid& one : grids_) {
-            if (use.use->supply->grid.empty() ? grids_.size() == 1
-                                              : one.factor == use.use->supply->grid)
-                grid = &one;
-        }
-        const Factor* residual =
-            grid == nullptr
-                ? nullptr
-                : book_.find(grid->residual.empty() ? grid->factor : grid->residual, grid->place);
-        if (residual == nullptr) {
-            build_.problems.add(
-                use.use->supply->place, "unknown-grid",
-                "certificates were sold, and the study names no grid whose residual mix replaces "
-                "them",
-                "grids: {GRID_FACTOR: {location: ..., residual: ...}} in the study");
-            return;
-        }
-        TermList bought(
-            build_, book_, grids_,
-            Bringer{process.process->stage, process.process->address(), process.process->run_by});
-        Use direct = *use.use;
-        direct.supply =
-            Supply{Supply::Kind::direct_line, use.use->supply->place, {}, false, false, {}};
-        bought.add_factor(*residual, use.amount, {}, direct);
-        list.add_view_of(bought, market_view);
+        else list.add_sold_certificates(use.amount, *use.use);
+        list.add_freight(use.amount, use.bridges, use.delivered, *use.use);
     }
 
     void add_releases(const ProcessNodes& process, TermList& list) {
@@ -157,8 +145,33 @@ private:
                 const Measure one =
                     build_.constant(1.0, "", "counts as it is", release.amount.place());
                 list.add_own(line->indicator, line->value, one.node, "own releases", release.name);
+                if (release.name == "co2_fossil")
+                    list.add_own_carbon_cost(line->value, "own releases");
             }
         }
+    }
+
+    /// CO2 per unit made that the mill need not pay for; its benchmark is the user's.
+    void add_free_allocation(const ProcessNodes& process, TermList& list) {
+        const Stated* stated = book_.free_allocation(process.process->address());
+        if (stated == nullptr) return;
+        const Measure typed = build_.input(*stated);
+        for (const Unit& counted : {known_unit("kg CO2e"), known_unit("kg")}) {
+            for (const std::size_t p : process.products) {
+                const ProductNodes& product = nodes_.products[p];
+                const Measure all =
+                    build_.multiply(typed, product.typed,
+                                    "free allocation = benchmark × amount made", stated->place());
+                const auto mass = build_.in_unit(all, counted, stated->place());
+                if (!mass) continue;
+                list.add_free_allocation(mass->node);
+                return;
+            }
+        }
+        build_.problems.add(
+            stated->place(), "wrong-unit",
+            fmt::format("what {} makes is not counted so", process.process->address()),
+            "mass of CO2 per unit made, for example 0.25 t/t");
     }
 
     void add_waters(const ProcessNodes& process, TermList& list) {
@@ -199,9 +212,10 @@ private:
         check_region(region, *flow.water);
         if (!weight.known()) {
             const std::string subject = fmt::format("{}.waters.{}", mill_.id, flow.water->id);
-            list.add_own(scarcity, flow.amount.node,
-                         book_.uncovered(subject, scarcity, false, flow.water->place), "own water",
-                         "not covered");
+            list.add_own(
+                scarcity, flow.amount.node,
+                book_.uncovered(subject, scarcity, false, flow.amount.unit, flow.water->place),
+                "own water", "not covered");
             return;
         }
         const Measure signed_weight =
@@ -372,33 +386,11 @@ private:
     /// Coefficients of one row: how much of each member one unit of this product needs.
     void add_equation(const std::vector<std::size_t>& members, std::uint32_t row,
                       std::vector<Solve::Entry>& entries, std::vector<NodeId>& coefficients) {
-        const ProductNodes& product = nodes_.products[members[row]];
         for (std::uint32_t column = 0; column < members.size(); ++column) {
-            const ProductNodes& other = nodes_.products[members[column]];
-            std::vector<NodeId> amounts;
-            for (const ResolvedUse& use : nodes_.processes[product.process_index].uses) {
-                if (use.product == members[column]) amounts.push_back(use.amount.node);
-            }
-            if (amounts.empty()) continue;
-            const TextId unit = build_.text(other.amount.unit.text);
-            const Place place = product.made->place;
-            NodeId amount =
-                amounts.size() == 1
-                    ? amounts[0]
-                    : build_.graph.make(
-                          Operation::sum, amounts, unit,
-                          build_.origin(place, fmt::format("all uses of {}", other.id)));
-            if (product.share.known()) {
-                amount =
-                    build_.graph.make(Operation::product, {amount, product.share.node}, unit,
-                                      build_.origin(place, fmt::format("part of {}", product.id)));
-            }
-            const std::string per = per_text(other.amount.unit.text, product.amount.unit);
+            const NodeId need = need_of(build_, nodes_, members[row], members[column]);
+            if (need == no_node) continue;
             entries.push_back({row, column});
-            coefficients.push_back(build_.graph.make(
-                Operation::quotient, {amount, product.amount.node}, build_.text(per),
-                build_.origin(place, fmt::format("{} that one {} of {} needs", other.id,
-                                                 product.amount.unit.text, product.id))));
+            coefficients.push_back(need);
         }
     }
 
@@ -450,7 +442,7 @@ private:
             if (product.carbon != no_node) continue;
             const std::string subject = product.made->amount.address;
             product.carbon = book_.uncovered(subject, indicators().index("biogenic_carbon"), false,
-                                             product.made->place);
+                                             product.amount.unit, product.made->place);
         }
     }
 
@@ -472,7 +464,8 @@ private:
     NodeId share_held(const ProductNodes& product, const Made& made, const Stated& stated) {
         Measure share = build_.input(stated, names_);
         if (!share.known()) return no_node;
-        const std::string of = stated.is_quantity() ? stated.amount.quantity.of : std::string{};
+        const Stated& typed = build_.standing(stated);
+        const std::string of = typed.is_quantity() ? typed.amount.quantity.of : std::string{};
         if (!of.empty()) {
             const Measure part = part_of(made, of, stated.place());
             if (!part.known()) return no_node;
@@ -506,6 +499,7 @@ private:
     Build& build_;
     FactorBook& book_;
     const std::vector<Grid>& grids_;
+    const std::vector<SwungMix>& swung_;
     MillNodes& nodes_;
     const Mill& mill_;
     Figures figures_;
@@ -528,10 +522,11 @@ bool withdraws_from(const Mill& mill, std::string_view basin) {
 }
 
 std::unique_ptr<MillNodes> build_mill(Build& build, FactorBook& book,
-                                      const std::vector<Grid>& grids, const Mill& mill) {
+                                      const std::vector<Grid>& grids, const Mill& mill,
+                                      const std::vector<SwungMix>& swung) {
     auto nodes = std::make_unique<MillNodes>();
     nodes->mill = &mill;
-    MillBuilder(build, book, grids, *nodes).run();
+    MillBuilder(build, book, grids, swung, *nodes).run();
     return nodes;
 }
 

@@ -18,12 +18,12 @@ namespace deckle {
 /// A use after its target and amount are known.
 struct ResolvedUse {
     const Use* use = nullptr;
-    const Factor* factor = nullptr;     ///< bought, or
-    std::size_t product = no_index;     ///< made in this mill: index into MillNodes::products, or
-    bool returned = false;              ///< something that comes back and brings nothing
-    Measure amount;                     ///< in the unit of what is used (as typed for factors)
-    std::vector<Bridge> bridges;        ///< dryness of the use, else of what is used
-    std::optional<Bridge> own_dryness;  ///< of what is used, whatever the use states
+    const Factor* factor = nullptr;  ///< bought, or
+    std::size_t product = no_index;  ///< made in this mill: index into MillNodes::products, or
+    bool returned = false;           ///< something that comes back and brings nothing
+    Measure amount;                  ///< in the unit of what is used (as typed for factors)
+    std::vector<Bridge> bridges;     ///< of the amount: dryness of what is used, else of the use
+    std::vector<Bridge> delivered;   ///< as it arrives: dryness of the use, else of what is used
     Family family = Family::other;
 };
 
@@ -69,11 +69,19 @@ struct MillNodes {
     [[nodiscard]] const ProductNodes* product(std::string_view id) const;
 };
 
+/// A mix whose sources were settled from outside: what a scenario's demand asks of it (demand.h).
+struct SwungMix {
+    std::string product;
+    NodeId factor = no_node;                               ///< amount made ÷ amount typed
+    std::vector<std::pair<std::string, Measure>> sources;  ///< by the name of the use
+};
+
 /// Adds a mill to the graph. Every problem goes to build.problems; with problems the nodes are
 /// incomplete and must not be evaluated.
 [[nodiscard]] std::unique_ptr<MillNodes> build_mill(Build& build, FactorBook& book,
                                                     const std::vector<Grid>& grids,
-                                                    const Mill& mill);
+                                                    const Mill& mill,
+                                                    const std::vector<SwungMix>& swung = {});
 
 /// Basins from which a mill withdraws: what returns there is not consumed.
 [[nodiscard]] bool withdraws_from(const Mill& mill, std::string_view basin);

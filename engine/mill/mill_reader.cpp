@@ -58,7 +58,7 @@ constexpr std::array certificate_key_list{
     Key{"kind", Need::required}, Key{"cancelled_for", Need::required},
     Key{"market", Need::required}, Key{"document", Need::required}};
 constexpr std::array direct_line_key_list{Key{"plant"}, Key{"document"}, Key{"note"}};
-constexpr std::array own_key_list{Key{"certificates_sold"}, Key{"note"}};
+constexpr std::array own_key_list{Key{"certificates_sold"}, Key{"grid"}, Key{"note"}};
 constexpr std::array water_key_list{Key{"from"}, Key{"to"},     Key{"basin"}, Key{"region"},
                                     Key{"use"},  Key{"factor"}, Key{"note"}};
 constexpr std::array flow_key_list{Key{"amount", Need::required},
@@ -97,7 +97,8 @@ const KeyTable leaves_keys{"leaves", leaves_key_list};
 constexpr std::array<std::string_view, 6> product_kinds{"heat",  "electricity", "fuel",
                                                         "fibre", "sheet",       "other"};
 constexpr std::array<std::string_view, 3> runners{"own", "energy_supplier", "other"};
-constexpr std::array<std::string_view, 4> allocation_methods{"mass", "energy", "exergy", "price"};
+constexpr std::array<std::string_view, 5> allocation_methods{"mass", "energy", "exergy", "price",
+                                                             "value_ratio"};
 constexpr std::array<std::string_view, 5> water_sources{"surface", "ground", "supply", "rain",
                                                         "sea"};
 
@@ -160,7 +161,7 @@ const YamlEntry* mapping_at(const YamlValue& map, std::string_view key, Problems
 SteamState read_steam(const YamlValue& map, const std::string& base, Problems& problems) {
     SteamState steam;
     if (!map.is_map()) return steam;
-    for (const std::string_view key : {"temperature", "pressure"}) {
+    for (const std::string_view key : {"make_up", "condensate", "temperature", "pressure"}) {
         if (const YamlEntry* entry = map.entry(key)) steam.place = key_place(*entry);
     }
     steam.pressure =
@@ -225,7 +226,7 @@ public:
         }
         read_makes(map);
         if (const YamlEntry* uses = mapping_at(map, "uses", problems_))
-            process_.uses = read_uses(uses->value, base(), problems_);
+            process_.uses = read_uses(uses->value, base() + ".uses", problems_);
         process_.returns = named(map, "returns");
         process_.releases = named(map, "releases");
         process_.leaves = named(map, "leaves");
@@ -417,13 +418,29 @@ void read_figures(const YamlValue& root, Mill& mill, Problems& problems) {
     }
 }
 
-/// "made.steam as yankee" apart: space, thing and name.
-void split_use_key(const YamlEntry& entry, Use& use, Problems& problems) {
-    std::string_view key = entry.key;
+}  // namespace
+
+const Made* Process::made(std::string_view wanted) const {
+    const auto found = std::ranges::find_if(makes, [&](const Made& m) { return m.id == wanted; });
+    return found == makes.end() ? nullptr : &*found;
+}
+
+const Water* Mill::water(std::string_view wanted) const {
+    const auto found = std::ranges::find_if(waters, [&](const Water& w) { return w.id == wanted; });
+    return found == waters.end() ? nullptr : &*found;
+}
+
+const Process* Mill::process(std::string_view wanted) const {
+    const auto found =
+        std::ranges::find_if(processes, [&](const Process& p) { return p.id == wanted; });
+    return found == processes.end() ? nullptr : &*found;
+}
+
+void split_use_key(std::string_view key, Place place, Use& use, Problems& problems) {
     if (const std::size_t as = key.find(" as "); as != std::string_view::npos) {
         use.name = std::string(key.substr(as + 4));
         key = key.substr(0, as);
-        check_id(use.name, key_place(entry), "a use", problems);
+        check_id(use.name, place, "a use", problems);
     }
     if (key.starts_with("made.")) {
         use.space = Use::Space::made;
@@ -480,28 +497,21 @@ Supply read_supply(const YamlEntry& entry, Problems& problems) {
             (void)read_text(field.value, field.key, problems);
     } else if (kind.key == "own" && check_keys(kind.value, own_keys, key_place(kind), problems)) {
         supply.kind = Supply::Kind::own;
+        supply.grid = text_at(kind.value, "grid", problems);
         if (const YamlValue* sold = kind.value.find("certificates_sold"))
             supply.certificates_sold = read_yes(*sold, "certificates_sold", problems);
     }
     return supply;
 }
 
-}  // namespace
-
-const Made* Process::made(std::string_view wanted) const {
-    const auto found = std::ranges::find_if(makes, [&](const Made& m) { return m.id == wanted; });
-    return found == makes.end() ? nullptr : &*found;
-}
-
-const Water* Mill::water(std::string_view wanted) const {
-    const auto found = std::ranges::find_if(waters, [&](const Water& w) { return w.id == wanted; });
-    return found == waters.end() ? nullptr : &*found;
-}
-
-const Process* Mill::process(std::string_view wanted) const {
-    const auto found =
-        std::ranges::find_if(processes, [&](const Process& p) { return p.id == wanted; });
-    return found == processes.end() ? nullptr : &*found;
+Process read_process(const std::string& mill, const std::string& id, Place place,
+                     const YamlValue& map, Problems& problems) {
+    Process process;
+    process.mill = mill;
+    process.id = id;
+    process.place = place;
+    ProcessReader(process, problems).read(map);
+    return process;
 }
 
 std::vector<Freight> read_freight(const YamlValue& list, const std::string& base,
@@ -515,7 +525,7 @@ std::vector<Freight> read_freight(const YamlValue& list, const std::string& base
     for (std::size_t i = 0; i < list.items.size(); ++i) {
         const YamlValue& item = list.items[i];
         if (!check_keys(item, freight_keys, list.place, problems)) continue;
-        const std::string path = fmt::format("{}.freight.{}", base, i + 1);
+        const std::string path = fmt::format("{}.{}", base, i + 1);
         auto distance = amount_at(item, "distance", path, dimensions::length, "120 km", problems);
         const YamlEntry* by = item.entry("by");
         if (distance && by != nullptr)
@@ -530,7 +540,12 @@ std::vector<Use> read_uses(const YamlValue& map, const std::string& base, Proble
     for (const YamlEntry& entry : map.entries) {
         Use use;
         use.place = key_place(entry);
-        split_use_key(entry, use, problems);
+        if (entry.value.kind == YamlValue::Kind::nothing && !entry.value.refused) {
+            problems.add(use.place, "empty-value", fmt::format("{} has no value", entry.key),
+                         empty_value_hint(map, entry));
+            continue;
+        }
+        split_use_key(entry.key, use.place, use, problems);
         const auto twin =
             std::ranges::find_if(uses, [&](const Use& u) { return u.name == use.name; });
         if (twin != uses.end()) {
@@ -539,7 +554,7 @@ std::vector<Use> read_uses(const YamlValue& map, const std::string& base, Proble
                          "give one a name of its own: ID as NAME", {twin->place});
             continue;
         }
-        const std::string path = fmt::format("{}.uses.{}", base, use.name);
+        const std::string path = fmt::format("{}.{}", base, use.name);
         auto amount = read_stated(entry.value, path, use.place, use_keys,
                                   {Allow::formula, Within::not_negative, "rest"}, problems);
         if (!amount) continue;
@@ -548,7 +563,7 @@ std::vector<Use> read_uses(const YamlValue& map, const std::string& base, Proble
             use.dryness = amount_at(entry.value, "dryness", path, dimensions::number, "90 %",
                                     problems, dryness_rules);
             if (const YamlEntry* freight = entry.value.entry("freight"))
-                use.freight = read_freight(freight->value, path, problems);
+                use.freight = read_freight(freight->value, path + ".freight", problems);
             if (const YamlEntry* supply = entry.value.entry("supply"))
                 use.supply = read_supply(*supply, problems);
             use.steam = read_steam(entry.value, path, problems);
@@ -577,11 +592,8 @@ std::optional<Mill> read_mill(const Files& files, std::uint32_t file, Problems& 
     if (const YamlEntry* processes = mapping_at(root, "processes", problems)) {
         for (const YamlEntry& entry : processes->value.entries) {
             if (!check_id(entry.key, key_place(entry), "a process", problems)) continue;
-            Process& process = mill.processes.emplace_back();
-            process.mill = mill.id;
-            process.id = entry.key;
-            process.place = key_place(entry);
-            ProcessReader(process, problems).read(entry.value);
+            mill.processes.push_back(
+                read_process(mill.id, entry.key, key_place(entry), entry.value, problems));
         }
     }
     return mill;

@@ -13,28 +13,6 @@ namespace {
 bool is_energy(const Unit& unit) { return unit.dimension.without_basis() == dimensions::energy(); }
 bool is_mass(const Unit& unit) { return unit.dimension.without_basis() == dimensions::mass; }
 
-/// Measures of `bridges` that change a dryness give way to the one that a use states.
-void put_first(std::vector<Bridge>& bridges, Bridge bridge) {
-    std::erase_if(bridges, [&](const Bridge& b) { return b.name == bridge.name; });
-    bridges.insert(bridges.begin(), std::move(bridge));
-}
-
-std::optional<Bridge> dryness_among(const std::vector<Bridge>& bridges) {
-    for (const Bridge& bridge : bridges) {
-        if (bridge.name == "dryness") return bridge;
-    }
-    return std::nullopt;
-}
-
-/// `own` bridges, and those of `more` that bridge something else.
-std::vector<Bridge> joined(std::vector<Bridge> own, const std::vector<Bridge>& more) {
-    for (const Bridge& bridge : more) {
-        const auto same = [&](const Bridge& b) { return b.name == bridge.name; };
-        if (std::ranges::none_of(own, same)) own.push_back(bridge);
-    }
-    return own;
-}
-
 /// Pointers to the items in the order of a name, so that no figure depends on the order of a file.
 template <class Item>
 std::vector<const Item*> in_order(const std::vector<Item>& items, std::string Item::*name) {
@@ -85,11 +63,7 @@ void Resolver::add_product(std::size_t process, const Made& made) {
 }
 
 void Resolver::add_dryness(ProductNodes& product) {
-    if (!product.made->dryness) return;
-    const Measure share =
-        build_.ratio(build_.input(*product.made->dryness, names_), product.made->dryness->place());
-    if (!share.known()) return;
-    product.bridges.push_back({{share.node, known_unit("kg dry/kg")}, "dryness"});
+    if (product.made->dryness) product.bridges = build_.dryness(*product.made->dryness, names_);
 }
 
 void Resolver::set_amount(ProductNodes& product) {
@@ -108,6 +82,8 @@ void Resolver::set_amount(ProductNodes& product) {
     }
     if (product.kind.empty()) product.kind = made.dryness || made.composition ? "sheet" : "other";
     product.family = family_of_product_kind(product.kind);
+    if (made.steam.mentioned() && product.family != Family::heat)
+        report_no_steam(build_.problems, made.steam.place, made.id);
 }
 
 /// Tonnes of steam made count as the net heat they deliver; false when they cannot (reported).
@@ -115,7 +91,10 @@ bool Resolver::set_steam_amount(ProductNodes& product) {
     const Made& made = *product.made;
     if (product.kind.empty()) product.kind = "heat";
     product.family = family_of_product_kind(product.kind);
-    if (product.family != Family::heat) return report_no_steam(made.steam.place, made.id);
+    if (product.family != Family::heat) {
+        report_no_steam(build_.problems, made.steam.place, made.id);
+        return false;
+    }
     if (is_energy(product.typed.unit)) return true;
     const auto kilograms = build_.in_unit(product.typed, known_unit("kg"), made.amount.place());
     if (!kilograms) {
@@ -133,12 +112,6 @@ bool Resolver::set_steam_amount(ProductNodes& product) {
         build_.multiply(*kilograms, heat, "heat = mass of steam × net heat", made.place);
     product.amount = *build_.in_unit({net.node, known_unit("kJ")}, known_unit("GJ"), made.place);
     return true;
-}
-
-bool Resolver::report_no_steam(Place place, std::string_view id) {
-    build_.problems.add(place, "unknown-key", fmt::format("{} is no steam and has no state", id),
-                        "pressure, temperature, condensate and make_up belong to heat");
-    return false;
 }
 
 void Resolver::check_composition(const ProductNodes& product) {
@@ -185,29 +158,19 @@ void Resolver::uses() {
         for (const Use* use : in_order(process.process->uses, &Use::name)) {
             ResolvedUse resolved;
             resolved.use = use;
-            if (find_target(resolved)) process.uses.push_back(std::move(resolved));
+            if (!find_target(resolved)) continue;
+            set_bridges(resolved);
+            process.uses.push_back(std::move(resolved));
         }
         for (ResolvedUse& use : process.uses) {
-            if (!use.use->amount.is_word("rest")) set_use_amount(process, use);
+            if (!is_rest(use)) set_use_amount(process, use);
         }
         set_rest(process);
-        check_brought_twice(process);
-    }
-}
-
-/// Whatever a factor brings along by itself must not be typed again beside it.
-void Resolver::check_brought_twice(const ProcessNodes& process) {
-    for (const ResolvedUse& use : process.uses) {
-        if (use.factor == nullptr) continue;
-        for (const FactorNodes::Along& along : book_.nodes(*use.factor).brings) {
-            for (const ResolvedUse& other : process.uses) {
-                if (other.factor != along.factor->factor) continue;
-                build_.problems.add(
-                    other.use->place, "brought-twice",
-                    fmt::format("{} brings {} along already", use.factor->id, other.factor->id),
-                    "take this line out, or the link out of the factor", {use.use->place});
-            }
+        std::vector<BoughtUse> bought;
+        for (const ResolvedUse& use : process.uses) {
+            if (use.factor != nullptr) bought.emplace_back(use.use, use.factor);
         }
+        check_brought_twice(build_.problems, book_, bought);
     }
 }
 
@@ -242,14 +205,12 @@ bool Resolver::find_target(ResolvedUse& use) {
         use.product = static_cast<std::size_t>(product - nodes_.products.data());
         use.family = product->family;
         use.bridges = product->bridges;
-        use.own_dryness = dryness_among(use.bridges);
         return true;
     }
     if (factor != nullptr) {
         use.factor = factor;
         use.family = factor->kind == nullptr ? Family::other : factor->kind->family;
         use.bridges = book_.nodes(*factor).bridges;
-        use.own_dryness = dryness_among(use.bridges);
         return true;
     }
     if (may_be_made && is_returned(typed.thing)) {
@@ -271,45 +232,148 @@ Unit Resolver::unit_of(const ResolvedUse& use) {
     return {};
 }
 
+/// The dryness that a use states is that of what arrives.
+void Resolver::set_bridges(ResolvedUse& use) {
+    std::vector<Bridge> stated;
+    if (use.use->dryness) stated = build_.dryness(*use.use->dryness, names_);
+    use.delivered = joined(stated, use.bridges);
+    use.bridges = joined(std::move(use.bridges), stated);
+    check_keys_fit(build_.problems, *use.use, use.family);
+}
+
 /// What is used has an amount; a product that has none was reported.
 bool Resolver::is_known(const ResolvedUse& use) const {
     return use.product == no_index || nodes_.products[use.product].amount.known();
 }
 
 void Resolver::set_use_amount(const ProcessNodes& process, ResolvedUse& use) {
-    const Measure typed = build_.input(use.use->amount, names_);
-    if (!typed.known() || !is_known(use)) return;
-    if (use.use->dryness) {
-        const Measure share =
-            build_.ratio(build_.input(*use.use->dryness, names_), use.use->dryness->place());
-        if (!share.known()) return;
-        put_first(use.bridges, {{share.node, known_unit("kg dry/kg")}, "dryness"});
-    }
-    if (!check_keys_fit(use)) return;
-    if (use.returned) {
-        use.amount = typed;
-        return;
-    }
-    if (is_steam(use) && is_mass(typed.unit)) {
-        use.amount = steam_use(process, use, typed);
-        return;
-    }
-    const auto amount = in_target_unit(process, use, typed);
-    if (amount) use.amount = *amount;
-    else report_misfit(use, typed, unit_of(use), process);
+    const bool is_moved =
+        use.use->stands_for && &build_.standing(use.use->amount) == &use.use->amount;
+    use.amount = is_moved ? moved_amount(process, use) : typed_amount(process, use);
+    give_away(process, use);
 }
 
-/// A state belongs to heat, a supply to electricity.
-bool Resolver::check_keys_fit(const ResolvedUse& use) {
-    const auto& supply = use.use->supply;
-    if (supply && use.family != Family::electricity) {
-        build_.problems.add(supply->place, "unknown-key",
-                            fmt::format("{} is no electricity and has no supply", use.use->thing),
-                            "supply says how bought electricity reaches the mill");
-        return false;
+Measure Resolver::typed_amount(const ProcessNodes& process, const ResolvedUse& use) {
+    const Measure typed = build_.input(use.use->amount, names_);
+    if (!typed.known() || !is_known(use)) return {};
+    if (use.returned) return typed;
+    if (is_steam(use) && is_mass(typed.unit)) return steam_use(process, use, typed);
+    const auto amount = in_target_unit(process, use, typed);
+    if (!amount) report_misfit(use, typed, unit_of(use), process);
+    return amount.value_or(Measure{});
+}
+
+// --- what a scenario moves from one use to another
+// ---------------------------------------------------------------------------------------
+
+std::optional<ResolvedUse> Resolver::resolved(const ProcessNodes& process, const Use& use) {
+    ResolvedUse one;
+    one.use = &use;
+    if (!find_target(one)) return std::nullopt;
+    set_bridges(one);
+    set_use_amount(process, one);
+    return one.amount.known() ? std::optional(std::move(one)) : std::nullopt;
+}
+
+/// What the use takes over, in the unit of what it uses.
+Measure Resolver::moved_amount(const ProcessNodes& process, const ResolvedUse& use) {
+    const Moved& moved = *use.use->stands_for;
+    const auto before = resolved(process, *moved.from);
+    if (!before || !is_known(use)) return {};
+    Measure part = before->amount;
+    if (moved.is_part()) {
+        const Measure share = share_of(process, *before, moved);
+        if (!share.known()) return {};
+        const Measure product =
+            build_.multiply(part, share, "the part that is taken over", moved.place);
+        part.node = product.node;
     }
-    if (!use.use->steam.stated() || use.family == Family::heat) return true;
-    return report_no_steam(use.use->steam.place, use.use->thing);
+    const auto amount = carried_over(use, *before, part, moved);
+    if (!amount) {
+        build_.problems.add(
+            moved.place, "wrong-unit",
+            fmt::format("{} is counted in {}, {} in {}", before->use->thing, part.unit.text,
+                        use.use->thing, unit_of(use).text),
+            fmt::format("ratio: so many {} for one {}", unit_of(use).text, part.unit.text));
+    }
+    return amount ? build_.adjusted(use.use->amount, *amount) : Measure{};
+}
+
+std::optional<Measure> Resolver::carried_over(const ResolvedUse& use, const ResolvedUse& before,
+                                              const Measure& part, const Moved& moved) {
+    const Unit wanted = unit_of(use);
+    const auto bridges = joined(use.bridges, before.bridges);
+    if (moved.efficiency_from && moved.efficiency_to) {
+        const auto energy = as_energy(before, part);
+        if (!energy) return std::nullopt;
+        const Measure gives = build_.ratio(build_.input(*moved.efficiency_from, names_),
+                                           moved.efficiency_from->place());
+        const Measure needs =
+            build_.ratio(build_.input(*moved.efficiency_to, names_), moved.efficiency_to->place());
+        const Measure heat =
+            build_.multiply(*energy, gives, "useful heat = energy × efficiency", moved.place);
+        const Measure now =
+            build_.divide(heat, needs, "energy = useful heat ÷ efficiency", moved.place);
+        const bool fuel = wanted.dimension != dimensions::energy();
+        return build_.across({now.node, known_unit(fuel ? "GJ LHV" : "GJ")}, wanted, bridges,
+                             moved.place);
+    }
+    if (!moved.ratio) return build_.across(part, wanted, bridges, moved.place);
+    const Measure ratio = build_.input(*moved.ratio, names_);
+    const Measure now =
+        build_.multiply(part, ratio, "amount now = amount before × ratio", moved.place);
+    if (!now.known()) return std::nullopt;
+    return build_.across(now, wanted, bridges, moved.place);
+}
+
+/// The energy of an amount, of a fuel its lower heating value, counted in GJ.
+std::optional<Measure> Resolver::as_energy(const ResolvedUse& use, const Measure& amount) {
+    const Place place = use.use->place;
+    if (const auto plain = build_.in_unit(amount, known_unit("GJ"), place)) return plain;
+    const auto lower = build_.across(amount, known_unit("GJ LHV"), use.bridges, place);
+    return lower ? std::optional(Measure{lower->node, known_unit("GJ")}) : std::nullopt;
+}
+
+/// The part of a use that is moved, 0 to 1: as typed, or the one that gives so much useful heat.
+Measure Resolver::share_of(const ProcessNodes& process, const ResolvedUse& before,
+                           const Moved& moved) {
+    if (moved.share) return build_.ratio(build_.input(*moved.share, names_), moved.share->place());
+    const Stated& stated = *moved.useful_heat;
+    const Measure typed = build_.input(stated, names_);
+    if (!typed.known()) return {};
+    if (auto share = build_.in_unit(typed, plain_unit(), stated.place())) return *share;
+    const auto heat = of_process(process, stated, known_unit("GJ"), "useful heat");
+    const auto energy = as_energy(before, before.amount);
+    if (!heat) return {};
+    if (!energy || !moved.efficiency_from) {
+        build_.problems.add(stated.place(), "wrong-unit",
+                            fmt::format("the energy of {} is not known", before.use->thing),
+                            "give its factor a heating value, or state a share");
+        return {};
+    }
+    const Measure gives =
+        build_.ratio(build_.input(*moved.efficiency_from, names_), moved.efficiency_from->place());
+    const Measure all =
+        build_.multiply(*energy, gives, "useful heat = energy × efficiency", moved.place);
+    return build_.divide(*heat, {all.node, known_unit("GJ")}, "part of the useful heat",
+                         moved.place);
+}
+
+/// What is left after the parts that other uses took over.
+void Resolver::give_away(const ProcessNodes& process, ResolvedUse& use) {
+    for (const Moved& moved : use.use->given_away) {
+        if (!use.amount.known()) return;
+        const auto before = resolved(process, *moved.from);
+        const Measure share = before ? share_of(process, *before, moved) : Measure{};
+        if (!share.known()) {
+            use.amount = {};
+            return;
+        }
+        const Measure left = build_.subtract(build_.constant(1.0, "", "1", moved.place), share,
+                                             "1 − the part taken over", moved.place);
+        use.amount.node = build_.multiply(use.amount, left, "what is left", moved.place).node;
+        build_.graph.require_not_negative({use.amount.node, build_.text(use.use->amount.address)});
+    }
 }
 
 /// Heat whose tonnes have a state: its own, or that of the steam made.
@@ -340,22 +404,14 @@ Measure Resolver::steam_use(const ProcessNodes& process, const ResolvedUse& use,
     return amount.value_or(Measure{});
 }
 
-/// Moist mass of another dryness than the thing's own is carried over as dry mass.
-std::optional<Measure> Resolver::in_unit_of_thing(const ResolvedUse& use, const Measure& amount) {
-    const Unit wanted = unit_of(use);
-    const Place place = use.use->place;
-    const bool moist =
-        amount.unit.dimension == dimensions::mass && wanted.dimension == dimensions::mass;
-    if (!moist || !use.use->dryness || !use.own_dryness)
-        return build_.across(amount, wanted, use.bridges, place);
-    const auto dry = build_.across(amount, known_unit("kg dry"), use.bridges, place);
-    return dry ? build_.across(*dry, wanted, std::span(&*use.own_dryness, 1), place) : dry;
-}
-
 /// As typed, or per unit of the one product made.
 std::optional<Measure> Resolver::in_target_unit(const ProcessNodes& process, const ResolvedUse& use,
                                                 const Measure& typed) {
-    if (auto direct = in_unit_of_thing(use, typed)) return direct;
+    const auto counted = [&](const Measure& amount) {
+        return build_.over_dry_mass(amount, use.delivered, unit_of(use), use.bridges,
+                                    use.use->place);
+    };
+    if (auto direct = counted(typed)) return direct;
     if (process.products.size() != 1 || typed.unit.dimension == dimensions::number)
         return std::nullopt;
     const ProductNodes& product = nodes_.products[process.products[0]];
@@ -366,7 +422,7 @@ std::optional<Measure> Resolver::in_target_unit(const ProcessNodes& process, con
     for (const Measure& output : outputs) {
         const Measure total =
             build_.multiply(typed, output, "per unit made × amount made", use.use->place);
-        if (auto amount = in_unit_of_thing(use, total)) return amount;
+        if (auto amount = counted(total)) return amount;
     }
     return std::nullopt;
 }
@@ -390,6 +446,9 @@ void Resolver::report_misfit(const ResolvedUse& use, const Measure& typed, const
     if (process.products.size() == 1)
         hint += fmt::format(", or per unit made: {}",
                             per_text(wanted.text, nodes_.products[process.products[0]].typed.unit));
+    const bool basis_missing = typed.unit.dimension == dimensions::energy() && is_energy(wanted);
+    if (basis_missing && wanted.dimension != dimensions::energy())
+        hint += "; gas is mostly invoiced on its higher heating value (HHV)";
     if (is_mass(typed.unit) && is_energy(wanted))
         hint += "; tonnes of steam need pressure, temperature and make_up";
     if (is_mass(typed.unit) && is_mass(wanted))
@@ -410,8 +469,8 @@ void Resolver::set_rest(ProcessNodes& process) {
     const Measure left = less_other_uses(process, *rest, product, needed);
     if (!left.known()) return;
     require_some_left(*rest, left, needed);
-    const auto amount = build_.across(left, unit_of(*rest), joined(rest->bridges, product.bridges),
-                                      rest->use->amount.place());
+    const auto amount = build_.over_dry_mass(left, product.bridges, unit_of(*rest), rest->bridges,
+                                             rest->use->amount.place());
     if (!amount) return report_misfit(*rest, left, unit_of(*rest), process);
     rest->amount = *amount;
     const std::string& address = rest->use->amount.address;
@@ -422,7 +481,7 @@ void Resolver::set_rest(ProcessNodes& process) {
 ResolvedUse* Resolver::find_rest(ProcessNodes& process) {
     std::vector<ResolvedUse*> rests;
     for (ResolvedUse& use : process.uses) {
-        if (use.use->amount.is_word("rest")) rests.push_back(&use);
+        if (is_rest(use)) rests.push_back(&use);
     }
     if (rests.empty()) return nullptr;
     ResolvedUse& rest = *rests.front();
@@ -483,8 +542,8 @@ Measure Resolver::less_other_uses(const ProcessNodes& process, const ResolvedUse
     std::vector<NodeId> parts{needed.node};
     for (const ResolvedUse& use : process.uses) {
         if (&use == &rest || use.family != product.family || !use.amount.known()) continue;
-        const auto amount = build_.across(use.amount, needed.unit,
-                                          joined(use.bridges, product.bridges), use.use->place);
+        const auto amount = build_.over_dry_mass(use.amount, use.bridges, needed.unit,
+                                                 product.bridges, use.use->place);
         if (!amount) {
             report_misfit(use, use.amount, needed.unit, process);
             return {};

@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include "engine/graph/evaluate.h"
 #include "engine/properties/steam.h"
 
 namespace deckle {
@@ -67,27 +66,13 @@ private:
                                 unit == "K" ? "for example 175 degC" : "for example 7 bar");
             return {};
         }
-        const std::optional<double> value =
-            stated.is_quantity()
-                ? conversion(stated.unit(), known_unit(unit))->apply(stated.amount.quantity.value)
-                : value_at_load(converted->node);
+        const std::optional<double> value = build_.value_at_load(*converted);
         if (!value) return {};
         if (*value >= low && *value <= high) return {*converted, *value};
         out_of_range(stated, fmt::format("{} lies outside the steam tables", stated.scalar.text),
                      "pressures from 0.006 to 165 bar, temperatures from 0 to 800 degC; `bar` is "
                      "absolute, `barg` gauge");
         return {};
-    }
-
-    /// Value of a formula; nothing when it has none and there are problems that may be why.
-    std::optional<double> value_at_load(NodeId node) {
-        const NodeId wanted[] = {node};
-        try {
-            return evaluate(build_.graph, {}, build_.graph.ancestors(wanted)).value[node];
-        } catch (const NoAnswer&) {
-            if (build_.problems.empty()) throw;
-            return std::nullopt;
-        }
     }
 
     bool is_steam(const Read& p, const Read& t) {

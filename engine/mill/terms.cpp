@@ -15,43 +15,128 @@ std::string_view scope_where_released(std::string_view run_by) {
     return run_by == "energy_supplier" ? "2" : "3";
 }
 
-std::string_view scope_of(const Factor& factor, std::string_view run_by) {
+/// Power of a mill's own plant is not bought: what it releases counts where it is released.
+std::string_view scope_of(const Factor& factor, const Use& use, std::string_view run_by) {
     if (!factor.scope.empty()) return factor.scope;
+    const bool own = use.supply && use.supply->kind == Supply::Kind::own;
     switch (factor.kind->scope) {
         case ScopeRule::where_released: return scope_where_released(run_by);
-        case ScopeRule::bought_energy: return "2";
+        case ScopeRule::bought_energy: return own ? scope_where_released(run_by) : "2";
         case ScopeRule::upstream: break;
     }
     return "3";
 }
 
+/// Whether a factor brings another along, itself or by what it brings.
+bool brings(const FactorNodes& nodes, const Factor& other) {
+    return std::ranges::any_of(nodes.brings, [&](const FactorNodes::Along& along) {
+        return along.factor->factor == &other || brings(*along.factor, other);
+    });
+}
+
 }  // namespace
 
+/// Fossil CO2 where the fuel burns, as a gas or as the fossil CO2e that a source gives for it.
+bool TermList::is_stack_carbon(const Factor& factor, const FactorLine& line) const {
+    const std::string& gas = build_.graph.text_of(line.gas);
+    return factor.kind->scope == ScopeRule::where_released && factor.scope.empty() &&
+           line.indicator == book_.indicators().index("climate_fossil") &&
+           (gas == "co2_fossil" || gas == "fossil" || gas == "total");
+}
+
+void TermList::add_carbon_cost(NodeId amount, NodeId co2e, const Tag& tag, std::size_t view) {
+    if (bringer_.run_by != "own") return;
+    const Measure price = book_.carbon_price();
+    if (!price.known()) return;
+    Tag paid = tag;
+    paid.gas = build_.text("carbon price");
+    const Origin origin = build_.origin({}, "carbon cost = CO2 released × carbon price");
+    for (const IndicatorId cost : book_.costs()) {
+        const NodeId per_unit =
+            build_.graph.make(Operation::product, {co2e, price.node},
+                              build_.text(book_.indicators().at(cost).unit), origin);
+        terms_[view][cost].push_back({amount, per_unit, paid});
+    }
+}
+
+void TermList::add_own_carbon_cost(NodeId co2e, std::string_view use) {
+    const Tag own{build_.text(bringer_.stage),
+                  build_.text(bringer_.process),
+                  build_.text(use),
+                  0,
+                  build_.text("carbon price"),
+                  build_.text(scope_where_released(bringer_.run_by))};
+    const Measure one = build_.constant(1.0, "", "counts as it is", {});
+    for (std::size_t view = 0; view < view_count; ++view)
+        add_carbon_cost(one.node, co2e, own, view);
+}
+
+void TermList::add_free_allocation(NodeId co2e) {
+    const Measure price = book_.carbon_price();
+    if (!price.known()) return;
+    const NodeId credit =
+        build_.graph.make(Operation::negate, {price.node}, build_.text(price.unit.text),
+                          build_.origin({}, "allowed free of charge"));
+    for (const IndicatorId cost : book_.costs())
+        add_own(cost, co2e, credit, "free allocation", "free allocation");
+}
+
+void check_brought_twice(Problems& problems, FactorBook& book, std::span<const BoughtUse> uses) {
+    for (const auto& [use, factor] : uses) {
+        const FactorNodes& nodes = book.nodes(*factor);
+        if (nodes.brings.empty()) continue;
+        for (const auto& [other, brought] : uses) {
+            if (!brings(nodes, *brought)) continue;
+            problems.add(other->place, "brought-twice",
+                         fmt::format("{} brings {} along already", factor->id, brought->id),
+                         "take this line out, or the link out of the factor", {use->place});
+        }
+    }
+}
+
+void check_keys_fit(Problems& problems, const Use& use, Family family) {
+    if (use.supply && family != Family::electricity) {
+        problems.add(use.supply->place, "unknown-key",
+                     fmt::format("{} is no electricity and has no supply", use.thing),
+                     "supply says how bought electricity reaches the mill");
+    }
+    if (use.steam.mentioned() && family != Family::heat)
+        report_no_steam(problems, use.steam.place, use.thing);
+}
+
+void report_no_steam(Problems& problems, Place place, std::string_view id) {
+    problems.add(place, "unknown-key", fmt::format("{} is no steam and has no state", id),
+                 "pressure, temperature, condensate and make_up belong to heat");
+}
+
 TermList::TermList(Build& build, FactorBook& book, const std::vector<Grid>& grids, Bringer bringer)
-    : build_(build), book_(book), grids_(grids), bringer_(std::move(bringer)) {
+    : build_(build), book_(book), electricity_(build, book, grids), bringer_(std::move(bringer)) {
     if (bringer_.stage.empty()) bringer_.stage = "other";
     for (auto& view : terms_) view.resize(book.indicators().count());
 }
 
-Tag TermList::tag(const Factor& factor, TextId gas, std::string_view use) {
+Tag TermList::tag(const Factor& factor, TextId gas, const Use& use) {
     const std::string_view stage =
         factor.kind->stage.empty() ? std::string_view(bringer_.stage) : factor.kind->stage;
     return {build_.text(stage),
             build_.text(bringer_.process),
-            build_.text(use),
+            build_.text(use.name),
             build_.text(factor.address()),
             gas,
-            build_.text(scope_of(factor, bringer_.run_by))};
+            build_.text(scope_of(factor, use, bringer_.run_by))};
 }
 
-void TermList::add_lines(const FactorNodes& nodes, NodeId amount, std::size_t view,
-                         std::string_view use, Carbon carbon) {
+void TermList::add_lines(const FactorNodes& nodes, NodeId amount, std::size_t view, const Use& use,
+                         Carbon carbon) {
     const FactorLine* held = nullptr;
     for (const FactorLine& line : nodes.lines) {
-        if (book_.indicators().at(line.indicator).kind == IndicatorKind::held) held = &line;
-        else
-            terms_[view][line.indicator].push_back(
-                {amount, line.value, tag(*nodes.factor, line.gas, use)});
+        if (book_.indicators().at(line.indicator).kind == IndicatorKind::held) {
+            held = &line;
+            continue;
+        }
+        const Tag own = tag(*nodes.factor, line.gas, use);
+        terms_[view][line.indicator].push_back({amount, line.value, own});
+        if (is_stack_carbon(*nodes.factor, line)) add_carbon_cost(amount, line.value, own, view);
     }
     if (carbon == Carbon::of_the_thing && held_ != no_index)
         add_held(nodes, held, amount, view, use);
@@ -66,56 +151,23 @@ void TermList::add_lines(const FactorNodes& nodes, NodeId amount, std::size_t vi
 /// Cores and packaging hold the carbon of their factor; a packaging that does not state it is not
 /// covered.
 void TermList::add_held(const FactorNodes& nodes, const FactorLine* line, NodeId amount,
-                        std::size_t view, std::string_view use) {
+                        std::size_t view, const Use& use) {
     const Factor& factor = *nodes.factor;
     if (line != nullptr) {
         terms_[view][held_].push_back(
             {amount, line->value, tag(factor, build_.text("carbon held"), use)});
     } else if (factor.kind->holds_carbon) {
-        const NodeId zero = book_.uncovered(factor.address(), held_, false, factor.place);
+        const NodeId zero =
+            book_.uncovered(factor.address(), held_, false, nodes.per, factor.place);
         terms_[view][held_].push_back({amount, zero, tag(factor, build_.text("not covered"), use)});
     }
 }
 
-const Grid* TermList::grid_of(const Factor& factor, const Use& use) {
-    const std::string_view named =
-        use.supply ? std::string_view(use.supply->grid) : std::string_view{};
-    for (const Grid& grid : grids_) {
-        const Factor* known = book_.find(grid.factor, grid.place);
-        if (named.empty() ? known == &factor
-                          : (grid.factor == named || (known != nullptr && known->id == named)))
-            return &grid;
-    }
-    if (!named.empty()) {
-        std::vector<std::string> names;
-        for (const Grid& grid : grids_) names.push_back(grid.factor);
-        build_.problems.add(use.supply->place, "unknown-grid",
-                            fmt::format("the study names no grid {}", named),
-                            did_you_mean(named, names));
-    }
-    const bool contract = use.supply && use.supply->kind != Supply::Kind::grid;
-    return named.empty() && contract && grids_.size() == 1 ? &grids_.front() : nullptr;
-}
-
-/// The factor that stands for a use of bought electricity in one view.
-const Factor* TermList::viewed(const Factor& factor, const Use& use, std::size_t view) {
-    if (factor.kind->family != Family::electricity) return &factor;
-    const Supply::Kind supply = use.supply ? use.supply->kind : Supply::Kind::grid;
-    if (supply == Supply::Kind::direct_line) return &factor;
-    const Grid* grid = grid_of(factor, use);
-    const auto named = [&](const std::string& id) -> const Factor* {
-        if (grid == nullptr || id.empty()) return nullptr;
-        return book_.find(id, grid->place);
-    };
-    const Factor* location = grid == nullptr ? nullptr : named(grid->location);
-    const Factor* residual = grid == nullptr ? nullptr : named(grid->residual);
-    const bool holds = supply == Supply::Kind::contract && use.supply->certificate;
-    if (view == location_view) {
-        if (location == nullptr) one_factor_for_both_ = true;
-        return location != nullptr ? location : &factor;
-    }
-    if (holds) return &factor;
-    if (supply == Supply::Kind::contract) {
+void TermList::add_factor(const Factor& factor, const Measure& amount,
+                          std::span<const Bridge> bridges, const Use& use) {
+    const Supplied supplied = electricity_.supplied(factor, use);
+    one_factor_for_both_ = one_factor_for_both_ || supplied.one_for_both;
+    if (supplied.uncertified) {
         findings_.push_back({use.place,
                              Severity::finding,
                              "contract-without-certificate",
@@ -125,36 +177,48 @@ const Factor* TermList::viewed(const Factor& factor, const Use& use, std::size_t
                              "certificate: {kind, cancelled_for, market, document}",
                              {}});
     }
-    if (residual == nullptr) one_factor_for_both_ = true;
-    if (residual != nullptr) return residual;
-    return supply == Supply::Kind::contract && location != nullptr ? location : &factor;
+    for (std::size_t view = 0; view < view_count; ++view) {
+        if (!add_in_view(*supplied.by[view], amount, bridges, use, view)) return;
+    }
+    add_sold_certificates(amount, use);
 }
 
-void TermList::add_factor(const Factor& factor, const Measure& amount,
-                          std::span<const Bridge> bridges, const Use& use) {
-    for (std::size_t view = 0; view < view_count; ++view) {
-        const Factor* chosen = viewed(factor, use, view);
-        const FactorNodes& nodes = book_.nodes(*chosen);
-        if (nodes.per.text.empty() && nodes.lines.empty()) continue;
-        std::vector<Bridge> all(bridges.begin(), bridges.end());
-        for (const Bridge& own : nodes.bridges) {
-            const bool replaced =
-                std::ranges::any_of(all, [&](const Bridge& b) { return b.name == own.name; });
-            if (!replaced) all.push_back(own);
-        }
-        const auto converted = build_.across(amount, nodes.per, all, use.place);
-        if (!converted) {
-            build_.problems.add(
-                use.amount.place(), "wrong-unit",
-                fmt::format("{} is counted in {}, found {}", chosen->id, nodes.per.dimension.text(),
-                            amount.unit.dimension.text()),
-                fmt::format("type it in {}, or give the factor what converts it (heating_value, "
-                            "density, dryness)",
-                            nodes.per.text));
-            return;
-        }
-        add_lines(nodes, converted->node, view, use.name, Carbon::of_the_thing);
+/// False when the amount cannot be counted in the factor's unit (reported).
+bool TermList::add_in_view(const Factor& factor, const Measure& amount,
+                           std::span<const Bridge> bridges, const Use& use, std::size_t view) {
+    const FactorNodes& nodes = book_.nodes(factor);
+    if (nodes.per.text.empty() && nodes.lines.empty()) return true;
+    const auto counted = build_.over_dry_mass(amount, bridges, nodes.per, nodes.bridges, use.place);
+    if (counted) {
+        add_lines(nodes, counted->node, view, use, Carbon::of_the_thing);
+        return true;
     }
+    build_.problems.add(
+        use.amount.place(), "wrong-unit",
+        fmt::format("{} is counted in {}, found {}", factor.id, nodes.per.dimension.text(),
+                    amount.unit.dimension.text()),
+        fmt::format("type it in {}, or give the factor what converts it (heating_value, "
+                    "density, dryness)",
+                    nodes.per.text));
+    return false;
+}
+
+void TermList::add_sold_certificates(const Measure& amount, const Use& use) {
+    const Factor* mix = electricity_.in_place_of_sold(use);
+    if (mix == nullptr) return;
+    Use bought = use;
+    bought.supply.reset();
+    add_in_view(*mix, amount, {}, bought, market_view);
+}
+
+void TermList::add_freight(const Measure& amount, std::span<const Bridge> counted,
+                           std::span<const Bridge> delivered, const Use& use) {
+    if (use.freight.empty()) return;
+    const auto mass = build_.over_dry_mass(amount, counted, known_unit("t"), delivered, use.place);
+    if (mass) return add_freight(*mass, use.freight, use.name);
+    build_.problems.add(
+        use.place, "wrong-unit", fmt::format("the mass of {} as delivered is not known", use.name),
+        "freight moves tonnes: give the factor what converts it (density, dryness)");
 }
 
 void TermList::add_freight(const Measure& mass_t, const std::vector<Freight>& legs,
@@ -202,13 +266,6 @@ void TermList::add_own(IndicatorId indicator, NodeId a, NodeId b, std::string_vi
                   build_.text(scope_where_released(bringer_.run_by))};
     for (std::size_t view = 0; view < view_count; ++view)
         terms_[view][indicator].push_back({a, b, own});
-}
-
-void TermList::add_view_of(const TermList& other, std::size_t view) {
-    for (std::size_t id = 0; id < terms_[view].size(); ++id) {
-        const auto& more = other.terms_[view][id];
-        terms_[view][id].insert(terms_[view][id].end(), more.begin(), more.end());
-    }
 }
 
 NodeId TermList::sum(IndicatorId indicator, std::size_t view, std::string_view unit,

@@ -10,15 +10,13 @@
 #include <string_view>
 #include <vector>
 
+#include "engine/mill/electricity.h"
 #include "engine/mill/mill.h"
 #include "engine/tables/factor_lines.h"
 
 namespace deckle {
 
-/// The two views of bought electricity, computed side by side.
-inline constexpr std::size_t view_count = 2;
-inline constexpr std::size_t market_view = 0;
-inline constexpr std::size_t location_view = 1;
+/// A node for each view of electricity.
 using Views = std::array<NodeId, view_count>;
 
 /// A node for each indicator and view; no_node where nothing contributes.
@@ -33,12 +31,6 @@ private:
     std::vector<Views> views_;
 };
 
-/// What a study says of a grid: which factors stand for it in the two views.
-struct Grid {
-    std::string factor, location, residual;
-    Place place;
-};
-
 struct Term {
     NodeId a, b;
     Tag tag;
@@ -49,15 +41,35 @@ struct Bringer {
     std::string stage, process, run_by;
 };
 
+/// A use of something bought.
+using BoughtUse = std::pair<const Use*, const Factor*>;
+
+/// Reports whatever a factor brings along by itself and is typed beside it (brought-twice).
+void check_brought_twice(Problems& problems, FactorBook& book, std::span<const BoughtUse> uses);
+
+/// Reports a state of steam on what is no heat, and a supply on what is no electricity
+/// (unknown-key).
+void check_keys_fit(Problems& problems, const Use& use, Family family);
+void report_no_steam(Problems& problems, Place place, std::string_view id);
+
 class TermList {
 public:
     TermList(Build& build, FactorBook& book, const std::vector<Grid>& grids, Bringer bringer);
 
-    /// A use of a factor: its own lines, those of what it brings, both views. `amount` may be in
-    /// any unit that `bridges` lead to the factor's; reports wrong-unit at the use.
+    /// A use of a factor: its own lines, those of what it brings, both views, what counts besides
+    /// where certificates were sold. `bridges` convert the amount where the factor's own do not;
+    /// reports wrong-unit at the use.
     void add_factor(const Factor& factor, const Measure& amount, std::span<const Bridge> bridges,
                     const Use& use);
 
+    /// Own power whose certificates were sold counts as the residual mix besides, in the market
+    /// view; nothing of any other use. Reports unknown-grid.
+    void add_sold_certificates(const Measure& amount, const Use& use);
+
+    /// Freight of what is used, if it states any: an amount of what `counted` converts travels as
+    /// moist as `delivered` says. Reports wrong-unit where its mass is not known.
+    void add_freight(const Measure& amount, std::span<const Bridge> counted,
+                     std::span<const Bridge> delivered, const Use& use);
     /// Freight of a mass as delivered over its legs.
     void add_freight(const Measure& mass_t, const std::vector<Freight>& legs, std::string_view use);
 
@@ -68,11 +80,16 @@ public:
     void add_own(IndicatorId indicator, NodeId a, NodeId b, std::string_view use,
                  std::string_view what);
 
+    /// The price of fossil CO2 that the bringer releases itself [kg CO2e per unit of `amount`].
+    /// Nothing where the study has no such price, or where another runs the process.
+    void add_carbon_cost(NodeId amount, NodeId co2e, const Tag& tag, std::size_t view);
+    void add_own_carbon_cost(NodeId co2e, std::string_view use);
+
+    /// What is allowed free of charge: `co2e` [kg CO2e] less to pay for.
+    void add_free_allocation(NodeId co2e);
+
     /// From now on carbon held by what is used counts in this indicator (no_index: nowhere).
     void hold_as(IndicatorId indicator) noexcept { held_ = indicator; }
-
-    /// The terms that another list has in one view.
-    void add_view_of(const TermList& other, std::size_t view);
 
     /// Terms of one view and indicator, in the order they were added.
     [[nodiscard]] const std::vector<Term>& terms(IndicatorId indicator, std::size_t view) const {
@@ -90,17 +107,18 @@ public:
 
 private:
     enum class Carbon : std::uint8_t { of_the_thing, brought_along };
-    void add_lines(const FactorNodes& nodes, NodeId amount, std::size_t view, std::string_view use,
+    [[nodiscard]] bool is_stack_carbon(const Factor& factor, const FactorLine& line) const;
+    bool add_in_view(const Factor& factor, const Measure& amount, std::span<const Bridge> bridges,
+                     const Use& use, std::size_t view);
+    void add_lines(const FactorNodes& nodes, NodeId amount, std::size_t view, const Use& use,
                    Carbon carbon);
     void add_held(const FactorNodes& nodes, const FactorLine* line, NodeId amount, std::size_t view,
-                  std::string_view use);
-    const Factor* viewed(const Factor& factor, const Use& use, std::size_t view);
-    const Grid* grid_of(const Factor& factor, const Use& use);
-    Tag tag(const Factor& factor, TextId gas, std::string_view use);
+                  const Use& use);
+    Tag tag(const Factor& factor, TextId gas, const Use& use);
 
     Build& build_;
     FactorBook& book_;
-    const std::vector<Grid>& grids_;
+    Electricity electricity_;
     Bringer bringer_;
     std::array<std::vector<std::vector<Term>>, view_count> terms_;
     std::vector<Problem> findings_;

@@ -201,7 +201,9 @@ YamlValue read_product_csv(const Files& files, std::uint32_t file, Problems& pro
     if (columns[0].keys != std::vector<std::string>{"id"}) {
         problems.add(columns[0].place, "csv-head",
                      fmt::format("the first column is {}, not id", rows[0][0].text),
-                     "the first column holds the product's id");
+                     rows[0].size() == 1 && rows[0][0].text.find(';') != std::string::npos
+                         ? "a comma stands between two cells, not a semicolon"
+                         : "the first column holds the product's id");
         return products;
     }
     for (std::size_t r = 1; r < rows.size(); ++r) {

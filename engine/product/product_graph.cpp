@@ -45,11 +45,11 @@ public:
         Measure whole = product_.folded ? counted(*product_.sheets) : winding.whole_count;
         const Measure exact = product_.folded ? whole : winding.exact_count;
         if (failed()) return;
+        nodes_.diameter = winding.diameter;
+        nodes_.count = exact;
         name(winding);
-        if (winding.derived) {
-            nodes_.whole_count = whole.node;
-            nodes_.exact_count = exact.node;
-        }
+        if (!product_.folded) nodes_.whole_count = whole.node;
+        if (winding.derived) nodes_.exact_count = exact.node;
         add_pers(area(whole, winding.length), whole, "");
         if (winding.derived) add_pers(area(exact, winding.length), exact, "_unrounded");
         if (!product_.outbound.empty()) add_outbound(area(whole, winding.length));
@@ -217,20 +217,46 @@ private:
                              ply.use, "carbon held");
         }
         add_core(list);
-        add_uses(list, product_.glue, Measure{});
-        add_uses(list, product_.uses, Measure{});
+        bought_.clear();
+        for_each_use([&](const Use& use, const Measure& pieces) { add_use(list, use, pieces); });
+        check_brought_twice(build_.problems, book_, bought_);
+        return list;
+    }
+
+    /// Glue, uses and packing levels from the inside out, each by name so that the order of keys
+    /// moves no bit; with each use the number of pieces that share it, unknown for one piece alone.
+    template <class Take>
+    void for_each_use(Take take) {
+        const auto in_order = [&](const std::vector<Use>& uses, const Measure& pieces) {
+            std::vector<const Use*> sorted;
+            sorted.reserve(uses.size());
+            for (const Use& use : uses) sorted.push_back(&use);
+            std::ranges::sort(sorted, {}, &Use::name);
+            for (const Use* use : sorted) take(*use, pieces);
+        };
+        in_order(product_.glue, Measure{});
+        in_order(product_.uses, Measure{});
         Measure pieces;
         for (const PackingLevel& level : product_.packed) {
-            pieces =
-                pieces.known()
-                    ? build_.multiply(pieces, counted(level.holds),
-                                      fmt::format("{}s in one {}", product_.piece(), level.name),
-                                      level.place)
-                    : counted(level.holds);
-            pieces.unit = {};
-            add_uses(list, level.uses, pieces);
+            pieces = pieces_in(level, pieces);
+            in_order(level.uses, pieces);
         }
-        return list;
+    }
+
+    /// The part of a use that one of `pieces` carries.
+    Measure share_of(const Use& use, const Measure& pieces) {
+        const Measure amount = build_.input(use.amount);
+        if (!amount.known() || !pieces.known()) return amount;
+        const std::string rule = fmt::format("part of one {}", product_.piece());
+        return {build_.divide(amount, pieces, rule, use.place).node, amount.unit};
+    }
+
+    /// How many pieces a level holds, given how many the level inside it does.
+    Measure pieces_in(const PackingLevel& level, const Measure& inside) {
+        const Measure held = counted(level.holds);
+        if (!inside.known()) return held;
+        const std::string rule = fmt::format("{}s in one {}", product_.piece(), level.name);
+        return {build_.multiply(inside, held, rule, level.place).node, {}};
     }
 
     void add_core(TermList& list) {
@@ -257,49 +283,25 @@ private:
         return factor;
     }
 
-    /// Uses of a piece, or of a packing level shared equally by the pieces it holds.
-    void add_uses(TermList& list, const std::vector<Use>& uses, const Measure& pieces) {
-        std::vector<const Use*> sorted;
-        sorted.reserve(uses.size());
-        for (const Use& use : uses) sorted.push_back(&use);
-        std::ranges::sort(sorted, {}, &Use::name);
-        for (const Use* use : sorted) {
-            const Factor* factor = find_factor(*use);
-            if (factor == nullptr || factor->kind == nullptr) continue;
-            Measure amount = build_.input(use->amount);
-            if (!amount.known()) continue;
-            if (pieces.known())
-                amount = {build_
-                              .divide(amount, pieces,
-                                      fmt::format("part of one {}", product_.piece()), use->place)
-                              .node,
-                          amount.unit};
-            const bool packaging = pieces.known() || factor->kind->name == "packaging";
-            list.hold_as(index(packaging ? "packaging_biogenic_carbon" : "biogenic_carbon"));
-            const auto bridges = bridges_of(*factor, *use);
-            list.add_factor(*factor, amount, bridges, *use);
-            if (!use->freight.empty()) add_freight(list, *use, amount, bridges);
-        }
+    void add_use(TermList& list, const Use& use, const Measure& pieces) {
+        const Factor* factor = find_factor(use);
+        if (factor == nullptr || factor->kind == nullptr) return;
+        check_keys_fit(build_.problems, use, factor->kind->family);
+        bought_.emplace_back(&use, factor);
+        const Measure amount = share_of(use, pieces);
+        if (!amount.known()) return;
+        const bool packaging = pieces.known() || factor->kind->name == "packaging";
+        list.hold_as(index(packaging ? "packaging_biogenic_carbon" : "biogenic_carbon"));
+        const auto delivered = as_delivered(*factor, use);
+        list.add_factor(*factor, amount, delivered, use);
+        list.add_freight(amount, delivered, delivered, use);
     }
 
     /// What converts the factor, the dryness that the use states in place of the factor's own.
-    std::vector<Bridge> bridges_of(const Factor& factor, const Use& use) {
-        std::vector<Bridge> bridges = book_.nodes(factor).bridges;
-        if (!use.dryness) return bridges;
-        const Measure share = build_.ratio(build_.input(*use.dryness), use.dryness->place());
-        std::erase_if(bridges, [](const Bridge& b) { return b.name == "dryness"; });
-        if (share.known()) bridges.push_back({{share.node, known_unit("kg dry/kg")}, "dryness"});
-        return bridges;
-    }
-
-    void add_freight(TermList& list, const Use& use, const Measure& amount,
-                     const std::vector<Bridge>& bridges) {
-        const auto mass = build_.across(amount, known_unit("t"), bridges, use.place);
-        if (mass) return list.add_freight(*mass, use.freight, use.name);
-        build_.problems.add(
-            use.place, "wrong-unit",
-            fmt::format("the mass of {} as delivered is not known", use.name),
-            "freight moves tonnes: give the factor what converts it (density, dryness)");
+    std::vector<Bridge> as_delivered(const Factor& factor, const Use& use) {
+        std::vector<Bridge> stated;
+        if (use.dryness) stated = build_.dryness(*use.dryness);
+        return joined(std::move(stated), book_.nodes(factor).bridges);
     }
 
     // --- per roll, sheet, pack, t, m2
@@ -334,6 +336,27 @@ private:
         }
         for (PerLines& level : levels) nodes_.pers.push_back(std::move(level));
         nodes_.pers.push_back({"m2" + suffix, divided(piece, piece_area, "m2")});
+        if (const Measure water = absorbed(mass); water.known())
+            nodes_.pers.push_back({"kg_absorbed" + suffix, divided(piece, water, "kg_absorbed")});
+    }
+
+    /// Water that one piece takes up [kg]: tissue × absorbency; unknown without an absorbency.
+    Measure absorbed(const Measure& tissue) {
+        for (const Property& property : product_.properties) {
+            if (property.name != "absorbency") continue;
+            const Place place = property.value.place();
+            const auto plain = build_.in_unit(build_.input(property.value), plain_unit(), place);
+            if (!plain) {
+                build_.problems.add(place, "wrong-unit",
+                                    "absorbency is mass of water per mass of tissue",
+                                    "for example 9.4 g/g");
+                return {};
+            }
+            const auto kilograms = build_.in_unit(tissue, known_unit("kg"), place);
+            return {build_.multiply(*kilograms, *plain, "water = tissue × absorbency", place).node,
+                    known_unit("kg")};
+        }
+        return {};
     }
 
     Lines sums(const TermList& list) {
@@ -386,52 +409,49 @@ private:
     /// Freight to the customer, beside the footprint: per piece and per tonne of tissue.
     void add_outbound(const Measure& piece_area) {
         TermList list(build_, book_, grids_, Bringer{"outbound", base(), "other"});
-        list.add_freight(delivered_mass(piece_area), product_.outbound, "outbound");
+        list.add_freight(delivered_mass(list, piece_area), product_.outbound, "outbound");
         if (failed()) return;
         const Lines piece = sums(list);
         nodes_.pers.push_back({std::string(product_.piece()) + "_outbound", piece});
         nodes_.pers.push_back({"t_outbound", divided(piece, tissue_mass(piece_area), "t")});
     }
 
-    /// Tissue, core and packing of one piece [t].
-    Measure delivered_mass(const Measure& piece_area) {
+    /// Tissue, core and packing of one piece [t]. What has no mass makes the freight "at least".
+    Measure delivered_mass(TermList& list, const Measure& piece_area) {
         std::vector<NodeId> masses{tissue_mass(piece_area).node};
-        const auto add = [&](const Measure& amount, Place place) {
-            if (const auto mass = build_.in_unit(amount, known_unit("t"), place))
-                masses.push_back(mass->node);
-        };
         if (product_.core && product_.core->mass)
-            add(build_.input(*product_.core->mass), product_.core->place);
-        Measure pieces;
-        const auto add_all = [&](const std::vector<Use>& uses) {
-            for (const Use& use : uses) {
-                Measure amount = build_.input(use.amount);
-                if (pieces.known())
-                    amount = {
-                        build_
-                            .divide(amount, pieces, fmt::format("part of one {}", product_.piece()),
-                                    use.place)
-                            .node,
-                        amount.unit};
-                add(amount, use.place);
-            }
-        };
-        add_all(product_.glue);
-        add_all(product_.uses);
-        for (const PackingLevel& level : product_.packed) {
-            pieces =
-                pieces.known()
-                    ? build_.multiply(pieces, counted(level.holds),
-                                      fmt::format("{}s in one {}", product_.piece(), level.name),
-                                      level.place)
-                    : counted(level.holds);
-            pieces.unit = {};
-            add_all(level.uses);
-        }
+            masses.push_back(build_
+                                 .in_unit(build_.input(*product_.core->mass), known_unit("t"),
+                                          product_.core->place)
+                                 ->node);
+        for_each_use([&](const Use& use, const Measure& pieces) {
+            const Factor* factor = find_factor(use);
+            const Measure amount = share_of(use, pieces);
+            if (factor == nullptr || !amount.known()) return;
+            if (const auto mass = mass_of(amount, as_delivered(*factor, use), use.place))
+                masses.push_back(mass->node);
+            else add_not_weighed(list, *factor, use);
+        });
         return {build_.graph.make(
                     Operation::sum, masses, build_.text("t"),
                     build_.origin(product_.place, "mass delivered = tissue + core + packing")),
                 known_unit("t")};
+    }
+
+    /// Mass of what goes along; of dry mass (glue, lotion) that alone: its water is gone.
+    std::optional<Measure> mass_of(const Measure& amount, const std::vector<Bridge>& bridges,
+                                   Place place) {
+        if (const auto dry = build_.in_unit(amount, known_unit("t dry"), place)) return dry;
+        return build_.across(amount, known_unit("t"), bridges, place);
+    }
+
+    void add_not_weighed(TermList& list, const Factor& factor, const Use& use) {
+        const NodeId one = build_.constant(1.0, "", "1", use.place).node;
+        const std::string subject = factor.address() + " (its mass)";
+        for (const char* line : {"climate_fossil", "climate_biogenic", "climate_land_use"})
+            list.add_own(index(line), one,
+                         book_.uncovered(subject, index(line), false, {}, use.place), use.name,
+                         "not covered");
     }
 
     Build& build_;
@@ -441,6 +461,7 @@ private:
     ConsumerNodes& nodes_;
     const Product& product_;
     std::vector<PlyNodes> plies_;
+    std::vector<BoughtUse> bought_;  ///< of the piece that is summed
     std::size_t before_ = 0;
 };
 

@@ -21,9 +21,11 @@ struct PerLines {
 struct ConsumerNodes {
     const Product* product = nullptr;
     std::vector<PerLines> pers;
-    NodeId whole_count = no_node;  ///< whole sheets a piece, where derived
+    NodeId whole_count = no_node;  ///< whole sheets a roll, where sheets have a length
     NodeId exact_count = no_node;
-    Measure tissue_mass;                   ///< t of tissue a piece, on whole sheets
+    Measure diameter;     ///< of a roll [m]
+    Measure count;        ///< sheets a piece, unrounded; unknown where it is not perforated
+    Measure tissue_mass;  ///< t of tissue a piece, on whole sheets
     const MillNodes* mill = nullptr;       ///< of its (first) sheet
     std::size_t sheet_process = no_index;  ///< process that makes the (first) sheet
     Lines piece;                           ///< the sum of one piece, whose terms `--by user` reads

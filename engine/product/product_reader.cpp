@@ -89,8 +89,8 @@ private:
         else if (name == "roll") read_roll(key);
         else if (name == "folded") read_folded(key);
         else if (name == "core") read_core(key);
-        else if (name == "glue") product_.glue = uses(key, value, "glue");
-        else if (name == "uses") product_.uses = uses(key, value, "");
+        else if (name == "glue") product_.glue = uses(key, value);
+        else if (name == "uses") product_.uses = uses(key, value);
         else if (name == "packed") read_packed(key);
         else if (name == "outbound") read_outbound(key);
         else if (name == "properties") read_properties(key);
@@ -101,11 +101,11 @@ private:
                            path.empty() ? "" : ".", path);
     }
 
-    void share(Stated& stated, const Inherited& key, const std::string& own_base) const {
-        for (std::size_t heir = 1; heir < key.owners.size(); ++heir) {
-            const std::string tail = stated.address.substr(own_base.size());
+    /// Gives what stands under a key the addresses of all heirs: the same input, one draw.
+    void share(Stated& stated, const Inherited& key) const {
+        const std::string tail = stated.address.substr(base(key, 0, "").size());
+        for (std::size_t heir = 1; heir < key.owners.size(); ++heir)
             stated.also.push_back(base(key, heir, "") + tail);
-        }
     }
 
     /// An amount at `path` under a key, with the addresses of all heirs.
@@ -121,7 +121,7 @@ private:
             path.empty() ? std::string_view(key.entry->key) : path.substr(path.rfind('.') + 1);
         if (dimension && !require_dimension(*stated, *dimension, what, example, problems_))
             return std::nullopt;
-        share(*stated, key, base(key, 0, ""));
+        share(*stated, key);
         return stated;
     }
 
@@ -247,28 +247,22 @@ private:
         product_.core = std::move(core);
     }
 
-    std::vector<Use> uses(const Inherited& key, const YamlValue& value, std::string_view name) {
-        if (!value.is_map()) {
-            problems_.add(key_place(*key.entry), "not-a-mapping",
-                          fmt::format("{} is a mapping of things to amounts", key.entry->key),
-                          "{glue: 0.2 g}");
-            return {};
-        }
-        // read_uses appends ".uses.NAME": the base is the path above it
-        const std::string own = name == "glue" ? fmt::format("products.{}.glue", key.owners[0])
-                                               : fmt::format("products.{}", key.owners[0]);
-        return uses_at(key, value, own);
+    std::vector<Use> uses(const Inherited& key, const YamlValue& value) {
+        if (value.is_map()) return uses_at(key, value, base(key, 0, ""));
+        problems_.add(key_place(*key.entry), "not-a-mapping",
+                      fmt::format("{} is a mapping of things to amounts", key.entry->key),
+                      "{glue: 0.2 g}");
+        return {};
     }
 
-    /// Uses under a path, with the addresses of all heirs.
-    std::vector<Use> uses_at(const Inherited& key, const YamlValue& value, const std::string& own) {
-        auto list = read_uses(value, own, problems_);
-        const std::size_t prefix = fmt::format("products.{}", key.owners[0]).size();
+    /// Uses of the mapping at a path, with the addresses of all heirs.
+    std::vector<Use> uses_at(const Inherited& key, const YamlValue& value,
+                             const std::string& path) {
+        auto list = read_uses(value, path, problems_);
         for (Use& use : list) {
-            for (std::size_t heir = 1; heir < key.owners.size(); ++heir) {
-                use.amount.also.push_back(fmt::format("products.{}", key.owners[heir]) +
-                                          use.amount.address.substr(prefix));
-            }
+            share(use.amount, key);
+            if (use.dryness) share(*use.dryness, key);
+            for (Freight& leg : use.freight) share(leg.distance, key);
             if (use.amount.is_word("rest"))
                 problems_.add(use.amount.place(), "rest-of-several",
                               "a product has no rest: it is made of many things",
@@ -281,7 +275,7 @@ private:
         const YamlValue& value = key.entry->value;
         if (!value.is_map()) {
             problems_.add(key_place(*key.entry), "not-a-mapping",
-                          "packed is a mapping of levels from the inside out",
+                          "packed is a mapping of packing levels",
                           "{pack: {rolls: 8, uses: {film: 15 g}}}");
             return;
         }
@@ -289,11 +283,32 @@ private:
         if (const Inherited* form = find("form");
             form != nullptr && form->entry->value.text == "folded")
             inside = "bundle";
-        for (const YamlEntry& entry : value.entries) {
-            check_level_name(entry);
-            read_level(key, entry, inside);
-            inside = entry.key;
+        std::vector<const YamlEntry*> left;
+        for (const YamlEntry& entry : value.entries) left.push_back(&entry);
+        while (const YamlEntry* level = take_holder_of(left, inside)) {
+            check_level_name(*level);
+            read_level(key, *level, inside);
+            inside = level->key;
         }
+        for (const YamlEntry* loose : left) {
+            problems_.add(
+                key_place(*loose), "loose-level",
+                fmt::format("{} does not hold {}s, the level inside it", loose->key, inside),
+                fmt::format("each level holds the one before it: {}: {{{}s: 8}}", loose->key,
+                            inside));
+        }
+    }
+
+    /// Levels hold each other by name, whatever their order in the file.
+    static const YamlEntry* take_holder_of(std::vector<const YamlEntry*>& left,
+                                           const std::string& inside) {
+        const auto holder = std::ranges::find_if(left, [&](const YamlEntry* level) {
+            return level->value.entry(inside + "s") != nullptr;
+        });
+        if (holder == left.end()) return nullptr;
+        const YamlEntry* taken = *holder;
+        left.erase(holder);
+        return taken;
     }
 
     /// Results are given per level, so a level is not named like another unit of results.
@@ -322,8 +337,7 @@ private:
         PackingLevel level{entry.key, key_place(entry), std::move(*number), {}};
         if (const YamlEntry* used = entry.value.entry("uses");
             used != nullptr && used->value.is_map()) {
-            level.uses = uses_at(key, used->value,
-                                 fmt::format("products.{}.packed.{}", key.owners[0], entry.key));
+            level.uses = uses_at(key, used->value, base(key, 0, entry.key + ".uses"));
         } else if (used != nullptr && used->value.kind != YamlValue::Kind::nothing) {
             problems_.add(key_place(*used), "not-a-mapping",
                           "uses is a mapping of things to amounts", "{film: 15 g}");
@@ -332,8 +346,8 @@ private:
     }
 
     void read_outbound(const Inherited& key) {
-        product_.outbound = read_freight(
-            key.entry->value, fmt::format("products.{}.outbound", key.owners[0]), problems_);
+        product_.outbound = read_freight(key.entry->value, base(key, 0, ""), problems_);
+        for (Freight& leg : product_.outbound) share(leg.distance, key);
     }
 
     void read_properties(const Inherited& key) {

@@ -144,21 +144,26 @@ private:
     }
 
     // --- what is typed must be possible, and agree -------------------------------------------
-    static double in_metres(const Stated& stated) {
-        return conversion(stated.unit(), known_unit("m"))->apply(stated.amount.quantity.value);
+    double value_now(const Stated& stated, const Unit& unit) {
+        if (build_.changes == nullptr)
+            return conversion(stated.unit(), unit)->apply(stated.amount.quantity.value);
+        const auto measure = build_.in_unit(build_.input(stated), unit, stated.place());
+        return build_.value_at_load(*measure).value_or(0.0);
     }
 
-    static std::optional<double> typed(const std::optional<Stated>& stated) {
+    double in_metres(const Stated& stated) { return value_now(stated, known_unit("m")); }
+
+    std::optional<double> typed(const std::optional<Stated>& stated) {
         return stated ? std::optional(in_metres(*stated)) : std::nullopt;
     }
 
-    std::optional<double> typed_thickness() const {
+    std::optional<double> typed_thickness() {
         if (product_.wound_thickness || !product_.compression)
             return typed(product_.wound_thickness);
         for (const Property& property : product_.properties) {
             if (property.name != "caliper") continue;
-            const Quantity& c = product_.compression->amount.quantity;
-            return in_metres(property.value) * (1.0 - conversion(c.unit, {})->apply(c.value));
+            return in_metres(property.value) *
+                   (1.0 - value_now(*product_.compression, plain_unit()));
         }
         return std::nullopt;
     }
@@ -180,7 +185,7 @@ private:
                 "both are outside diameters");
         auto length = typed(product_.length);
         if (product_.count && sheet) {
-            const double sheets = product_.count->amount.quantity.value * *sheet;
+            const double sheets = value_now(*product_.count, plain_unit()) * *sheet;
             if (length && std::abs(*length - sheets) > largest_disagreement * sheets)
                 return contradiction(
                     fmt::format("count × sheet length is {:.4g} m, length says {:.4g} m", sheets,

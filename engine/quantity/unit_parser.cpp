@@ -273,11 +273,11 @@ private:
     static bool may_follow(const UnitTerm& term, std::string_view word) {
         const UnitSymbol* symbol = find_symbol(term.symbol);
         if (symbol == nullptr) return false;
-        const Measure measure = symbol->measure;
-        if (word == "dry" || word == "CO2e") return measure == Measure::mass;
+        const Measured measure = symbol->measure;
+        if (word == "dry" || word == "CO2e") return measure == Measured::mass;
         if (word == "LHV" || word == "HHV")
-            return measure == Measure::energy || measure == Measure::power;
-        return (measure == Measure::length && term.power == 3) || measure == Measure::volume;
+            return measure == Measured::energy || measure == Measured::power;
+        return (measure == Measured::length && term.power == 3) || measure == Measured::volume;
     }
 
     static std::string misplaced(const UnitTerm& term, std::string_view word) {

@@ -27,7 +27,7 @@ constexpr std::string_view btu_source =
     "kJ/kg";
 constexpr std::string_view trade = "common practice, no published source";
 
-using enum Measure;
+using enum Measured;
 constexpr std::array symbols{
     // Mass, base kg
     UnitSymbol{"kg", is("1"), mass, "base unit", si},
@@ -210,6 +210,7 @@ constexpr std::array hints{
     UnitHint{
         "CO2",
         "a mass of gas is written kg, the key says which gas; of CO2 equivalents write kg CO2e"},
+    UnitHint{"gsm", "grammage is written g/m2"},
     UnitHint{"CH4", "a mass of gas is written kg, the key says which gas"},
     UnitHint{"N2O", "a mass of gas is written kg, the key says which gas"},
 };
@@ -225,7 +226,7 @@ const UnitSymbol* find_symbol(std::string_view symbol) {
     return at != by_symbol.end() && symbols[*at].symbol == symbol ? &symbols[*at] : nullptr;
 }
 
-Dimension dimension_of(Measure measure) {
+Dimension dimension_of(Measured measure) {
     switch (measure) {
         case number: return dimensions::number;
         case mass: return dimensions::mass;

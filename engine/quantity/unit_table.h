@@ -14,7 +14,7 @@ namespace deckle {
 
 /// What a symbol measures, and so which words may follow it: dry and CO2e a mass, LHV and HHV an
 /// energy or a power.
-enum class Measure : std::uint8_t {
+enum class Measured : std::uint8_t {
     number,
     mass,
     dry_mass,
@@ -38,7 +38,7 @@ enum class Measure : std::uint8_t {
 struct UnitSymbol {
     std::string_view symbol;
     Ratio to_base;  ///< exact, in kg, m, s, K, A, mol, cd, Nm3, piece and their products
-    Measure measure = Measure::number;
+    Measured measure = Measured::number;
     std::string_view definition;
     std::string_view source;
     Offset offset = Offset::none;
@@ -47,7 +47,7 @@ struct UnitSymbol {
 [[nodiscard]] std::span<const UnitSymbol> unit_table();
 /// The row of a symbol, or nullptr.
 [[nodiscard]] const UnitSymbol* find_symbol(std::string_view symbol);
-[[nodiscard]] Dimension dimension_of(Measure measure);
+[[nodiscard]] Dimension dimension_of(Measured measure);
 
 /// What people write for a unit of the table and what it is called here: "hr" is h.
 struct UnitHint {

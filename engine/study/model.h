@@ -9,6 +9,8 @@
 
 #include "engine/mill/mill_graph.h"
 #include "engine/product/product_graph.h"
+#include "engine/study/scenario.h"
+#include "engine/study/study.h"
 #include "engine/tables/factor_lines.h"
 
 namespace deckle {
@@ -45,9 +47,43 @@ struct CorrelatedGroup {
     Place place;                 ///< of the coefficients
 };
 
-struct StudyModel {
-    std::string id, title, owner, period, boundary, characterization, scarcity, prices, electricity,
-        note, data_quality_spread;
+/// A function that several products can fulfil, and how much of each it takes.
+struct Function {
+    std::string id, title;
+    Place place;
+    std::vector<Output> flows;
+};
+
+/// A production line: what it makes in a day and in a year. It gives output only; metered amounts
+/// contain its stops and broke already.
+struct Line {
+    std::string id, title, of;
+    Place place, of_place;
+    std::optional<Stated> gross, time_efficiency, broke, days;
+};
+
+/// A plain equivalent of what a line makes: trees for its fibre, people for its rolls.
+struct Equivalent {
+    std::string id, title, of;  ///< of: an indicator, t, roll, ...
+    Place place, of_place;
+    Stated ratio;
+};
+
+/// What a scenario can have otherwise than today: the rules that figures are made under, the mills
+/// and the products; and the nodes that the build made of them, for break-outs and balances.
+struct Assembly {
+    std::string characterization, scarcity, prices, electricity;
+    std::vector<Mill> mills;
+    std::vector<Product> products;
+
+    std::vector<std::unique_ptr<MillNodes>> mill_nodes;
+    std::vector<std::unique_ptr<ConsumerNodes>> product_nodes;
+    std::vector<const Factor*> used_factors;
+};
+
+/// What the files say of today, and the scenarios as typed.
+struct StudyModel : Assembly {
+    std::string id, title, owner, period, boundary, note, data_quality_spread;
     Place place;
     Place characterization_place, scarcity_place, prices_place, data_quality_spread_place;
     std::vector<CorrelatedGroup> correlated;
@@ -55,19 +91,17 @@ struct StudyModel {
     std::vector<std::pair<std::string, Place>> stands_for_places;
     std::vector<Grid> grids;
     std::vector<Output> output;
+    std::vector<Function> functions;
+    std::vector<Line> lines;
+    std::vector<Equivalent> equivalents;
     std::vector<Exemption> exempted;
     RuleSet rules;
-
     Tables tables;
-    std::vector<Mill> mills;
-    std::vector<Product> products;
-
-    // what the build made of them, for break-outs and balances
-    std::vector<std::unique_ptr<MillNodes>> mill_nodes;
-    std::vector<std::unique_ptr<ConsumerNodes>> product_nodes;
-    std::vector<const Factor*> used_factors;
-    std::vector<std::string> currencies;
+    std::vector<ScenarioModel> scenarios;
 };
+
+/// The mills and products of a scenario ("" is today) as they were built.
+[[nodiscard]] const Assembly& assembly_of(const Study& study, std::string_view scenario);
 
 /// Reads a study and every file it names. Errors go to `problems`.
 /// `path` is a study.yaml or the folder that holds one.

@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -17,6 +18,7 @@
 namespace deckle {
 
 struct StudyModel;  ///< what the files said (study/model.h)
+struct Assembly;    ///< mills and products as built, of today or of a scenario (study/model.h)
 
 enum class ElectricityView : std::uint8_t { market, location };
 enum class Coverage : std::uint8_t { complete, at_least, not_covered };
@@ -43,19 +45,27 @@ struct StudyHead {
 
 /// What results are of: a product of a mill, a consumer product, or `all`.
 struct Subject {
-    enum class Kind : std::uint8_t { mill_product, consumer_product, all };
+    enum class Kind : std::uint8_t { mill_product, consumer_product, line, all };
+    /// How much a line makes: net tonnes, rolls, packs.
+    struct Count {
+        std::string per, what;  ///< "day", "roll"
+        NodeId node;
+        std::string source;  ///< of an equivalent: where its ratio comes from
+    };
     std::string id;  ///< as in addresses: "base_sheet", "mill.base_sheet", "bath_3ply", "all"
     std::string title;
     Kind kind = Kind::mill_product;
     std::vector<std::string>
         pers;  ///< in printing order: "t", "roll", "sheet", "pack", "period"...
     Place place;
-    NodeId whole_count = no_node;  ///< whole sheets a roll, where derived
+    NodeId whole_count = no_node;  ///< whole sheets a roll, where sheets have a length
     NodeId exact_count = no_node;  ///< the unrounded count
+    std::vector<Count> counts;     ///< of a line
 };
 
 struct Result {
-    std::string address;  ///< results.OF.PER.INDICATOR
+    std::string address;   ///< results.OF.PER.INDICATOR, or results@SCENARIO.OF.PER.INDICATOR
+    std::string scenario;  ///< "" is today
     std::string of, per;
     IndicatorId indicator = 0;
     NodeId node = no_node;  ///< the study's headline view of electricity
@@ -74,26 +84,58 @@ struct Uncovered {
     bool line_only = false;         ///< counted in another line as one number
 };
 
+/// A scenario as it was built into the graph beside today.
+struct Scenario {
+    std::string id, title, note;
+    Place place;
+    std::vector<std::string> on;  ///< parents, left to right
+    struct Step {
+        std::string change;  ///< in words: "fennaby.figures.press_dryness: 44 %, was 42 %"
+        std::string reason;
+        std::string scenario;  ///< its own id, or the parent it comes from
+        Place place;
+    };
+    std::vector<Step> steps;        ///< in the order they were made
+    std::string allocation;         ///< in words, where the rules of the scenario say so
+    StudyHead head;                 ///< the study's, with the rules of the scenario
+    std::vector<Subject> subjects;  ///< what its results are of
+    std::vector<Problem> findings;  ///< what building it noticed beyond today's
+    std::shared_ptr<const Assembly> assembly;
+};
+
 struct Study {
     Files files;
     Graph graph;
     StudyHead head;
     std::vector<Indicator> indicators;
-    std::vector<Subject> subjects;
-    std::vector<Result> results;
-    std::vector<Problem> findings;  ///< what loading noticed; `check` adds its own
+    std::vector<Subject> subjects;    ///< today's
+    std::vector<Scenario> scenarios;  ///< in the order of their names
+    std::vector<Result> results;      ///< today's, then those of each scenario
+    std::vector<Problem> findings;    ///< what loading noticed; `check` adds its own
     std::shared_ptr<const StudyModel> model;
 
     /// The result of an address parts, or nullptr.
     [[nodiscard]] const Result* result(std::string_view of, std::string_view per,
-                                       std::string_view indicator) const;
-    [[nodiscard]] const Subject* subject(std::string_view of) const;
+                                       std::string_view indicator,
+                                       std::string_view scenario = {}) const;
+    [[nodiscard]] const Subject* subject(std::string_view of, std::string_view scenario = {}) const;
+    [[nodiscard]] const Scenario* scenario(std::string_view id) const;
+    /// What reports say of the study in a scenario; today's for "".
+    [[nodiscard]] const StudyHead& head_of(std::string_view scenario) const;
+    /// What results are of, in a scenario; today's for "".
+    [[nodiscard]] std::span<const Subject> subjects_of(std::string_view scenario) const;
+};
+
+/// Which scenarios are built beside today: what is not asked for costs nothing.
+struct ScenarioChoice {
+    bool all = true;
+    std::vector<std::string> ids = {};  ///< else these; "today" is always there
 };
 
 /// Reads a study.yaml, or the folder that holds one, with all files it names, and builds its graph.
 /// Errors: InputError with every problem of the load; NoAnswer for a loop that cannot be solved.
 /// `study` is filled as far as reading went, so that its files can show the problems' lines.
-void load_study(const std::string& path, Study& study);
+void load_study(const std::string& path, Study& study, const ScenarioChoice& choice = {});
 
 /// What is not covered in a result, worst first.
 [[nodiscard]] std::vector<Uncovered> uncovered(const Study& study, const Result& result);

@@ -25,7 +25,11 @@ constexpr std::array study_key_list{Key{"study", Need::required},
                                     Key{"factors", Need::required},
                                     Key{"mills", Need::required},
                                     Key{"products"},
+                                    Key{"scenarios"},
                                     Key{"output"},
+                                    Key{"functions"},
+                                    Key{"line"},
+                                    Key{"equivalents"},
                                     Key{"exempted"},
                                     Key{"rules"},
                                     Key{"data_quality_spread"},
@@ -33,6 +37,18 @@ constexpr std::array study_key_list{Key{"study", Need::required},
 constexpr std::array grid_key_list{Key{"location"}, Key{"residual"}};
 constexpr std::array exempted_key_list{Key{"what", Need::required}, Key{"why", Need::required},
                                        Key{"highest_plausible", Need::required}};
+constexpr std::array function_key_list{Key{"title", Need::required}, Key{"flows", Need::required},
+                                       Key{"note"}};
+constexpr std::array line_key_list{Key{"title"},
+                                   Key{"of", Need::required},
+                                   Key{"gross", Need::required},
+                                   Key{"time_efficiency"},
+                                   Key{"broke"},
+                                   Key{"days", Need::required},
+                                   Key{"note"}};
+constexpr std::array equivalent_key_list{Key{"title", Need::required}, Key{"of", Need::required},
+                                         Key{"amount", Need::required},
+                                         Key{"source", Need::required}, Key{"note"}};
 constexpr std::array rules_key_list{Key{"id", Need::required},
                                     Key{"version", Need::required},
                                     Key{"declared_unit"},
@@ -49,6 +65,9 @@ constexpr std::array correlated_key_list{Key{"of", Need::required}, Key{"correla
 const KeyTable study_keys{"study", study_key_list};
 const KeyTable grid_keys{"grids", grid_key_list};
 const KeyTable exempted_keys{"exempted", exempted_key_list};
+const KeyTable function_keys{"functions", function_key_list};
+const KeyTable line_keys{"line", line_key_list};
+const KeyTable equivalent_keys{"equivalents", equivalent_key_list};
 const KeyTable rules_keys{"rules", rules_key_list};
 const KeyTable correlated_keys{"correlated", correlated_key_list};
 
@@ -78,7 +97,12 @@ public:
         read_tables(root);
         read_mills(root);
         read_products_of(root);
-        read_output(root);
+        if (const YamlEntry* output = mapping(root, "output"))
+            model_.output = outputs(output->value, "study.output");
+        read_functions(root);
+        read_lines(root);
+        read_equivalents(root);
+        model_.scenarios = read_scenarios(files_, files_at(root, "scenarios"), problems_);
         check_names();
     }
 
@@ -404,15 +428,15 @@ private:
         if (!paths.empty()) model_.products = read_products(files_, paths, problems_);
     }
 
-    void read_output(const YamlValue& root) {
-        const YamlEntry* output = mapping(root, "output");
-        if (output == nullptr) return;
-        for (const YamlEntry& entry : output->value.entries) {
+    /// Amounts of products: "40e6 roll", "61_240 t".
+    std::vector<Output> outputs(const YamlValue& map, const std::string& base) {
+        std::vector<Output> all;
+        for (const YamlEntry& entry : map.entries) {
             YamlValue amount = entry.value;
             Output one{entry.key, key_place(entry), {}, {}};
             split_unit(amount, one.per);
-            auto stated = read_stated(amount, "study.output." + entry.key, key_place(entry),
-                                      amount_keys, {}, problems_);
+            auto stated = read_stated(amount, base + "." + entry.key, key_place(entry), amount_keys,
+                                      {}, problems_);
             if (!stated) continue;
             if (one.per.empty()) one.per = stated->unit().text;
             if (one.per.empty()) {
@@ -422,7 +446,75 @@ private:
                 continue;
             }
             one.amount = std::move(*stated);
-            model_.output.push_back(std::move(one));
+            all.push_back(std::move(one));
+        }
+        return all;
+    }
+
+    void read_functions(const YamlValue& root) {
+        const YamlEntry* functions = mapping(root, "functions");
+        if (functions == nullptr) return;
+        for (const YamlEntry& entry : functions->value.entries) {
+            const Place place = key_place(entry);
+            if (!check_id(entry.key, place, "a function", problems_) ||
+                !check_keys(entry.value, function_keys, place, problems_))
+                continue;
+            Function function{entry.key, text(entry.value, "title"), place, {}};
+            if (const YamlEntry* flows = mapping(entry.value, "flows"))
+                function.flows =
+                    outputs(flows->value, fmt::format("study.functions.{}.flows", entry.key));
+            model_.functions.push_back(std::move(function));
+        }
+    }
+
+    void read_lines(const YamlValue& root) {
+        const YamlEntry* lines = mapping(root, "line");
+        if (lines == nullptr) return;
+        for (const YamlEntry& entry : lines->value.entries) {
+            const Place place = key_place(entry);
+            if (!check_id(entry.key, place, "a line", problems_) ||
+                !check_keys(entry.value, line_keys, place, problems_))
+                continue;
+            const std::string base = "study.line." + entry.key;
+            Line line{entry.key,
+                      text(entry.value, "title"),
+                      text(entry.value, "of"),
+                      place,
+                      place_of(entry.value, "of"),
+                      {},
+                      {},
+                      {},
+                      {}};
+            if (const YamlEntry* gross = entry.value.entry("gross"))
+                line.gross =
+                    read_stated(gross->value, base + ".gross", key_place(*gross), amount_keys,
+                                {Allow::quantity, Within::positive, {}}, problems_);
+            line.time_efficiency = share(entry.value, "time_efficiency", base);
+            line.broke = share(entry.value, "broke", base);
+            if (const YamlEntry* days = entry.value.entry("days"))
+                line.days = read_stated(days->value, base + ".days", key_place(*days), amount_keys,
+                                        {Allow::quantity, Within::positive, {}}, problems_);
+            model_.lines.push_back(std::move(line));
+        }
+    }
+
+    void read_equivalents(const YamlValue& root) {
+        const YamlEntry* all = mapping(root, "equivalents");
+        if (all == nullptr) return;
+        for (const YamlEntry& entry : all->value.entries) {
+            const Place place = key_place(entry);
+            if (!check_id(entry.key, place, "an equivalent", problems_)) continue;
+            auto ratio = read_stated(entry.value, "study.equivalents." + entry.key, place,
+                                     equivalent_keys, {}, problems_);
+            if (!ratio) continue;
+            if (!entry.value.is_map()) {
+                problems_.add(place, "missing-key", fmt::format("{} has no source", entry.key),
+                              "{title: ..., of: fibre, amount: 14 piece/t, source: ...}");
+                continue;
+            }
+            model_.equivalents.push_back({entry.key, text(entry.value, "title"),
+                                          text(entry.value, "of"), place,
+                                          place_of(entry.value, "of"), std::move(*ratio)});
         }
     }
 
@@ -502,7 +594,11 @@ void read_study(const std::string& path, Files& files, StudyModel& model, Proble
 }
 
 std::vector<const KeyTable*> study_key_tables() {
-    return {&study_keys, &grid_keys, &exempted_keys, &rules_keys, &correlated_keys};
+    std::vector<const KeyTable*> tables{&study_keys,      &grid_keys,      &exempted_keys,
+                                        &rules_keys,      &function_keys,  &line_keys,
+                                        &equivalent_keys, &correlated_keys};
+    for (const KeyTable* table : scenario_key_tables()) tables.push_back(table);
+    return tables;
 }
 
 }  // namespace deckle

@@ -2,17 +2,27 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <limits>
 #include <stdexcept>
 
+#include "engine/graph/evaluate.h"
 #include "engine/tables/spread_reader.h"
 
 namespace deckle {
 namespace {
 
 constexpr std::size_t most_bridges = 6;
+constexpr std::string_view dryness_name = "dryness";
+
+const Bridge* dryness_among(std::span<const Bridge> bridges) {
+    for (const Bridge& bridge : bridges) {
+        if (bridge.name == dryness_name) return &bridge;
+    }
+    return nullptr;
+}
 
 Place spread_place(const Stated& stated) {
     const TypedSpread& spread = stated.amount.quantity.spread;
@@ -195,12 +205,19 @@ private:
 
 Unit plain_unit() { return {}; }
 
+std::vector<Bridge> joined(std::vector<Bridge> own, std::span<const Bridge> more) {
+    for (const Bridge& bridge : more) {
+        const auto same = [&](const Bridge& b) { return b.name == bridge.name; };
+        if (std::ranges::none_of(own, same)) own.push_back(bridge);
+    }
+    return own;
+}
+
 namespace {
 
-/// The address of a parameter: "….spread" of shapes that have one, else with its key behind.
-std::string parameter_address(const Stated& stated, const SpreadRow& row, std::size_t k) {
-    const std::string address = fmt::format("{}.spread", stated.address);
-    return row.count == 1 ? address : fmt::format("{}.{}", address, row.parameters[k]);
+/// Behind the address of a value: ".spread" of shapes with one parameter, else with its key.
+std::string parameter_suffix(const SpreadRow& row, std::size_t k) {
+    return row.count == 1 ? ".spread" : fmt::format(".spread.{}", row.parameters[k]);
 }
 
 std::string parameter_unit(const Quantity& quantity, std::string_view parameter) {
@@ -210,26 +227,41 @@ std::string parameter_unit(const Quantity& quantity, std::string_view parameter)
     return number ? "" : difference_unit(quantity.unit).text;
 }
 
+/// Its own address and those of the heirs that share it, `suffix` behind each.
+std::vector<TextId> addresses_of(Graph& graph, const Stated& stated, std::string_view suffix) {
+    std::vector<TextId> addresses{graph.text(fmt::format("{}{}", stated.address, suffix))};
+    for (const std::string& other : stated.also)
+        addresses.push_back(graph.text(fmt::format("{}{}", other, suffix)));
+    return addresses;
+}
+
+/// An input that is found by each of its addresses.
+NodeId add_named(Graph& graph, Input input, std::string_view unit, Origin from) {
+    const std::vector<TextId> addresses = input.addresses;
+    const NodeId node = graph.add_input(std::move(input), graph.text(unit), from);
+    for (const TextId address : addresses) {
+        const std::string name = graph.text_of(address);
+        if (graph.find(name) == no_node) graph.name(node, name);
+    }
+    return node;
+}
+
 }  // namespace
 
 NodeId Build::parameter(const Stated& stated, std::size_t k, double value) {
     const Quantity& quantity = stated.amount.quantity;
     const SpreadRow& row = row_of(static_cast<SpreadKind>(quantity.spread.kind));
     const bool mapping = !stated.spread_parts.empty();
-    const std::string address = parameter_address(stated, row, k);
     Input input;
-    input.addresses = {text(address)};
+    input.addresses = addresses_of(graph, stated, parameter_suffix(row, k));
     input.value = value;
     input.typed = text(mapping ? stated.spread_parts[k].typed : quantity.spread.typed);
     input.bounds = row.parameters[k] == "low" || row.parameters[k] == "high"
                        ? bounds_within(draw_limits(stated), quantity.unit)
                        : bounds_within(Within::not_negative, {});
     const Place place = mapping ? stated.spread_parts[k].place : spread_place(stated);
-    const NodeId node =
-        graph.add_input(std::move(input), text(parameter_unit(quantity, row.parameters[k])),
-                        origin(place, "spread"));
-    if (graph.find(address) == no_node) graph.name(node, address);
-    return node;
+    return add_named(graph, std::move(input), parameter_unit(quantity, row.parameters[k]),
+                     origin(place, "spread"));
 }
 
 /// Open ends are no nodes.
@@ -245,31 +277,97 @@ Spread Build::spread_of(const Stated& stated) {
     return spread;
 }
 
-Measure Build::input(const Stated& stated, const NameLookup& names, std::string_view citation) {
-    if (!stated.is_quantity()) {
-        const Measure built =
-            walk<Measure>(stated.amount.formula, FormulaBuilder(*this, stated, names));
-        if (!built.known()) return built;
-        if (stated.within != Within::any)
-            limits.push_back(
-                {built.node, built.unit, stated.within, stated.place(), stated.scalar.text, {}});
-        if (graph.find(stated.address) == no_node) graph.name(built.node, stated.address);
-        return built;
+const Stated& Build::standing(const Stated& stated) {
+    if (changes == nullptr) return stated;
+    const Stated* now = &stated;
+    for (ValueChange* change : changes->of(stated)) {
+        change->touched = true;
+        if (change->kind != ValueChange::Kind::set) continue;
+        settle_set(*change, *now, problems);
+        now = &change->stated;
     }
-    return input_as(stated, stated.unit(), citation);
+    return *now;
 }
 
-Measure Build::input_as(const Stated& stated, const Unit& unit, std::string_view citation) {
-    if (quality_spread == nullptr || stated.scores.empty())
-        return typed_input(stated, unit, citation);
-    return typed_input(with_spread_of_scores(stated, *quality_spread, problems), unit, citation);
+Measure Build::input(const Stated& original, const NameLookup& names, std::string_view citation) {
+    const Stated& stated = standing(original);
+    if (stated.is_quantity()) return input_as(original, stated.unit(), citation);
+    const Measure built =
+        walk<Measure>(stated.amount.formula, FormulaBuilder(*this, stated, names));
+    if (!built.known()) return built;
+    if (stated.within != Within::any)
+        limits.push_back(
+            {built.node, built.unit, stated.within, stated.place(), stated.scalar.text, {}});
+    if (graph.find(stated.address) == no_node) graph.name(built.node, stated.address);
+    return adjusted(original, built);
+}
+
+Measure Build::adjusted(const Stated& stated, const Measure& measure) {
+    if (changes == nullptr) return measure;
+    const auto list = changes->of(stated);
+    const auto last_set = std::find_if(list.rbegin(), list.rend(), [](const ValueChange* change) {
+        return change->kind == ValueChange::Kind::set;
+    });
+    Measure now = measure;
+    for (auto change = last_set.base(); change != list.end(); ++change) {
+        const Stated& by = (*change)->stated;
+        const Measure amount = input_as(by, by.unit(), {});
+        if ((*change)->kind == ValueChange::Kind::scale) {
+            const Measure factor = ratio(amount, by.place());
+            if (!factor.known()) return {};
+            now.node = graph.make(Operation::product, {now.node, factor.node}, text(now.unit.text),
+                                  origin(by.place(), "scaled in the scenario"));
+        } else {
+            const auto sum = added(standing(stated), now, amount, by.place());
+            if (!sum) return {};
+            now = *sum;
+        }
+    }
+    if (!list.empty() && stated.within != Within::any)
+        limits.push_back({now.node,
+                          now.unit,
+                          stated.within,
+                          list.back()->stated.place(),
+                          list.back()->stated.scalar.text,
+                          {}});
+    return now;
+}
+
+/// What is added is typed in the unit of the amount, whatever its place in the file adds to that.
+std::optional<Measure> Build::added(const Stated& standing, const Measure& measure,
+                                    const Measure& more, Place place) {
+    auto same = in_unit(more, measure.unit, place);
+    if (!same && standing.is_quantity()) same = in_unit(more, standing.unit(), place);
+    const bool pieces = more.unit.dimension == dimensions::piece;  // a roll is no pack
+    if (!same || (pieces && more.unit.text != measure.unit.text)) {
+        problems.add(
+            place, "wrong-unit",
+            fmt::format("{} is counted in {}, found {}", standing.address, measure.unit.text,
+                        pieces ? more.unit.text : more.unit.dimension.text()),
+            "add an amount of the same unit");
+        return std::nullopt;
+    }
+    return Measure{graph.make(Operation::sum, {measure.node, same->node}, text(measure.unit.text),
+                              origin(place, "added in the scenario")),
+                   measure.unit};
+}
+
+Measure Build::input_as(const Stated& original, const Unit& unit, std::string_view citation) {
+    const Stated& stated = standing(original);
+    const bool scored = quality_spread != nullptr && !stated.scores.empty();
+    const Measure typed =
+        scored
+            ? typed_input(with_spread_of_scores(stated, *quality_spread, problems), unit, citation)
+            : typed_input(stated, unit, citation);
+    return adjusted(original, typed);
 }
 
 Measure Build::typed_input(const Stated& stated, const Unit& unit, std::string_view citation) {
     const Quantity& quantity = stated.amount.quantity;
     Input input;
-    input.addresses.push_back(text(stated.address));
-    for (const std::string& other : stated.also) input.addresses.push_back(text(other));
+    input.addresses = addresses_of(graph, stated, "");
+    if (!stated.drawn_as.empty())
+        input.addresses.insert(input.addresses.begin(), text(stated.drawn_as));
     input.value = quantity.value;
     input.typed = text(stated.typed());
     input.spread = spread_of(stated);
@@ -278,11 +376,7 @@ Measure Build::typed_input(const Stated& stated, const Unit& unit, std::string_v
     input.note = text(stated.note);
     input.amount_is = text(stated.amount_is);
     const NodeId node =
-        graph.add_input(std::move(input), text(unit.text), origin(stated.place(), "as typed"));
-    if (graph.find(stated.address) == no_node) graph.name(node, stated.address);
-    for (const std::string& other : stated.also) {
-        if (graph.find(other) == no_node) graph.name(node, other);
-    }
+        add_named(graph, std::move(input), unit.text, origin(stated.place(), "as typed"));
     return {node, unit};
 }
 
@@ -319,6 +413,31 @@ std::optional<Measure> Build::across(const Measure& measure, const Unit& target,
         }
     }
     return in_unit(result, target, place);
+}
+
+std::optional<Measure> Build::over_dry_mass(const Measure& measure, std::span<const Bridge> from,
+                                            const Unit& target, std::span<const Bridge> to,
+                                            Place place) {
+    const bool into_moist = target.dimension == dimensions::mass;
+    const Bridge* wet = dryness_among(from);
+    const Bridge* drier = dryness_among(to);
+    const bool another = wet != nullptr && drier != nullptr &&
+                         wet->measure.node != drier->measure.node &&
+                         measure.unit.dimension == dimensions::mass && into_moist;
+    if (another) {
+        const auto dry = across(measure, known_unit("kg dry"), {wet, 1}, place);
+        return across(*dry, target, {drier, 1}, place);
+    }
+    const auto bridges =
+        into_moist ? joined({to.begin(), to.end()}, from) : joined({from.begin(), from.end()}, to);
+    return across(measure, target, bridges, place);
+}
+
+std::vector<Bridge> Build::dryness(const Stated& stated, const NameLookup& names,
+                                   std::string_view citation) {
+    const Measure share = ratio(input(stated, names, citation), stated.place());
+    if (!share.known()) return {};
+    return {{{share.node, known_unit("kg dry/kg")}, dryness_name}};
 }
 
 /// One bridge, its result in a unit that people use wherever there is one.
@@ -394,6 +513,18 @@ Measure Build::apply(Operation operation, std::initializer_list<Measure> argumen
     Unit parsed = unit_text.empty() ? plain_unit() : known_unit(unit_text);
     return {graph.make(operation, nodes, text(parsed.text), origin(place, rule)),
             std::move(parsed)};
+}
+
+std::optional<double> Build::value_at_load(const Measure& measure) {
+    if (graph.operation(measure.node) == Operation::input)
+        return graph.inputs()[graph.payload(measure.node)].value;
+    const NodeId wanted[] = {measure.node};
+    try {
+        return evaluate(graph, {}, graph.ancestors(wanted)).value[measure.node];
+    } catch (const NoAnswer&) {
+        if (problems.empty()) throw;
+        return std::nullopt;
+    }
 }
 
 }  // namespace deckle

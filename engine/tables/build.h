@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "engine/graph/graph.h"
+#include "engine/tables/changes.h"
 #include "engine/tables/limits.h"
 #include "engine/tables/quality.h"
 #include "engine/tables/stated.h"
@@ -29,6 +30,9 @@ struct Bridge {
     std::string_view name;  ///< for the rule: "heating value (LHV)"
 };
 
+/// `own` bridges, and those of `more` that bridge something else.
+[[nodiscard]] std::vector<Bridge> joined(std::vector<Bridge> own, std::span<const Bridge> more);
+
 class Build {
 public:
     Build(Graph& to_graph, Problems& to_problems) : graph(to_graph), problems(to_problems) {}
@@ -36,6 +40,7 @@ public:
     Graph& graph;
     Problems& problems;
     std::vector<FormulaLimit> limits;  ///< of the formulas built so far
+    ValueChanges* changes = nullptr;   ///< of the scenario that is built; none for today
     const QualitySpread* quality_spread =
         nullptr;  ///< makes spreads of scores, where one is chosen
 
@@ -47,6 +52,12 @@ public:
     /// An unknown Measure when a formula could not be built (reported).
     Measure input(const Stated& stated, const NameLookup& names = {},
                   std::string_view citation = {});
+
+    /// The amount that stands for a stated one: itself, or what the scenario sets in its place.
+    const Stated& standing(const Stated& stated);
+
+    /// `measure` after what the scenario scales and adds to the amount it stands for.
+    Measure adjusted(const Stated& stated, const Measure& measure);
 
     /// The input of a quantity whose place in the file says more about its unit than its text does:
     /// "410 kg" under `climate` of a factor per ADt is 410 kg CO2e/ADt.
@@ -63,6 +74,17 @@ public:
     std::optional<Measure> across(const Measure& measure, const Unit& target,
                                   std::span<const Bridge> bridges, Place place);
 
+    /// An amount of what `from` converts, in a unit of what `to` converts. Moist mass of another
+    /// dryness is carried over as dry mass.
+    std::optional<Measure> over_dry_mass(const Measure& measure, std::span<const Bridge> from,
+                                         const Unit& target, std::span<const Bridge> to,
+                                         Place place);
+
+    /// What converts between dry and moist mass at a stated dryness; none when it is no share
+    /// (reported).
+    std::vector<Bridge> dryness(const Stated& stated, const NameLookup& names = {},
+                                std::string_view citation = {});
+
     /// Of a and b; unknown when one of them is.
     Measure multiply(const Measure& a, const Measure& b, std::string_view rule, Place place);
     Measure divide(const Measure& a, const Measure& b, std::string_view rule, Place place);
@@ -72,6 +94,9 @@ public:
     /// A dimensionless measure as a plain ratio (42 % becomes 0.42); reports any other
     /// (wrong-unit).
     Measure ratio(const Measure& measure, Place place);
+    /// Its value at the amounts read so far; nullopt when it has none and there are problems that
+    /// may be why. Errors: NoAnswer not-finite, unsolvable-loop.
+    std::optional<double> value_at_load(const Measure& measure);
     /// One of the functions over measures that are in the units the operation expects.
     Measure apply(Operation operation, std::initializer_list<Measure> arguments,
                   std::string_view unit_text, std::string_view rule, Place place);
@@ -82,6 +107,8 @@ public:
     [[nodiscard]] TextId text(std::string_view text) { return graph.text(text); }
 
 private:
+    std::optional<Measure> added(const Stated& standing, const Measure& measure,
+                                 const Measure& more, Place place);
     Measure typed_input(const Stated& stated, const Unit& unit, std::string_view citation);
     Measure crossed(const Measure& measure, const Bridge& bridge, int sign, const Unit& target,
                     Place place);

@@ -64,8 +64,7 @@ struct OwnIndicator {
 struct FactorTable {
     std::string id, title;
     Place place;
-    Citation source;
-    std::string edition, licence;
+    Citation source;  ///< with the table's edition and licence
     std::vector<OwnIndicator> indicators;
     std::vector<Factor> factors;
 };
@@ -105,6 +104,10 @@ struct Prices {
         Stated stated;
     };
     std::vector<Price> prices;
+    std::vector<Price> marginal;  ///< without fixed charges: what one unit more or less costs
+    std::optional<Stated> carbon_price;  ///< of the fossil CO2 that own processes release
+    std::vector<Price>
+        free_allocation;  ///< by process address: CO2 per unit made that costs nothing
 };
 
 /// Everything that the tables of a study say, by kind of document.

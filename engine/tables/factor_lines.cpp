@@ -76,7 +76,7 @@ public:
         add_bridges();
         for (const FactorEntry& entry : factor_.entries) add_entry(entry);
         add_scarcity();
-        add_price();
+        add_prices();
         add_uncovered();
         std::ranges::stable_sort(nodes_.lines, [&](const FactorLine& a, const FactorLine& b) {
             if (a.indicator != b.indicator) return a.indicator < b.indicator;
@@ -99,11 +99,9 @@ private:
         add_heating_value(factor_.hhv, "HHV", "heating value (HHV)");
         if (factor_.density)
             nodes_.bridges.push_back({build_.input(*factor_.density, {}, citation()), "density"});
-        if (factor_.dryness) {
-            const Measure share = build_.ratio(build_.input(*factor_.dryness, {}, citation()),
-                                               factor_.dryness->place());
-            nodes_.bridges.push_back({{share.node, known_unit("kg dry/kg")}, "dryness"});
-        }
+        if (factor_.dryness)
+            nodes_.bridges =
+                joined(nodes_.bridges, build_.dryness(*factor_.dryness, {}, citation()));
     }
 
     /// A heating value is typed without its basis, since its key says it: the bridge carries the
@@ -112,10 +110,6 @@ private:
                            std::string_view name) {
         if (!stated) return;
         const Measure typed = build_.input(*stated, {}, citation());
-        if (typed.unit.dimension.has_basis()) {
-            nodes_.bridges.push_back({typed, name});
-            return;
-        }
         for (const std::string_view per : {"kg", "Nm3", "m3", "kg dry"}) {
             const auto plain =
                 build_.in_unit(typed, known_unit(fmt::format("MJ/{}", per)), stated->place());
@@ -124,14 +118,16 @@ private:
                 {{plain->node, known_unit(fmt::format("MJ {}/{}", basis, per))}, name});
             return;
         }
+        nodes_.bridges.push_back({typed, name});  // typed with its basis all the same
     }
 
     /// A statement of the factor per one unit of it: "1 g" of a factor per GJ is 1 g/GJ; under a
     /// `per` of several units it is divided by them.
     Measure per_one(const Stated& stated, bool is_co2e = false) {
-        const Unit unit = is_co2e && stated.unit().dimension == dimensions::mass
-                              ? known_unit(stated.unit().text + " CO2e")
-                              : stated.unit();
+        const Unit& typed = build_.standing(stated).unit();
+        const Unit unit = is_co2e && typed.dimension == dimensions::mass
+                              ? known_unit(typed.text + " CO2e")
+                              : typed;
         const Quantity& per = factor_.per->amount.quantity;
         if (per.value == 1.0) return build_.input_as(stated, unit / per.unit, citation());
         const Measure divisor{build_.graph.constant(per.value, build_.text(per.unit.text),
@@ -203,17 +199,28 @@ private:
         }
     }
 
-    void add_price() {
-        if (book_.choice_.prices == nullptr) return;
-        for (const Prices::Price& price : book_.choice_.prices->prices) {
+    /// A thing without a marginal price costs as much at the margin as elsewhere.
+    void add_prices() {
+        const Prices* list = book_.choice_.prices;
+        if (list == nullptr) return;
+        add_price(list->prices, Indicators::cost);
+        if (list->marginal.empty()) return;
+        const bool own = std::ranges::any_of(list->marginal, [&](const Prices::Price& price) {
+            return book_.find(price.factor, price.place) == &factor_;
+        });
+        add_price(own ? list->marginal : list->prices, Indicators::marginal_cost);
+    }
+
+    void add_price(const std::vector<Prices::Price>& prices, std::string_view cost) {
+        for (const Prices::Price& price : prices) {
             if (book_.find(price.factor, price.place) != &factor_) continue;
             const Stated& stated = price.stated;
-            const std::string& currency = book_.indicators_.at(indicator("cost")).unit;
+            const std::string& currency = book_.indicators_.at(indicator(cost)).unit;
             const auto per =
                 build_.across(build_.input(stated), known_unit(per_text(currency, nodes_.per)),
                               nodes_.bridges, stated.place());
             if (per) {
-                nodes_.lines.push_back({indicator("cost"), per->node, build_.text("price"), false});
+                nodes_.lines.push_back({indicator(cost), per->node, build_.text("price"), false});
             } else if (stated.unit().dimension.money() != known_unit(currency).dimension.money()) {
                 add_wrong_currency("price", stated.place());
             } else {
@@ -257,7 +264,8 @@ private:
 
     void cover_nothing(std::string_view id, bool line_only) {
         const IndicatorId index = indicator(id);
-        const NodeId zero = book_.uncovered(factor_.address(), index, line_only, factor_.place);
+        const NodeId zero =
+            book_.uncovered(factor_.address(), index, line_only, nodes_.per, factor_.place);
         const TextId gas = build_.text("not covered");
         const bool there =
             std::ranges::any_of(nodes_.lines, [&](const FactorLine& l) { return l.value == zero; });
@@ -293,7 +301,10 @@ private:
                 if (!has_line(id)) cover_nothing(id, false);
             }
         }
-        if (book_.choice_.prices != nullptr && !has_line("cost")) cover_nothing("cost", false);
+        if (book_.choice_.prices == nullptr) return;
+        if (!has_line(Indicators::cost)) cover_nothing(Indicators::cost, false);
+        if (!book_.choice_.prices->marginal.empty() && !has_line(Indicators::marginal_cost))
+            cover_nothing(Indicators::marginal_cost, false);
     }
 
     void add_brought() {
@@ -330,13 +341,9 @@ private:
                 return;
             }
             const Measure stated = per_one(one.stated);
-            std::vector<Bridge> bridges = nodes_.bridges;
-            for (const Bridge& bridge : nodes.bridges) {
-                const auto same = [&](const Bridge& b) { return b.name == bridge.name; };
-                if (std::ranges::none_of(bridges, same)) bridges.push_back(bridge);
-            }
             const Unit per_unit = nodes.per / nodes_.per;
-            const auto amount = build_.across(stated, per_unit, bridges, one.place);
+            const auto amount =
+                build_.across(stated, per_unit, joined(nodes_.bridges, nodes.bridges), one.place);
             if (!amount) {
                 build_.problems.add(
                     one.stated.place(), "wrong-unit",
@@ -403,12 +410,47 @@ Measure FactorBook::scarcity_weight(std::string_view region, std::string_view us
     return weight == nullptr ? Measure{} : build_.input(weight->weight);
 }
 
+Measure FactorBook::carbon_price() {
+    const Prices* list = choice_.prices;
+    if (list == nullptr || !list->carbon_price) return {};
+    const Stated& stated = *list->carbon_price;
+    const Unit per_co2e = known_unit(indicators_.at(indicators_.index(Indicators::cost)).unit) /
+                          known_unit("kg CO2e");
+    const Measure typed = build_.input(stated);
+    if (auto price = build_.in_unit(typed, per_co2e, stated.place())) return *price;
+    // "75 EUR_2025/t": of CO2, and so of CO2e
+    const Unit per_mass =
+        known_unit(indicators_.at(indicators_.index(Indicators::cost)).unit) / known_unit("kg");
+    if (auto price = build_.in_unit(typed, per_mass, stated.place()))
+        return {price->node, per_co2e};
+    build_.problems.add(stated.place(), "wrong-unit",
+                        fmt::format("a carbon price is money per mass of CO2, in {}",
+                                    indicators_.at(indicators_.index(Indicators::cost)).unit),
+                        "for example 75 EUR_2025/t");
+    return {};
+}
+
+const Stated* FactorBook::free_allocation(std::string_view process) const {
+    if (choice_.prices == nullptr) return nullptr;
+    for (const Prices::Price& one : choice_.prices->free_allocation) {
+        if (one.factor == process) return &one.stated;
+    }
+    return nullptr;
+}
+
+std::vector<IndicatorId> FactorBook::costs() const {
+    std::vector<IndicatorId> costs{indicators_.index(Indicators::cost)};
+    if (choice_.prices != nullptr && !choice_.prices->marginal.empty())
+        costs.push_back(indicators_.index(Indicators::marginal_cost));
+    return costs;
+}
+
 NodeId FactorBook::uncovered(std::string_view subject, IndicatorId indicator, bool line_only,
-                             Place place) {
+                             const Unit& per, Place place) {
     const Indicator& line = indicators_.at(indicator);
     const std::string rule = fmt::format("not covered: {} of {}", line.id, subject);
-    const NodeId zero =
-        build_.graph.constant(0.0, build_.text(line.unit), build_.origin(place, rule));
+    const NodeId zero = build_.graph.constant(0.0, build_.text(per_text(line.unit, per)),
+                                              build_.origin(place, rule));
     build_.graph.mark_not_covered({zero, build_.text(subject), build_.text(line.id), line_only});
     return zero;
 }
@@ -421,9 +463,14 @@ std::optional<FactorLine> FactorBook::release(std::string_view gas, const Measur
     if (choice_.characterization == nullptr) return std::nullopt;  // reported with the study
     const auto* weight = choice_.characterization->gas(gas);
     if (weight == nullptr) {
-        std::vector<std::string> names;
-        for (const auto& known : choice_.characterization->gases) names.push_back(known.id);
-        const std::string near = did_you_mean(gas, names);
+        std::vector<std::string> names, origins;
+        for (const auto& known : choice_.characterization->gases) {
+            names.push_back(known.id);
+            if (known.id.starts_with(fmt::format("{}_", gas))) origins.push_back(known.id);
+        }
+        const std::string near =
+            origins.empty() ? did_you_mean(gas, names)
+                            : fmt::format("say its origin: {}", fmt::join(origins, " or "));
         build_.problems.add(
             place, "unknown-gas",
             fmt::format("{} does not weigh the gas {}", choice_.characterization->id, gas),

@@ -66,11 +66,21 @@ public:
     /// m3 world-eq per m3 consumed in a region by a use; an unknown Measure when there is none.
     Measure scarcity_weight(std::string_view region, std::string_view use);
 
-    /// A constant 0 that stands for what `subject` does not state.
-    NodeId uncovered(std::string_view subject, IndicatorId indicator, bool line_only, Place place);
+    /// A constant 0 per unit that stands for what `subject` does not state.
+    NodeId uncovered(std::string_view subject, IndicatorId indicator, bool line_only,
+                     const Unit& per, Place place);
 
     /// The line of a gas released: its indicator, and mass × weight in that indicator's unit.
     std::optional<FactorLine> release(std::string_view gas, const Measure& mass, Place place);
+
+    /// Money per kg CO2e of fossil CO2 released; unknown where the study has no such price.
+    Measure carbon_price();
+
+    /// CO2e per unit that a process gets for nothing, as stated; nullptr for none.
+    [[nodiscard]] const Stated* free_allocation(std::string_view process) const;
+
+    /// The indicators that prices feed.
+    [[nodiscard]] std::vector<IndicatorId> costs() const;
 
     /// Sets of warming potentials that the CO2e of used factors rests on.
     [[nodiscard]] const std::set<std::string>& gwp_sets() const noexcept { return gwp_sets_; }

@@ -93,6 +93,7 @@ public:
         factor_.reference_period = text(map, "reference_period");
         factor_.valid = text(map, "valid");
         factor_.note = text(map, "note");
+        read_quality(map);
         read_kind(map);
         read_per(map);
         read_releases_and_climate(map);
@@ -102,7 +103,7 @@ public:
         read_own_indicators(map);
         read_brings(map);
         read_conversions(map);
-        read_quality(map);
+        share_scores();
         read_confirmed(map);
         read_source(map, table_source);
     }
@@ -115,8 +116,22 @@ private:
 
     std::optional<Stated> amount(const YamlValue& value, const std::string& path, Place where,
                                  Within within = Within::not_negative) {
-        return read_stated(value, factor_.address() + "." + path, where, amount_keys,
-                           {Allow::quantity, within, {}}, problems_);
+        auto stated = read_stated(value, factor_.address() + "." + path, where, amount_keys,
+                                  {Allow::quantity, within, {}}, problems_);
+        if (stated && stated->note.empty()) stated->note = remarks();
+        return stated;
+    }
+
+    /// What a reader of any of its figures should know.
+    std::string remarks() const {
+        std::vector<std::string> parts;
+        if (!factor_.note.empty()) parts.push_back(factor_.note);
+        if (factor_.primary_share)
+            parts.push_back(
+                fmt::format("{} measured at the maker", factor_.primary_share->scalar.text));
+        for (const Score& one : factor_.data_quality)
+            parts.push_back(fmt::format("{} scored {} of 5", one.criterion, one.score));
+        return fmt::format("{}", fmt::join(parts, "; "));
     }
 
     /// An amount of one of some dimensions; an example for the hint.
@@ -393,6 +408,12 @@ private:
                       {factor_.lhv->place()});
     }
 
+    void share_scores() {
+        for (FactorEntry& line : factor_.entries) {
+            if (line.stated.scores.empty()) line.stated.scores = factor_.data_quality;
+        }
+    }
+
     void read_quality(const YamlValue& map) {
         if (const YamlEntry* entry = map.entry("primary_share")) {
             const std::array numbers{dimensions::number};
@@ -401,9 +422,6 @@ private:
         }
         if (const YamlEntry* entry = map.entry("data_quality")) {
             factor_.data_quality = read_scores(*entry, problems_);
-            for (FactorEntry& line : factor_.entries) {
-                if (line.stated.scores.empty()) line.stated.scores = factor_.data_quality;
-            }
         }
         factor_.scope = text(map, "scope");
         if (!factor_.scope.empty() && factor_.scope != "1" && factor_.scope != "2" &&

@@ -40,7 +40,8 @@ Indicators::Indicators(bool with_land_management, bool with_removals, const std:
     derived("climate", "kg CO2e", "climate: the footprint without uptake", std::move(lines));
     held("biogenic_carbon", "kg C", "biogenic carbon held in the product at the gate");
     held("packaging_biogenic_carbon", "kg C", "biogenic carbon held in its packaging");
-    derived("climate_with_uptake", "kg CO2e", "climate less the uptake of the carbon held",
+    derived("climate_with_uptake", "kg CO2e",
+            "climate with uptake: less the CO2 taken from the air for the carbon it holds",
             {{index("climate"), 1, 1}, {index("biogenic_carbon"), -44, 12}});
     carried("biogenic_co2_released", "kg CO2", "biogenic CO2 released", Shown::as_memo);
     derived("biogenic_co2_taken_up", "kg CO2", "biogenic CO2 taken up beforehand",
@@ -51,11 +52,15 @@ Indicators::Indicators(bool with_land_management, bool with_removals, const std:
     carried("water_withdrawn", "m3", "water withdrawn");
     carried("water_consumed", "m3", "water consumed");
     carried("water_scarcity", "m3 world-eq", "water scarcity");
+    all_.back().by_model = true;
     carried("fibre", "kg", "dry fibre that went in");
     carried("energy_renewable", "MJ", "primary energy, renewable");
     carried("energy_non_renewable", "MJ", "primary energy, non-renewable");
     carried("land_occupied", "m2 year", "land occupied", Shown::if_stated);
-    carried("cost", currency.empty() ? "money" : currency.c_str(), "cost", Shown::if_stated);
+    const char* money = currency.empty() ? "money" : currency.c_str();
+    carried("cost", money, "cost", Shown::if_stated);
+    carried("cost_marginal", money, "cost at marginal prices, without fixed charges",
+            Shown::if_stated);
 }
 
 bool Indicators::add(Indicator indicator) {

@@ -27,12 +27,16 @@ struct Indicator {
     std::vector<Part> parts;  ///< of a derived indicator
     bool memo = false;        ///< already inside another line, or shown in no total
     bool optional = false;    ///< has results only where something states it
+    bool by_model = false;    ///< weighed by a scarcity model that the study names
 };
 
 class Indicators {
 public:
     /// The built-in table. `with_land_management` lets it count in `climate`; `with_removals` too.
     Indicators(bool with_land_management, bool with_removals, const std::string& currency);
+
+    /// Costs that prices stand behind: `cost`, and `cost_marginal` without fixed charges.
+    static constexpr std::string_view cost = "cost", marginal_cost = "cost_marginal";
 
     /// Adds an indicator of the user's own; false when the id exists.
     bool add(Indicator indicator);

@@ -106,6 +106,7 @@ std::optional<Stated> read_stated(const YamlValue& value, std::string address, P
     }
     stated.scalar = *scalar;
     stated.within = rules.within;
+    stated.allow = rules.allow;
     stated.amount = parse_amount(scalar->text);
     if (!check_kind(stated, rules, problems)) return std::nullopt;
     if (stated.is_quantity()) stated.amount.quantity = without_offset(stated.amount.quantity);

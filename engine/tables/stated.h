@@ -29,6 +29,8 @@ enum class Within : std::uint8_t {
     whole,         ///< 100 %: what shares add up to
 };
 
+/// What a value may be: quantities only (factor tables), or formulas and words too (mills).
+enum class Allow : std::uint8_t { quantity, formula };
 /// Where a parameter of a spread stands that was typed as a mapping.
 struct SpreadPart {
     Place place;
@@ -51,7 +53,9 @@ struct Stated {
     std::string note;
     Citation source;
     Within within = Within::any;
-    std::vector<Score> scores;             ///< its own, else those of its factor
+    Allow allow = Allow::quantity;
+    std::string drawn_as;       ///< address of the amount whose draw it shares; "" for its own
+    std::vector<Score> scores;  ///< its own, else those of its factor
     std::vector<SpreadPart> spread_parts;  ///< one a parameter (graph/spread.h); empty: short form
 
     [[nodiscard]] bool is_quantity() const noexcept {
@@ -69,8 +73,6 @@ struct Stated {
     }
 };
 
-/// What a value may be: quantities only (factor tables), or formulas and words too (mills).
-enum class Allow : std::uint8_t { quantity, formula };
 struct StatedRules {
     Allow allow = Allow::quantity;
     Within within = Within::not_negative;

@@ -96,6 +96,32 @@ void read_scarcity(const YamlValue& root, Tables& tables, Problems& problems) {
     tables.scarcities.push_back(std::move(table));
 }
 
+/// One amount of a price list; nullopt when it is no money per something (reported).
+std::optional<Prices::Price> read_price(const YamlEntry& entry, const std::string& base,
+                                        const Prices& table, Problems& problems) {
+    auto stated = read_stated(entry.value, base + "." + entry.key, key_place(entry), amount_keys,
+                              {Allow::quantity, Within::any, {}}, problems);
+    if (!stated) return std::nullopt;
+    if (stated->source.empty()) stated->source = table.source;
+    if (!stated->unit().dimension.has_money()) {
+        problems.add(stated->place(), "wrong-unit", "a price is money per unit",
+                     "for example 38 EUR_2025/GJ LHV");
+        return std::nullopt;
+    }
+    return Prices::Price{entry.key, key_place(entry), std::move(*stated)};
+}
+
+/// Benchmarks by process address: "0.25 t/t".
+void read_free_allocation(const YamlValue& map, Prices& table, Problems& problems) {
+    for (const YamlEntry& entry : map.entries) {
+        auto stated = read_stated(entry.value, table.id + ".free_allocation." + entry.key,
+                                  key_place(entry), amount_keys, {}, problems);
+        if (!stated) continue;
+        if (stated->source.empty()) stated->source = table.source;
+        table.free_allocation.push_back({entry.key, key_place(entry), std::move(*stated)});
+    }
+}
+
 void read_prices(const YamlValue& root, Tables& tables, Problems& problems) {
     Prices table;
     const YamlEntry& head = *root.entry("prices");
@@ -105,23 +131,27 @@ void read_prices(const YamlValue& root, Tables& tables, Problems& problems) {
     if (const YamlEntry* source = root.entry("source")) {
         table.source = read_citation(source->value, key_place(*source), problems);
     }
+    if (const YamlValue* free = mapping_at(root, "free_allocation", problems))
+        read_free_allocation(*free, table, problems);
+    if (const YamlValue* marginal = mapping_at(root, "marginal", problems)) {
+        for (const YamlEntry& entry : marginal->entries) {
+            if (auto price = read_price(entry, table.id + ".marginal", table, problems))
+                table.marginal.push_back(std::move(*price));
+        }
+    }
     for (const YamlEntry& entry : root.entries) {
-        if (entry.key == "prices" || entry.key == "source") continue;
+        if (entry.key == "prices" || entry.key == "source" || entry.key == "marginal" ||
+            entry.key == "free_allocation")
+            continue;
         if (entry.key == "title" || entry.key == "note") {
             const std::string text = read_text(entry.value, entry.key, problems);
             if (entry.key == "title") table.title = text;
             continue;
         }
-        auto stated = read_stated(entry.value, table.id + "." + entry.key, key_place(entry),
-                                  amount_keys, {Allow::quantity, Within::any, {}}, problems);
-        if (!stated) continue;
-        if (stated->source.empty()) stated->source = table.source;
-        if (!stated->unit().dimension.has_money()) {
-            problems.add(stated->place(), "wrong-unit", "a price is money per unit",
-                         "for example 38 EUR_2025/GJ LHV");
-            continue;
-        }
-        table.prices.push_back({entry.key, key_place(entry), std::move(*stated)});
+        auto price = read_price(entry, table.id, table, problems);
+        if (!price) continue;
+        if (entry.key == "carbon_price") table.carbon_price = std::move(price->stated);
+        else table.prices.push_back(std::move(*price));
     }
     tables.prices.push_back(std::move(table));
 }

@@ -58,9 +58,10 @@ std::vector<std::size_t> line_starts(std::string_view text) {
     return starts;
 }
 
-[[noreturn]] void refuse(Place from, std::string code, std::string message, std::string hint) {
-    throw InputError(
-        {Problem{from, Severity::error, std::move(code), std::move(message), std::move(hint), {}}});
+[[noreturn]] void refuse(Place from, std::string code, std::string message, std::string hint,
+                         std::vector<Place> also = {}) {
+    throw InputError({Problem{from, Severity::error, std::move(code), std::move(message),
+                              std::move(hint), std::move(also)}});
 }
 
 std::string slurp(const std::string& path, Place from) {
@@ -91,8 +92,9 @@ std::string slurp(const std::string& path, Place from) {
 }  // namespace
 
 std::uint32_t Files::read(const std::string& path, Place asked_from) {
-    const auto same = std::find_if(files_.begin(), files_.end(),
-                                   [&](const File& file) { return file.path == path; });
+    const auto same = std::find_if(files_.begin(), files_.end(), [&](const File& file) {
+        return file.path == path && !file.refused();
+    });
     if (same != files_.end()) return static_cast<std::uint32_t>(same - files_.begin() + 1);
     return add(path, slurp(path, asked_from), asked_from);
 }
@@ -102,24 +104,28 @@ std::uint32_t Files::add(std::string path, std::string text, Place asked_from) {
     const auto bad = first_bad_byte(text);
     File file{std::move(path), std::move(text), {}};
     file.line_starts = line_starts(file.text);
-    if (!bad) {
-        files_.push_back(std::move(file));
-        return static_cast<std::uint32_t>(files_.size());
+    if (bad) refuse_byte(std::move(file), bad->offset, bad->control, asked_from);
+    files_.push_back(std::move(file));
+    return static_cast<std::uint32_t>(files_.size());
+}
+
+void Files::refuse_byte(File file, std::size_t offset, bool control, Place asked_from) {
+    const auto after = std::upper_bound(file.line_starts.begin(), file.line_starts.end(), offset);
+    const auto line = static_cast<std::uint32_t>(after - file.line_starts.begin());
+    const auto column = static_cast<std::uint32_t>(offset - file.line_starts[line - 1] + 1);
+    const auto byte = static_cast<unsigned char>(file.text[offset]);
+    files_.push_back({std::move(file.path), {}, {}});  // no line of it can be shown
+    const Place here{static_cast<std::uint32_t>(files_.size()), line, column, 1};
+    std::vector<Place> also;
+    if (asked_from.known()) also.push_back(asked_from);
+    if (control) {
+        refuse(here, "binary-file",
+               fmt::format("byte 0x{:02x} does not belong in a text file", byte),
+               "Deckle reads plain text in UTF-8", std::move(also));
     }
-    const auto after =
-        std::upper_bound(file.line_starts.begin(), file.line_starts.end(), bad->offset);
-    const auto line = static_cast<std::size_t>(after - file.line_starts.begin());
-    const auto column = bad->offset - file.line_starts[line - 1] + 1;
-    const auto byte = static_cast<unsigned char>(file.text[bad->offset]);
-    if (bad->control) {
-        refuse(asked_from, "binary-file",
-               fmt::format("{}:{}:{}: byte 0x{:02x} does not belong in a text file", file.path,
-                           line, column, byte),
-               "Deckle reads plain text in UTF-8");
-    }
-    refuse(asked_from, "not-utf8",
-           fmt::format("{}:{}:{}: byte 0x{:02x} is not UTF-8", file.path, line, column, byte),
-           "save the file as UTF-8; this looks like Latin-1 or a similar older encoding");
+    refuse(here, "not-utf8", fmt::format("byte 0x{:02x} is not UTF-8", byte),
+           "save the file as UTF-8; this looks like Latin-1 or a similar older encoding",
+           std::move(also));
 }
 
 std::string_view Files::line(Place place) const {

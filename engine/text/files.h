@@ -17,11 +17,14 @@ public:
         std::string path;  ///< as typed by the user, or relative to the study
         std::string text;  ///< without byte order mark
         std::vector<std::size_t> line_starts;
+
+        [[nodiscard]] bool refused() const noexcept { return line_starts.empty(); }
     };
 
     /// Index of a file read from disk [from 1]. The same path is read once.
     /// Errors: InputError missing-file, not-a-file, file-too-large (above 64 MB), not-utf8,
-    /// binary-file, unreadable-file; `asked_from` is the place that named the file.
+    /// binary-file (these two where the byte stands), unreadable-file; `asked_from` is the place
+    /// that named the file.
     std::uint32_t read(const std::string& path, Place asked_from = {});
 
     /// Index of a text held in memory [from 1]. Errors: InputError not-utf8, binary-file.
@@ -37,6 +40,8 @@ public:
     [[nodiscard]] std::string where(Place place) const;
 
 private:
+    [[noreturn]] void refuse_byte(File file, std::size_t offset, bool control, Place asked_from);
+
     std::vector<File> files_;
 };
 

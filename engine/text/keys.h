@@ -3,6 +3,7 @@
 #pragma once
 
 #include <span>
+#include <string>
 #include <string_view>
 
 #include "engine/text/problem.h"
@@ -27,6 +28,10 @@ struct KeyTable {
 /// A note is text everywhere. Codes: not-a-mapping, unknown-key, missing-key, empty-value,
 /// not-text.
 bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Problems& problems);
+
+/// What to do about a key without a value; inside braces it may be the rest of a number with a
+/// comma.
+[[nodiscard]] std::string empty_value_hint(const YamlValue& map, const YamlEntry& entry);
 
 /// False, reported, when a file lacks the key that says what it holds: "mill", "study", "products".
 /// Code: unknown-document.

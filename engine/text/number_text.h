@@ -12,7 +12,8 @@ namespace deckle {
 /// NaN and infinities.
 [[nodiscard]] std::string format_significant(double value, int digits = 3);
 
-/// Shortest decimal that reads back to the same double. Errors: logic_error for NaN and infinities.
+/// Shortest decimal that reads back to the same double; zero has no sign. Errors: logic_error for
+/// NaN and infinities.
 [[nodiscard]] std::string shortest(double value);
 
 }  // namespace deckle

@@ -20,6 +20,23 @@ constexpr std::size_t few_keys = 16;
 /// Thrown inside the handler to leave the parser early; never leaves this file.
 struct GiveUp {};
 
+/// Bytes of a text in quotes, both included; npos when it does not end.
+std::size_t quoted_length(std::string_view rest) {
+    const char quote = rest.front();
+    for (std::size_t i = 1; i < rest.size(); ++i) {
+        const bool skips = quote == '"' ? rest[i] == '\\' : rest.substr(i).starts_with("''");
+        if (skips) ++i;
+        else if (rest[i] == quote) return i + 1;
+    }
+    return std::string_view::npos;
+}
+
+/// Bytes of the first line of a text without quotes, without what follows as a comment.
+std::size_t shown_length(std::string_view rest) {
+    rest = rest.substr(0, rest.find(" #"));
+    return rest.find_last_not_of(' ') + 1;
+}
+
 class ViewBuffer : public std::streambuf {
 public:
     explicit ViewBuffer(const std::string& text) {
@@ -78,9 +95,13 @@ public:
     }
     void OnMapEnd() override { close(); }
 
+    /// Where the innermost mapping or list begins that has not ended.
+    [[nodiscard]] Place opened() const { return levels_.empty() ? Place{} : levels_.back().opened; }
+
 private:
     struct Level {
         YamlValue value;
+        Place opened;
         bool expects_key = false;
         bool refused_key = false;                           // its value is left out
         std::unordered_map<std::string, std::size_t> seen;  // filled once a map has many keys
@@ -110,23 +131,29 @@ private:
         }
     }
 
-    /// Length of a scalar in the file, and whether its text stands there as it is.
-    void settle_extent(YamlValue& value) const {
+    /// Length of a scalar in its line, and whether its text stands there as it is.
+    void settle_extent(YamlValue& value) {
         const std::string_view line = files_.line(value.place);
-        const std::string_view rest = value.place.column <= line.size()
-                                          ? line.substr(value.place.column - 1)
-                                          : std::string_view{};
-        if (!value.text.empty() && rest.starts_with(value.text)) {
-            value.place.length = static_cast<std::uint32_t>(value.text.size());
-            return;
-        }
-        value.quoted = true;
-        std::size_t end = rest.size();
-        if (!rest.empty() && (rest.front() == '"' || rest.front() == '\'')) {
-            const std::size_t close = rest.find(rest.front(), 1);
-            if (close != std::string_view::npos) end = close + 1;
-        }
-        value.place.length = static_cast<std::uint32_t>(std::max<std::size_t>(1, end));
+        const std::string_view rest =
+            line.substr(std::min<std::size_t>(value.place.column - 1, line.size()));
+        const bool is_quoted = rest.starts_with('"') || rest.starts_with('\'');
+        value.quoted = is_quoted || value.text.empty() || !rest.starts_with(value.text);
+        const std::size_t length = !value.quoted ? value.text.size()
+                                   : is_quoted
+                                       ? std::min(rest.size(), closed_length(rest, value.place))
+                                       : shown_length(rest);
+        value.place.length = static_cast<std::uint32_t>(std::max<std::size_t>(1, length));
+    }
+
+    /// Of a text in quotes, which may go on in the next lines. The parser takes the end of the
+    /// file for its end, and would lose every key that follows.
+    std::size_t closed_length(std::string_view rest, Place where) {
+        const std::string& text = files_.at(file_).text;
+        const auto start = static_cast<std::size_t>(rest.data() - text.data());
+        const std::size_t length = quoted_length(std::string_view(text).substr(start));
+        if (length != std::string_view::npos) return length;
+        report(where, "yaml-syntax", "a quoted text does not end", "close it with the same quote");
+        throw GiveUp{};
     }
 
     void open(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
@@ -139,6 +166,7 @@ private:
             throw GiveUp{};
         }
         Level level;
+        level.opened = place(mark);
         level.value.kind = kind;
         level.value.place = place(mark);
         level.expects_key = kind == YamlValue::Kind::map;
@@ -211,15 +239,16 @@ private:
 /// What the parser calls a fault by a prefix of its message, and what a person needs to know.
 struct SyntaxRow {
     std::string_view fault, code, message, hint;
+    bool where_opened = false;  ///< shown where the brackets begin, not where they were missed
 };
 constexpr std::string_view syntax = "yaml-syntax", feature = "yaml-feature";
 constexpr std::string_view escape_hint = "single quotes keep a backslash as it is";
 constexpr std::string_view in_quotes = "a text that begins so needs quotes";
 constexpr std::array syntax_rows{
     SyntaxRow{"end of map flow", syntax, "this { has no }, or a comma is missing inside it",
-              "{key: value, key: value}"},
+              "{key: value, key: value}", true},
     SyntaxRow{"end of sequence flow", syntax, "this [ has no ], or a comma is missing inside it",
-              "[item, item]"},
+              "[item, item]", true},
     SyntaxRow{"end of map", syntax, "this line does not fit the mapping above it",
               "keys of one mapping stand in one column, each followed by ': ' and its value"},
     SyntaxRow{"end of sequence", syntax, "this line does not fit the list above it",
@@ -257,6 +286,30 @@ const SyntaxRow& row_of(std::string_view fault) {
         syntax_rows, [&](const SyntaxRow& row) { return fault.starts_with(row.fault); });
 }
 
+bool is_indented_by_tab(std::string_view line) {
+    const std::size_t text = line.find_first_not_of(" \t");
+    return line.substr(0, text).find('\t') != std::string_view::npos;
+}
+
+/// `title:Longer` begins a text over several lines, which the next line with a key breaks: the
+/// fault is found there and made here. False when the line above is none of that kind.
+bool report_missing_space(const Files& files, Place found, Problems& problems) {
+    Place where{found.file, found.line - 1, 1, 1};
+    const std::string_view above = files.line(where);
+    const std::size_t key = above.find_first_not_of(' ');
+    const std::size_t colon = above.find(':');
+    if (colon == std::string_view::npos || colon + 1 >= above.size()) return false;
+    const std::string_view before = above.substr(key, colon - key);
+    const bool is_key = std::ranges::all_of(before, [](char c) {
+        return c == '_' || (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
+    });
+    if (!is_key || above[colon + 1] == ' ') return false;
+    where.column = static_cast<std::uint32_t>(colon + 1);
+    problems.add(where, std::string(syntax), "no space follows this colon",
+                 fmt::format("{}: {}", before, above.substr(colon + 1)));
+    return true;
+}
+
 void parse(const Files& files, std::uint32_t file, Problems& problems, TreeBuilder& builder) {
     ViewBuffer buffer(files.at(file).text);
     std::istream stream(&buffer);
@@ -269,8 +322,14 @@ void parse(const Files& files, std::uint32_t file, Problems& problems, TreeBuild
             where.line = static_cast<std::uint32_t>(error.mark.line + 1);
             where.column = static_cast<std::uint32_t>(error.mark.column + 1);
         }
-        const SyntaxRow& row = row_of(error.msg);
-        problems.add(where, std::string(row.code), std::string(row.message), std::string(row.hint));
+        const SyntaxRow& row =
+            is_indented_by_tab(files.line(where)) ? row_of("illegal tab") : row_of(error.msg);
+        if (row.fault == "illegal map value" && report_missing_space(files, where, problems))
+            return;
+        const bool elsewhere = row.where_opened && builder.opened().known();
+        const std::vector<Place> missed(elsewhere ? 1 : 0, where);
+        problems.add(elsewhere ? builder.opened() : where, std::string(row.code),
+                     std::string(row.message), std::string(row.hint), missed);
     } catch (const GiveUp&) {
         // already reported
     }

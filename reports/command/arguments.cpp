@@ -41,7 +41,8 @@ void declare(CLI::App& app, const OptionRow& row, Arguments& into) {
         return;
     }
     CLI::Option* option = app.add_option(spelling(row), values);
-    option->expected(1)->allow_extra_args(false);
+    if (row.is_place() && row.repeatable) option->expected(-1);
+    else option->expected(1)->allow_extra_args(false);
     option->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
 }
 

@@ -17,11 +17,12 @@ std::string report(const Arguments& arguments, const Study& study, const CheckRe
 }  // namespace
 
 int run_check(const Arguments& arguments) {
-    return with_study(arguments, [&](const Study& study, const Evaluation& at) {
+    const auto answer = [&](const Study& study, const Evaluation& at) {
         const CheckReport found = check_study(study, at);
         write_report(arguments, study, report(arguments, study, found));
         return found.above_limit() ? exit_above_limit : exit_done;
-    });
+    };
+    return with_study(arguments, answer, {.all = true});
 }
 
 }  // namespace deckle::command

@@ -11,6 +11,8 @@ namespace {
 
 FootprintQuestion question_of(const Arguments& arguments) {
     FootprintQuestion question;
+    question.scenarios = arguments.all("--scenario");
+    if (question.scenarios.empty()) question.scenarios = {"today"};
     question.products = arguments.all("--product");
     question.pers = arguments.all("--per");
     question.indicators = arguments.all("--indicator");
@@ -41,8 +43,14 @@ std::string report(const Arguments& arguments, const Study& study, const Evaluat
         return footprint_json(ask_footprint(study, at, std::move(question)), program_name());
     }
     if (form == "csv") return footprint_csv(ask_footprint(study, at, std::move(question)));
-    question = at_a_glance(study, std::move(question));
-    return footprint_text(ask_footprint(study, at, std::move(question)), report_style(arguments));
+    std::string text;
+    const std::vector<std::string> scenarios = question.scenarios;
+    for (const std::string& scenario : scenarios) {  // one report after the other
+        question.scenarios = {scenario};
+        const Footprint found = ask_footprint(study, at, at_a_glance(study, question));
+        text += (text.empty() ? "" : "\n") + footprint_text(found, report_style(arguments));
+    }
+    return text;
 }
 
 }  // namespace
@@ -50,11 +58,12 @@ std::string report(const Arguments& arguments, const Study& study, const Evaluat
 int run_footprint(const Arguments& arguments) {
     FootprintQuestion question = question_of(arguments);
     check_question(question);
-    return with_study(arguments, [&](const Study& study, const Evaluation& at) {
+    const auto answer = [&](const Study& study, const Evaluation& at) {
         question = narrowed_to_process(study, std::move(question));
         write_report(arguments, study, report(arguments, study, at, std::move(question)));
         return exit_done;
-    });
+    };
+    return with_study(arguments, answer, {.all = false, .ids = question.scenarios});
 }
 
 }  // namespace deckle::command

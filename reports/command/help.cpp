@@ -9,6 +9,19 @@
 namespace deckle::command {
 namespace {
 
+/// A command on as many lines as it needs, each but the last ended by a backslash.
+std::string continued(std::string_view line) {
+    constexpr std::size_t most = 90;
+    std::string text;
+    while (line.size() > most) {
+        const std::size_t at = line.rfind(" --", most);
+        if (at == std::string_view::npos || at == 0) break;
+        text += std::string(line.substr(0, at)) + " \\\n     ";
+        line.remove_prefix(at);
+    }
+    return text + std::string(line);
+}
+
 constexpr std::size_t indent = 2;
 constexpr std::size_t widest_head = 26;
 
@@ -88,7 +101,7 @@ std::string option_help(const OptionRow& row) {
 std::string usage_of(const VerbRow& verb) {
     std::string usage = fmt::format("deckle {}", verb.name);
     for (const OptionRow& row : verb.options) {
-        if (row.is_place()) usage += fmt::format(" {}", row.name);
+        if (row.is_place()) usage += fmt::format(" {}{}", row.name, row.repeatable ? "..." : "");
     }
     return usage + " [options]";
 }
@@ -122,7 +135,7 @@ std::string verb_help(const VerbRow& verb, const Style& style) {
     for (const std::string& line : wrap(verb.more, style.width)) text += line + '\n';
     const std::size_t width = head_width_of(verb);
     for (const auto group : groups_of(verb)) text += options_text(verb, group, width, style);
-    text += fmt::format("\n{}\n  {}\n", style.bold("Example"), verb.example.line);
+    text += fmt::format("\n{}\n  {}\n", style.bold("Example"), continued(verb.example.line));
     text += entry("", verb.example.does, 2, style);
     return text + exits_text(verb, style) + "\nThe manual: man deckle\n";
 }

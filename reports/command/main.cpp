@@ -24,9 +24,14 @@ struct Runner {
     int (*run)(const Arguments&);
 };
 
-constexpr std::array<Runner, 4> runners{{{"footprint", run_footprint},
+constexpr std::array<Runner, 9> runners{{{"footprint", run_footprint},
                                          {"trace", run_trace},
                                          {"check", run_check},
+                                         {"compare", run_compare},
+                                         {"uncertainty", run_uncertainty},
+                                         {"merge", run_merge},
+                                         {"sensitivity", run_sensitivity},
+                                         {"breakeven", run_breakeven},
                                          {"demonstration", run_demonstration}}};
 
 int print(const std::string& text) {

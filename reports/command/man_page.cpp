@@ -43,9 +43,10 @@ std::string verb_section(const VerbRow& verb) {
                         troff(verb.example.line));
     std::string statuses;
     for (const int status : verb.exits) {
-        statuses += fmt::format("{}{}", statuses.empty() ? "" : ", ", status);
+        statuses +=
+            fmt::format("{}{} {}", statuses.empty() ? "" : "; ", status, meaning_of_exit(status));
     }
-    return text + fmt::format(".PP\nExit status: {}.\n", statuses);
+    return text + ".PP\n" + filled(fmt::format("Exit status: {}.", statuses));
 }
 
 std::string persons_section() {
@@ -59,7 +60,7 @@ std::string persons_section() {
     return text;
 }
 
-constexpr std::string_view closing =
+constexpr std::string_view closing_page =
     ".SH ENVIRONMENT\n"
     ".TP\n.B NO_COLOR\nWhen set to anything, no colour is used on a terminal.\n"
     ".SH FILES\n"
@@ -87,7 +88,7 @@ std::string man_page(const std::string& version) {
         text += tagged(option_head(row), option_help(row));
     text += ".SH EXIT STATUS\n";
     for (const ExitRow& row : exits()) text += tagged(std::to_string(row.status), row.meaning);
-    return text + std::string(closing);
+    return text + std::string(closing_page);
 }
 
 }  // namespace deckle::command

@@ -8,6 +8,11 @@ namespace deckle::command {
 [[nodiscard]] int run_footprint(const Arguments& arguments);
 [[nodiscard]] int run_trace(const Arguments& arguments);
 [[nodiscard]] int run_check(const Arguments& arguments);
+[[nodiscard]] int run_compare(const Arguments& arguments);
+[[nodiscard]] int run_uncertainty(const Arguments& arguments);
+[[nodiscard]] int run_merge(const Arguments& arguments);
+[[nodiscard]] int run_sensitivity(const Arguments& arguments);
+[[nodiscard]] int run_breakeven(const Arguments& arguments);
 [[nodiscard]] int run_demonstration(const Arguments& arguments);
 
 }  // namespace deckle::command

@@ -5,18 +5,18 @@
 #include "reports/trace_report.h"
 
 namespace deckle::command {
-
 int run_trace(const Arguments& arguments) {
     const TraceOptions options{.depth = arguments.number("--depth", 0),
                                .largest = arguments.number("--largest", 0)};
-    return with_study(arguments, [&](const Study& study, const Evaluation& at) {
+    const auto answer = [&](const Study& study, const Evaluation& at) {
         const Trace found = trace(study, at, arguments.one("ADDRESS"), options);
         const bool json = arguments.one("--format") == "json";
         write_report(arguments, study,
                      json ? trace_json(found, study, program_name())
                           : trace_text(found, study, at, report_style(arguments)));
         return exit_done;
-    });
+    };
+    return with_study(arguments, answer, scenarios_in({arguments.one("ADDRESS")}));
 }
 
 }  // namespace deckle::command

@@ -85,7 +85,8 @@ int guarded(const Files& files, const std::function<int()>& work) {
 }
 
 int with_study(const Arguments& arguments,
-               const std::function<int(const Study&, const Evaluation&)>& work) {
+               const std::function<int(const Study&, const Evaluation&)>& work,
+               const ScenarioChoice& scenarios) {
     Study study;
     return guarded(study.files, [&] {
         const auto log = logger(arguments);
@@ -93,7 +94,7 @@ int with_study(const Arguments& arguments,
         {
             const Progress progress("reading " + arguments.one("STUDY"));
             log->info("reading {}", inert(arguments.one("STUDY")));
-            load_study(arguments.one("STUDY"), study);
+            load_study(arguments.one("STUDY"), study, scenarios);
             log->info("{} files make {} numbers and {} results", study.files.count(),
                       study.graph.size(), study.results.size());
             at = evaluate(study.graph);
@@ -103,6 +104,18 @@ int with_study(const Arguments& arguments,
         log->info("written");
         return status;
     });
+}
+
+ScenarioChoice scenarios_in(const std::vector<std::string>& addresses) {
+    ScenarioChoice choice{.all = false};
+    for (const std::string& address : addresses) {
+        for (const std::string_view head : {"results@", "scenarios."}) {
+            if (!address.starts_with(head)) continue;
+            const std::string rest = address.substr(head.size());
+            choice.ids.push_back(rest.substr(0, rest.find('.')));
+        }
+    }
+    return choice;
 }
 
 Style report_style(const Arguments& arguments) {

@@ -25,9 +25,14 @@ inline constexpr int exit_defect = 70;
 [[nodiscard]] int guarded(const Files& files, const std::function<int()>& work);
 
 /// Reads and evaluates the study that was typed, then does `work` with both. `work` returns the
-/// exit status; problems end in 2, 3 or 70 with standard output untouched.
+/// exit status; problems end in 2, 3 or 70 with standard output untouched. Today is read, and of
+/// the scenarios those chosen.
 [[nodiscard]] int with_study(const Arguments& arguments,
-                             const std::function<int(const Study&, const Evaluation&)>& work);
+                             const std::function<int(const Study&, const Evaluation&)>& work,
+                             const ScenarioChoice& scenarios = {.all = false});
+
+/// The scenarios that addresses speak of: results@ID..., scenarios.ID...
+[[nodiscard]] ScenarioChoice scenarios_in(const std::vector<std::string>& addresses);
 
 /// The style of the report: the terminal's when it goes there.
 [[nodiscard]] Style report_style(const Arguments& arguments);

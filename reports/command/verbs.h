@@ -7,7 +7,19 @@
 
 namespace deckle::command {
 
-enum class ValueKind { none, text, study, address, file, choice, whole_number };
+/// Of product, per, indicator and address the study knows the words that fit.
+enum class ValueKind {
+    none,
+    text,
+    study,
+    address,
+    product,
+    per,
+    indicator,
+    file,
+    choice,
+    whole_number
+};
 
 struct OptionRow {
     std::string_view name = {};      ///< "--by"; of a place in the line its word: "STUDY"

@@ -71,7 +71,7 @@ TEST_CASE("each known trap of published factors has a rule or a reason why not",
 }
 
 TEST_CASE(
-    "findings: above their limit first, then the worst kinds, each by place; the same every time",
+    "findings: above their limit first, then the worst kinds, each by place, the same every time",
     "[analysis][check]") {
     StudyFiles study;
     study.change("mill.yaml", "8.80 m3", "9.80 m3")

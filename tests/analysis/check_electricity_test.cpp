@@ -45,7 +45,7 @@ TEST_CASE("electricity-upstream-twice: a supply for each kWh typed beside it",
 }
 
 TEST_CASE(
-    "grid-withdrawal: Austria's 14 147.6 L/kWh count hydro turbines (trap 14; WRI guidance 2020)",
+    "grid-withdrawal: Austria's 14 147.6 L/kWh count hydro turbines (trap 14, WRI guidance 2020)",
     "[analysis][check]") {
     StudyFiles study;
     study.change("factors.yaml",
@@ -59,7 +59,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "grid-voltage: a mill does not buy at low voltage (trap 24; EU27 2019: 295, 298, 308 g/kWh)",
+    "grid-voltage: a mill does not buy at low voltage (trap 24, EU27 2019: 295, 298, 308 g/kWh)",
     "[analysis][check]") {
     CHECK(has(with_grid("Electricity used at low voltage").only("grid-voltage").message,
               "low voltage"));
@@ -67,7 +67,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "grid-voltage: what is produced lacks trade and losses (trap 24; Austria 2019: 153 and 240 "
+    "grid-voltage: what is produced lacks trade and losses (trap 24, Austria 2019: 153 and 240 "
     "g/kWh)",
     "[analysis][check]") {
     CHECK(has(with_grid("Electricity produced, net").only("grid-voltage").message, "as generated"));
@@ -90,7 +90,7 @@ TEST_CASE("grid-voltage: power of a direct line has no grid between", "[analysis
     CHECK(study.check().findings.empty());
 }
 
-TEST_CASE("residual-mix-source: no table is cited (trap 15; Italy 2024: 332 and 441 g/kWh)",
+TEST_CASE("residual-mix-source: no table is cited (trap 15, Italy 2024: 332 and 441 g/kWh)",
           "[analysis][check]") {
     StudyFiles study;
     study.after("factors.yaml",
@@ -99,7 +99,7 @@ TEST_CASE("residual-mix-source: no table is cited (trap 15; Italy 2024: 332 and 
     CHECK(has(study.only("residual-mix-source").message, "names no table"));
 }
 
-TEST_CASE("source-undated: neither edition nor day (trap 1; Germany 2023: 371, 365 and 363 g/kWh)",
+TEST_CASE("source-undated: neither edition nor day (trap 1, Germany 2023: 371, 365 and 363 g/kWh)",
           "[analysis][check]") {
     const std::string source =
         "    source: {title: Intensities, publisher: Somebody, year: 2024, table: \"2\"";

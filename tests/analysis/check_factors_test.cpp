@@ -38,6 +38,19 @@ TEST_CASE("factor-unconfirmed: its share of climate (by hand)", "[analysis][chec
     CHECK(has(found.message, "plain.pulp"));
 }
 
+TEST_CASE("scores-unconfirmed: the set that a study names for its spreads", "[analysis][check]") {
+    const std::string set =
+        "data_quality_spread: panel\ntitle: Panel\nsource: Invented\nnumbers: variances\nbasic: "
+        "{other: 0.0006}\nscores: {time: [0, 0.0002, 0.002, 0.008, 0.04]}\n";
+    StudyFiles study;
+    study.change("study.yaml", "factors.yaml]", "factors.yaml, panel.yaml]")
+        .after("study.yaml", "electricity: location", "data_quality_spread: panel")
+        .file("panel.yaml", set);
+    CHECK(study.findings("scores-unconfirmed").empty());
+    study.file("panel.yaml", set + "confirmed: no\nnote: from memory\n");
+    CHECK(has(study.only("scores-unconfirmed").message, "panel"));
+}
+
 TEST_CASE("factor-outdated: data of 2018 in a study of 2025 are six years old (by hand)",
           "[analysis][check]") {
     const Finding found =
@@ -109,7 +122,7 @@ TEST_CASE("gwp-sets-mixed: the share that rests on another set (by hand)", "[ana
 }
 
 TEST_CASE(
-    "fuel-carbon: residual fuel oil with the 74.1 of gas oil (trap 3; IPCC 2006 default 77.4)",
+    "fuel-carbon: residual fuel oil with the 74.1 of gas oil (trap 3, IPCC 2006 default 77.4)",
     "[analysis][check]") {
     const auto oil = [](const std::string& carbon) {
         StudyFiles study;

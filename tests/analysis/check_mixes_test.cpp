@@ -113,3 +113,29 @@ TEST_CASE("basin-receives-more: 9.00 m3 given for 8.80 m3 taken are 2.27 % more 
     CHECK_THAT(*found.measured, WithinAbs(100.0 * 0.2 / 8.8, 1e-9));
     CHECK(has(found.message, "valley"));
 }
+
+TEST_CASE("mix-scaled: a scenario takes a fifth less of a mix and names no source that swings",
+          "[analysis][check]") {
+    StudyFiles study;
+    study
+        .change("mill.yaml", "      steam: {amount: 5.0 GJ, amount_is: metered}",
+                "      mixed: {amount: 5.0 GJ, amount_is: metered}")
+        .change("mill.yaml", "  machine:\n",
+                "  spare_boiler:\n    stage: energy\n    makes: {spare: {amount: 1 GJ, kind: "
+                "heat}}\n    uses: {gas: 1.1 GJ LHV}\n  header:\n    stage: energy\n    makes: "
+                "{mixed: {amount: 5 GJ, kind: heat}}\n    uses: {steam: 3 GJ, spare: 2 GJ}\n  "
+                "machine:\n")
+        .after("study.yaml", "products: products.yaml", "scenarios: scenarios.yaml");
+    const auto scenario = [&](const std::string& more) {
+        study.file("scenarios.yaml",
+                   "scenarios:\n  less: {title: Less heat, changes: [{set: "
+                   "small.machine.uses.mixed, to: 4 GJ, reason: a trial}" +
+                       more + "]}\n");
+    };
+    scenario("");
+    const Finding found = study.only("mix-scaled");
+    CHECK(has(found.message, "less: demand on mixed of small changes by -20"));
+    CHECK(has(found.hint, "meet_change_of: mixed"));
+    scenario(", {meet_change_of: mixed, with: spare, reason: the first boiler runs on}");
+    CHECK(study.findings("mix-scaled").empty());
+}

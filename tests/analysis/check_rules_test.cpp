@@ -130,7 +130,7 @@ TEST_CASE("scarcity-annual: an annual account says that it does not see the seas
     CHECK(StudyFiles().findings("scarcity-annual").empty());
 }
 
-TEST_CASE("scarcity-use: a mill's use is no agriculture (trap 11; United States 33.7 and 11.3)",
+TEST_CASE("scarcity-use: a mill's use is no agriculture (trap 11, United States 33.7 and 11.3)",
           "[analysis][check]") {
     CHECK(has(with_scarcity("north", "agricultural").only("scarcity-use").message,
               "small.waters.river"));
@@ -138,7 +138,7 @@ TEST_CASE("scarcity-use: a mill's use is no agriculture (trap 11; United States 
 }
 
 TEST_CASE(
-    "scarcity-region: a whole country where its parts are known (trap 12; United States 11.3, "
+    "scarcity-region: a whole country where its parts are known (trap 12, United States 11.3, "
     "Arizona 99.4)",
     "[analysis][check]") {
     CHECK(has(with_scarcity("united_states").only("scarcity-region").message, "united_states"));

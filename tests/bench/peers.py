@@ -1,6 +1,6 @@
 """What numpy and scipy need for the same work; one peer a call, so that its memory is its own.
 
-Usage: peers.py network FILE | lognormal | draws
+Usage: peers.py network FILE | lognormal | draws | statistics
 Prints seconds: the median of several rounds.
 """
 import sys
@@ -65,7 +65,7 @@ def lognormal():
     return median(lambda: generator.lognormal(0.0, 0.1, count), 9) / count
 
 
-def draws():
+def draws(statistics=None):
     """60 shared and 500 x 10 own lognormal inputs, loops of 8 and 12, 6 indicators, 10,000 draws."""
     generator = numpy.random.default_rng(42)
     count, products = 10_000, 500
@@ -86,10 +86,24 @@ def draws():
         for product in range(products):
             own = numpy.exp(0.05 * generator.standard_normal((10, count)))
             used = made[(product + numpy.arange(10)) % 20]
-            numpy.einsum("kd,kid->id", own, used)
+            figures = numpy.einsum("kd,kid->id", own, used)
+            if statistics:
+                statistics(figures)
 
     return median(work, 3)
 
 
-PEERS = {"network": network, "lognormal": lognormal, "draws": draws}
+def statistics():
+    """The same with mean, standard deviation and three percentiles of every indicator."""
+    def take(figures):
+        count = figures.shape[1]
+        figures.mean(axis=1)
+        figures.std(axis=1, ddof=1)
+        ranks = [count // 40, count // 2, count - count // 40 - 1]
+        numpy.partition(figures, ranks, axis=1)[:, ranks]
+
+    return draws(take)
+
+
+PEERS = {"network": network, "lognormal": lognormal, "draws": draws, "statistics": statistics}
 print(PEERS[sys.argv[1]](*sys.argv[2:]))

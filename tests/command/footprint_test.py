@@ -73,6 +73,17 @@ class Json(CommandTest):
         for result in report["results"]:
             expected = result["unit"] == "kg CO2e" and result["coverage"] != "not_covered"
             self.assertEqual("scope" in result["by"], expected, result["address"])
+            names = [row["name"] for row in result["by"].get("scope", [])]
+            self.assertEqual(names, sorted(names), "scopes stand in the order of their numbers")
+        self.assert_refused(deckle("footprint", SMALL, "--by", "scope", "--indicator", "water_consumed"),
+                            "water_consumed has no scopes", "[no-break-out]")
+
+    def test_findings_are_those_of_check(self):
+        report = deckle("footprint", SMALL, "--format", "json").json()
+        checked = deckle("check", SMALL, "--format", "json").json()
+        self.assertEqual([(one["code"], one["message"]) for one in report["findings"]],
+                         [(one["code"], one["message"]) for one in checked["findings"]])
+        self.assertTrue(report["findings"])
 
     def test_both_views_of_electricity(self):
         report = deckle("footprint", SMALL, "--format", "json", "--indicator", "climate").json()

@@ -25,7 +25,8 @@ class Installed(CommandTest):
         """Everything lies where Debian policy 12.1 and the FHS want it, and the command runs from there."""
         for path in ("bin/deckle", "share/man/man1/deckle.1", "share/bash-completion/completions/deckle",
                      "share/deckle/factors/climate_ar6.yaml", "share/deckle/factors/SCHEMA.md",
-                     "share/deckle/inventories/SCHEMA.md", "share/deckle/inventories/demonstration/study.yaml"):
+                     "share/deckle/inventories/SCHEMA.md", "share/deckle/inventories/demonstration/study.yaml",
+                     "share/doc/deckle/copyright"):  # Debian policy 12.5
             self.assertTrue((root / path).is_file(), path)
         program = root / "bin" / "deckle"
         folder = run(program, "demonstration").strip()

@@ -213,7 +213,7 @@ class Verbose(CommandTest):
         outcome = deckle("footprint", STUDY, "--verbose")
         self.assertEqual(outcome.status, 0)
         self.assertEqual(outcome.out, deckle("footprint", STUDY).out)
-        self.assertRegex(outcome.err, r"deckle: 8 files make \d+ numbers and \d+ results")
+        self.assertRegex(outcome.err, r"deckle: 9 files make \d+ numbers and \d+ results")
 
 
 if __name__ == "__main__":

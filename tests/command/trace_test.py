@@ -213,6 +213,10 @@ class Text(CommandTest):
         self.assert_refused(deckle("trace", SMALL, "products.towel.gramage"), "products.towel.grammage")
         self.assert_refused(deckle("trace", SMALL, ".." * 4000), "[unknown-address]")
 
+    def test_part_of_an_address_lists_what_lies_below(self):
+        self.assert_refused(deckle("trace", SMALL, "results.towel.roll"), "below it: ", "climate_fossil, ")
+        self.assert_refused(deckle("trace", SMALL, "small.resin"), "below it: ", "[unknown-address]")
+
 
 if __name__ == "__main__":
     support.main()

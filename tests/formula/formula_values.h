@@ -35,7 +35,7 @@ struct FormulaValues {
             case FormulaOperation::number:
             case FormulaOperation::name: break;
         }
-        return NAN;
+        return std::numeric_limits<double>::quiet_NaN();
     }
 };
 

@@ -13,7 +13,7 @@ using namespace deckle;
 using Words = std::array<std::uint32_t, 4>;
 
 TEST_CASE(
-    "Philox4x32-10 gives its published vectors (Random123 1.14, kat_vectors; Salmon et al., SC11 "
+    "Philox4x32-10 gives its published vectors (Random123 1.14, kat_vectors, Salmon et al., SC11 "
     "2011)",
     "[graph][literature]") {
     CHECK(philox_words({0, 0, 0, 0}, {0, 0}) ==
@@ -92,7 +92,7 @@ TEST_CASE("streams, ids, seeds and draws all give other numbers", "[graph]") {
 }
 
 TEST_CASE(
-    "normals: exact percentage points (40-digit arithmetic; the first three are AS 241's own check "
+    "normals: exact percentage points (40-digit arithmetic, the first three are AS 241's own check "
     "points)",
     "[graph][literature]") {
     struct Row {
@@ -280,6 +280,7 @@ TEST_CASE(
     CHECK_THAT(student_of(0.995, 16.0), Catch::WithinAbs(2.92, 0.005));
     CHECK(student_of(0.5, 7.0) == 0.0);
     CHECK_THAT(student_of(0.3, 1e9), Catch::WithinRel(normal_of(0.3), 1e-8));
+    CHECK(student_of(0.3, 1e300) == normal_of(0.3));
 }
 
 TEST_CASE("correlated draws are the rows of the Cholesky factor times normals (by hand)",

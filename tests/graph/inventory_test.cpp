@@ -196,7 +196,7 @@ TEST_CASE(
     CHECK_THAT(at.value[x.parts[5]], WithinAbs(1.1221122112, 5e-11));
 }
 
-TEST_CASE("A7: passing changes of coefficients (constructed; low-rank updates agree)", "[graph]") {
+TEST_CASE("A7: passing changes of coefficients (constructed, low-rank updates agree)", "[graph]") {
     const FuelAndElectricity system;
     const auto changed = [&](std::vector<Overlay::Change> changes, int i) {
         return evaluate(system.maker.graph, {std::move(changes)}).value[system.result[i]];

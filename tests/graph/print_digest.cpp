@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <optional>
 
+#include "engine/analysis/uncertainty.h"
 #include "engine/graph/lanes.h"
 #include "tests/graph/graph_maker.h"
 
@@ -27,6 +28,35 @@ private:
     std::uint64_t state_ = 0xCBF29CE484222325ULL;
 };
 
+void add_sample(Digest& digest, const Sample& sample) {
+    const Summary& summary = sample.summary;
+    for (const double value :
+         {summary.mean, summary.standard_uncertainty, summary.median, summary.low, summary.high,
+          sample.errors.mean, sample.errors.standard_uncertainty, sample.errors.low,
+          sample.errors.high})
+        digest.add(value);
+}
+
+/// Every result a product of its own, compared with the first one; more draws than a tile has.
+void add_statistics(Digest& digest, const test::RandomGraph& random, const Evaluation& base,
+                    LaneWidth width, unsigned threads) {
+    std::vector<UncertainGroup> groups;
+    for (const NodeId result : random.results) groups.push_back({{result, random.results[0]}});
+    UncertaintyQuestion question;
+    question.seed = 42;
+    question.draws = tile_draws + 1001;
+    question.unpaired = true;
+    question.threads = threads;
+    question.width = width;
+    for (const auto& group : uncertainty(random.graph(), base, groups, question)) {
+        add_sample(digest, group[0].sample);
+        add_sample(digest, group[0].paired->difference);
+        add_sample(digest, group[0].unpaired->difference);
+        digest.add(group[0].paired->below);
+        digest.add(group[0].first_order.standard_uncertainty);
+    }
+}
+
 std::uint64_t digest(const test::RandomGraph& random, LaneWidth width, unsigned threads,
                      std::uint64_t draws) {
     const Evaluation base = evaluate(random.graph());
@@ -44,6 +74,7 @@ std::uint64_t digest(const test::RandomGraph& random, LaneWidth width, unsigned 
     for (const double value : base.value) result.add(value);
     for (const double value : derivatives(random.graph(), base, random.results[0]))
         result.add(value);
+    add_statistics(result, random, base, width, threads);
     return result.value();
 }
 

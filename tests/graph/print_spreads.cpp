@@ -35,6 +35,8 @@ const std::vector<Shape> shapes = {
     {SpreadKind::student_t, 10.0, {4.0, 2.5}},
     {SpreadKind::student_t, 10.0, {4.0, 16.65}},
     {SpreadKind::student_t, 10.0, {4.0, 1e6}},
+    {SpreadKind::student_t, 10.0, {4.0, 2e4}},
+    {SpreadKind::student_t, 10.0, {4.0, 9e3}},
     {SpreadKind::truncated_normal, 0.5, {0.98, 0.0, 2.0}},
     {SpreadKind::truncated_normal, 3.0, {2.0, 1.0, 3.01}},
 };
@@ -78,7 +80,7 @@ void print_draws() {
                                       shape.kind, shape.parameters));
     }
     std::vector<TextId> addresses;
-    for (const std::size_t k : {0U, 1U, 5U, 11U, 15U}) {
+    for (const std::size_t k : {0U, 1U, 5U, 11U, 17U}) {
         const std::string address = "together." + std::to_string(k);
         addresses.push_back(maker.graph.text(address));
         wanted.push_back(

@@ -81,7 +81,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "0.05444 kg/scf (US EPA, table 1) is 2.0320 kg/Nm3; as 60 degF gas 1.9225 kg/m3 (computed)",
+    "0.05444 kg/scf (US EPA, table 1) is 2.0320 kg/Nm3, as 60 degF gas 1.9225 kg/m3 (computed)",
     "[quantity][literature]") {
     check({"0.05444 kg/scf", "kg/Nm3", 2.0320, 5e-5});
     check({"0.05444 kg/ft3", "kg/m3", 1.9225, 5e-5});
@@ -116,7 +116,7 @@ TEST_CASE("kg/mmBtu to lb/mmBtu (US EIA, fuel emission coefficients, table 1)",
 }
 
 TEST_CASE(
-    "petroleum coke is printed 225.1 lb/mmBtu beside 102.41 kg/mmBtu; the two disagree (US EIA, "
+    "petroleum coke is printed 225.1 lb/mmBtu beside 102.41 kg/mmBtu, the two disagree (US EIA, "
     "same table)",
     "[quantity][literature]") {
     CHECK_THAT(converted("102.41 kg/MMBtu", "lb/MMBtu"), Catch::WithinAbs(225.78, 0.005));

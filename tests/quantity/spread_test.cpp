@@ -8,7 +8,7 @@ using Kind = TypedSpread::Kind;
 
 namespace {
 
-Quantity good(std::string_view text) {
+Quantity good_quantity(std::string_view text) {
     QuantityResult result = parse_quantity(text);
     INFO(text << ": " << result.error.message);
     REQUIRE(result.quantity);
@@ -38,7 +38,7 @@ TEST_CASE("an absolute half-width is in the unit of the value", "[quantity][spre
         {"52 000 ± 1 000 kWh", 1000.0, "± 1 000 kWh"},
         {"5 kg ± 0 kg", 0.0, "± 0 kg"},
     }));
-    const Quantity quantity = good(row.text);
+    const Quantity quantity = good_quantity(row.text);
     CHECK(quantity.spread.kind == Kind::normal);
     CHECK_FALSE(quantity.spread.relative);
     CHECK(quantity.spread.half_width == Approx(row.half_width).epsilon(1e-15));
@@ -48,7 +48,7 @@ TEST_CASE("an absolute half-width is in the unit of the value", "[quantity][spre
 TEST_CASE("a relative half-width stays a share of the value", "[quantity][spread]") {
     for (const char* text : {"4.35 GJ ± 5 % of value", "42 % ± 5 % of value", "0.35 ± 5 % of value",
                              "4.35 GJ +/- 5% of value", "-4.35 GJ ± 5 % of value"}) {
-        const Quantity quantity = good(text);
+        const Quantity quantity = good_quantity(text);
         CHECK(quantity.spread.kind == Kind::normal);
         CHECK(quantity.spread.relative);
         CHECK(quantity.spread.half_width == 0.05);
@@ -57,7 +57,7 @@ TEST_CASE("a relative half-width stays a share of the value", "[quantity][spread
 
 TEST_CASE("a factor makes a lognormal", "[quantity][spread]") {
     for (const char* text : {"4.35 GJ ×÷ 1.3", "4.35 GJ */ 1.3", "4.35 GJ×÷1.3"}) {
-        const Quantity quantity = good(text);
+        const Quantity quantity = good_quantity(text);
         CHECK(quantity.spread.kind == Kind::lognormal);
         CHECK(quantity.spread.factor == 1.3);
         CHECK(quantity.value == 4.35);
@@ -65,30 +65,30 @@ TEST_CASE("a factor makes a lognormal", "[quantity][spread]") {
 }
 
 TEST_CASE("a range in parentheses makes a triangular, a bare one a uniform", "[quantity][spread]") {
-    const Quantity triangular = good("4.35 GJ (4.1 .. 4.8)");
+    const Quantity triangular = good_quantity("4.35 GJ (4.1 .. 4.8)");
     CHECK(triangular.spread.kind == Kind::triangular);
     CHECK(triangular.value == 4.35);
     CHECK(triangular.spread.low == 4.1);
     CHECK(triangular.spread.high == 4.8);
-    CHECK(good("4.35 GJ(4.1..4.8)").spread.high == 4.8);
-    CHECK(good("4.1 GJ (4.1 .. 4.8)").spread.low == 4.1);
-    const Quantity uniform = good("4.1 .. 4.6 GJ");
+    CHECK(good_quantity("4.35 GJ(4.1..4.8)").spread.high == 4.8);
+    CHECK(good_quantity("4.1 GJ (4.1 .. 4.8)").spread.low == 4.1);
+    const Quantity uniform = good_quantity("4.1 .. 4.6 GJ");
     CHECK(uniform.spread.kind == Kind::uniform);
     CHECK(uniform.value == Approx(4.35).epsilon(1e-15));
     CHECK(uniform.spread.low == 4.1);
     CHECK(uniform.spread.high == 4.6);
     CHECK(uniform.digits == "4.1 .. 4.6");
     CHECK(uniform.unit.text == "GJ");
-    CHECK(good("-3..-1").value == -2.0);
-    CHECK(std::isfinite(good("-1.7e308 .. 1.7e308").value));
+    CHECK(good_quantity("-3..-1").value == -2.0);
+    CHECK(std::isfinite(good_quantity("-1.7e308 .. 1.7e308").value));
 }
 
 TEST_CASE("the range of a temperature moves with its zero, its half-width does not",
           "[quantity][spread]") {
-    const Quantity range = without_offset(good("175 degC (170 .. 185)"));
+    const Quantity range = without_offset(good_quantity("175 degC (170 .. 185)"));
     CHECK(range.spread.low == Approx(443.15).epsilon(1e-15));
     CHECK(range.spread.high == Approx(458.15).epsilon(1e-15));
-    CHECK(without_offset(good("175 degC ± 3 K")).spread.half_width == 3.0);
+    CHECK(without_offset(good_quantity("175 degC ± 3 K")).spread.half_width == 3.0);
 }
 
 TEST_CASE("a bare percent is refused and both readings are shown", "[quantity][spread]") {

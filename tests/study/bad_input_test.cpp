@@ -82,7 +82,10 @@ Ending end_of(const fs::path& folder, const std::string& ask) {
     try {
         load_study(folder.string(), study);
         if (!ask.empty()) ask_of(study, ask);
-        end(BadCase::Ends::finding, study.findings);
+        std::vector<Problem> findings = study.findings;
+        for (const Scenario& scenario : study.scenarios)
+            findings.insert(findings.end(), scenario.findings.begin(), scenario.findings.end());
+        end(BadCase::Ends::finding, findings);
     } catch (const InputError& error) {
         end(BadCase::Ends::input_error, error.problems);
     } catch (const NoAnswer& error) {
@@ -126,6 +129,47 @@ const std::map<std::string, std::string> unreachable{
     {"unreadable-file", "a file whose reading fails half-way: a faulty disk, or no permission"},
     {"bad-lanes", "an environment variable of the tests"},
     {"draw-outside-bounds", "draws come with uncertainty; tests/graph/draws_test.cpp"},
+    {"no-spread",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"no-variance",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"not-an-input",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"not-covered",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"not-settled",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"bad-index",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"bad-range",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"does-not-rest-on",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"no-equality",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"range-outside-bounds",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"reference-not-positive",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"same-input",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"same-result",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"spread-not-wanted",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"unknown-input",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"unknown-result",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"unlike-coverage",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"unlike-results",
+     "asked on the command line: tests/analysis, sensitivity_test.py, breakeven_test.py"},
+    {"no-such-result", "asked on the command line: tests/analysis/compare_test.cpp"},
+    {"unknown-reference", "asked on the command line: tests/analysis/compare_test.cpp"},
+    {"unlike-function", "asked on the command line: tests/analysis/compare_test.cpp"},
+    {"unlike-rules", "asked on the command line: tests/analysis/compare_test.cpp"},
+    {"allocation-path", "a finding: tests/analysis/check_scenarios_test.cpp"},
 };
 
 /// Every code in the sources of the engine; those of `check` have tests of their own.

@@ -2,9 +2,9 @@
 #pragma once
 
 #include <catch2/catch.hpp>
-#include <initializer_list>
 #include <string>
 #include <utility>
+#include <vector>
 
 #include "engine/graph/evaluate.h"
 #include "engine/study/study.h"
@@ -14,7 +14,8 @@ namespace deckle::test {
 /// Loads a study whose files are given as (name, text); the first must be "study.yaml".
 class MemoryStudy {
 public:
-    explicit MemoryStudy(std::initializer_list<std::pair<std::string, std::string>> files) {
+    using Texts = std::vector<std::pair<std::string, std::string>>;
+    explicit MemoryStudy(const Texts& files) {
         for (const auto& [name, text] : files) study.files.add(name, text);
         load_study("study.yaml", study);
         at = evaluate(study.graph);

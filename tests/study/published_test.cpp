@@ -4,7 +4,6 @@
 
 #include <string>
 
-#include "engine/graph/evaluate.h"
 #include "tests/study/memory_study.h"
 
 namespace {
@@ -74,8 +73,8 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "fuel by volume and mass: factor × heating value × density (EU 2018/2066 annex VI; JEC "
-    "well-to-tank v5, 2020; UK and IPCC 2006 vol. 2)",
+    "fuel by volume and mass: factor × heating value × density (EU 2018/2066 annex VI, JEC "
+    "well-to-tank v5, 2020, UK and IPCC 2006 vol. 2)",
     "[study][literature]") {
     // factors per TJ of net heat (EU 2018/2066), heating values (IPCC 2006), densities (JEC v5);
     // results recomputed by hand
@@ -126,8 +125,8 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "three gases: 100 000 GJ of gas at 51.4; 0.1; 0.03 kg CO2e/GJ are 5 140 + 10 + 3 = 5 153 t "
-    "(National Greenhouse Accounts Factors; figures from memory)",
+    "three gases: 100 000 GJ of gas at 51.4, 0.1, 0.03 kg CO2e/GJ are 5 140 + 10 + 3 = 5 153 t "
+    "(National Greenhouse Accounts Factors, figures from memory)",
     "[study][literature]") {
     const auto study = one_process(gases("gas", "fuel", "1 GJ HHV",
                                          "{co2_fossil: 51.4 kg, ch4_fossil: 3.5714285714285716 g, "
@@ -147,38 +146,4 @@ TEST_CASE(
         "ar5_100}, brings: {diesel: 0.448 L}}\n",
         "{service: 1 piece}", "{lorry: 1 t km}");
     CHECK_THAT(study.result("service", "piece", "climate"), half_last_digit(0.0471, 5e-5));
-}
-
-TEST_CASE(
-    "drying balance: evaporation per tonne at the reel, and 4 % for a point of press dryness "
-    "(exact algebra; the rule is common practice, no published source)",
-    "[study][literature]") {
-    // e = s_out/s_in − 1: 1.3750 at 40 %, 1.2619 at 42 %, 2.2807 × 0.95 = 2.1667 at 30 % (four
-    // decimals)
-    struct Row {
-        const char* dryness;
-        double evaporated, saving_percent;
-    };
-    const Row row =
-        GENERATE(Row{"40 %", 1.3750, 4.21}, Row{"42 %", 1.2619, 4.17}, Row{"46 %", 1.0652, 4.13},
-                 Row{"30 %", 2.1667, 4.71}, Row{"24 %", 2.9583, 5.35});
-    CAPTURE(row.dryness);
-    const MemoryStudy study(
-        {{"study.yaml", head},
-         {"weights.yaml", weights},
-         {"factors.yaml", "table: t\ntitle: T\nsource: {title: Made up, year: 2026}\nfactors:\n" +
-                              gases("gas", "fuel", "1 GJ LHV", "{co2_fossil: 1 kg}")},
-         {"mill.yaml", fmt::format("mill: m\ntitle: M\nfigures: {{press: {}, reel: 95 %, "
-                                   "evaporated: reel / press - 1, heat: 3.4 GJ LHV/t}}\n"
-                                   "processes:\n  p:\n    stage: papermaking\n    makes: {{sheet: "
-                                   "{{amount: 1 t, dryness: reel}}}}\n"
-                                   "    uses: {{gas: evaporated * heat}}\n",
-                                   row.dryness)}});
-    CHECK_THAT(study.value("m.figures.evaporated"), half_last_digit(row.evaporated, 5e-5));
-    const NodeId press = study.study.graph.find("m.figures.press");
-    const double typed = study.at.value[press];
-    const Evaluation drier = evaluate(study.study.graph, {{{press, typed + 1.0}}});
-    const NodeId evaporated = study.study.graph.find("m.figures.evaporated");
-    const double saved = 1.0 - drier.value[evaporated] / study.at.value[evaporated];
-    CHECK_THAT(100.0 * saved, half_last_digit(row.saving_percent, 5e-3));
 }

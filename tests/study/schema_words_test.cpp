@@ -85,26 +85,26 @@ Catch::Matchers::Floating::WithinRelMatcher near(double expected) {
     return Catch::Matchers::WithinRel(expected, 1e-12);
 }
 
-const char* measure_word(Measure measure) {
+const char* measure_word(Measured measure) {
     switch (measure) {
-        case Measure::number: return "a plain number";
-        case Measure::mass: return "mass";
-        case Measure::dry_mass: return "dry mass";
-        case Measure::length: return "length";
-        case Measure::area: return "area";
-        case Measure::volume: return "volume";
-        case Measure::time: return "time";
-        case Measure::temperature: return "temperature";
-        case Measure::energy: return "energy";
-        case Measure::power: return "power";
-        case Measure::pressure: return "pressure";
-        case Measure::force: return "force";
-        case Measure::gas_volume: return "gas volume";
-        case Measure::piece: return "pieces";
-        case Measure::amount: return "amount of substance";
-        case Measure::current: return "current";
-        case Measure::voltage: return "voltage";
-        case Measure::luminous_intensity: return "luminous intensity";
+        case Measured::number: return "a plain number";
+        case Measured::mass: return "mass";
+        case Measured::dry_mass: return "dry mass";
+        case Measured::length: return "length";
+        case Measured::area: return "area";
+        case Measured::volume: return "volume";
+        case Measured::time: return "time";
+        case Measured::temperature: return "temperature";
+        case Measured::energy: return "energy";
+        case Measured::power: return "power";
+        case Measured::pressure: return "pressure";
+        case Measured::force: return "force";
+        case Measured::gas_volume: return "gas volume";
+        case Measured::piece: return "pieces";
+        case Measured::amount: return "amount of substance";
+        case Measured::current: return "current";
+        case Measured::voltage: return "voltage";
+        case Measured::luminous_intensity: return "luminous intensity";
     }
     return "";
 }
@@ -406,8 +406,8 @@ TEST_CASE("schema pages: allocation methods are those that a process may name", 
     for (const TableRow& row : only_table(inventories_page(), "method").rows) {
         for (const std::string& method : code_spans(row.cells[0])) written.insert(method);
     }
-    CHECK(written ==
-          std::set<std::string>{"mass", "energy", "exergy", "price", "reference_efficiencies"});
+    CHECK(written == std::set<std::string>{"mass", "energy", "exergy", "price", "value_ratio",
+                                           "reference_efficiencies"});
 }
 
 TEST_CASE("schema pages: each supply of electricity counts as its row says", "[schema]") {
@@ -420,13 +420,16 @@ TEST_CASE("schema pages: each supply of electricity counts as its row says", "[s
         INFO(inventories_page().where(row.line));
         const Outcome outcome =
             load(with_fragment(template_study(), "use", "supply: " + code(row.cells[0])));
-        CHECK_THAT(climate_of(outcome, "power_bought", true), near(meaning.at(row.cells[1])));
-        CHECK_THAT(climate_of(outcome, "power_bought", false), near(meaning.at(row.cells[2])));
+        CHECK_THAT(climate_of(outcome, "template_mill.power_bought", true),
+                   near(meaning.at(row.cells[1])));
+        CHECK_THAT(climate_of(outcome, "template_mill.power_bought", false),
+                   near(meaning.at(row.cells[2])));
     }
     const auto added_in_market_view = [](const char* sold) {
         const Outcome outcome =
             load(with_fragment(template_study(), "own", std::string("certificates_sold: ") + sold));
-        return climate_of(outcome, "power_made", true) - climate_of(outcome, "power_made", false);
+        return climate_of(outcome, "template_mill.power_made", true) -
+               climate_of(outcome, "template_mill.power_made", false);
     };
     CHECK(added_in_market_view("no") == 0.0);
     CHECK_THAT(added_in_market_view("yes"), near(400.0));

@@ -48,11 +48,9 @@ std::string quoted(const std::string& text) {
     return out + "\"";
 }
 
-/// A tree as YAML in flow style, keys last to first, scalars through `change`. Packing levels keep
-/// their order, since it says which stands inside which.
+/// A tree as YAML in flow style, keys last to first, scalars through `change`.
 template <class Change>
-void write_reversed(const YamlValue& value, const Change& change, std::string& out,
-                    bool keep = false) {
+void write_reversed(const YamlValue& value, const Change& change, std::string& out) {
     if (value.is_scalar()) {
         out += quoted(change(value.text));
         return;
@@ -69,14 +67,10 @@ void write_reversed(const YamlValue& value, const Change& change, std::string& o
     out += "{";
     const auto write = [&](const YamlEntry& entry) {
         out += quoted(entry.key) + ": ";
-        write_reversed(entry.value, change, out, entry.key == "packed");
+        write_reversed(entry.value, change, out);
         out += ",\n";
     };
-    if (keep)
-        for (const YamlEntry& entry : value.entries) write(entry);
-    else
-        for (auto entry = value.entries.rbegin(); entry != value.entries.rend(); ++entry)
-            write(*entry);
+    for (auto entry = value.entries.rbegin(); entry != value.entries.rend(); ++entry) write(*entry);
     out += "}";
 }
 
@@ -133,7 +127,10 @@ TEST_CASE("shipped studies: what is bought adds up to the result of each product
           "[study][property]") {
     const Shipped& s = shipped(any_study());
     for (const Result& result : s.study.results) {
-        if (result.of == "all" || result.per.find("outbound") != std::string::npos) continue;
+        const Subject::Kind kind = s.study.subject(result.of, result.scenario)->kind;
+        if (kind == Subject::Kind::all || kind == Subject::Kind::line ||
+            result.per.find("outbound") != std::string::npos)
+            continue;
         const Breakout breakout = break_out(s.study, s.at, result, result.node, BreakoutBy::user);
         double sum = 0.0, absolute = 0.0;
         for (const Contribution& row : breakout.rows) {
@@ -203,6 +200,7 @@ TEST_CASE(
     for (const auto& [process, twice] : processes) {
         const Evaluation doubled = evaluate(graph, twice);
         for (const Result& result : s.study.results) {
+            if (!result.scenario.empty()) continue;  // "220 MWh more" are typed for the year
             const double expected = s.at.value[result.node];
             CAPTURE(process, result.address);
             CHECK_THAT(doubled.value[result.node],

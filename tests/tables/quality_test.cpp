@@ -121,7 +121,7 @@ TEST_CASE("scores leave alone what has a spread, is none, or is not scored", "[t
     CHECK(problems.empty());
 }
 
-TEST_CASE("methane takes its own basic factor; a score that was not published is refused",
+TEST_CASE("methane takes its own basic factor, a score that was not published is refused",
           "[tables]") {
     const QualitySpread set = shipped("scores_expert_2007");
     const double half_log = 0.5 * std::log(1.5);  // by hand

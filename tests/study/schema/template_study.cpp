@@ -199,12 +199,8 @@ FileSet with_file(const FileSet& files, const std::string& name, const std::stri
     const std::string head = pieces.empty() || name.ends_with(".csv") ? "products" : pieces[0].key;
     const bool table = head == "table" || head == "characterization" || head == "scarcity" ||
                        head == "prices" || head == "data_quality_spread";
-    if (!table && head != "mill" && head != "products")
+    if (!table && head != "mill" && head != "products" && head != "scenarios")
         throw std::runtime_error(name + " begins with no head key");
-    name_in_study(more["study.yaml"],
-                  table            ? "factors"
-                  : head == "mill" ? "mills"
-                                   : "products",
-                  name);
+    name_in_study(more["study.yaml"], table ? "factors" : head == "mill" ? "mills" : head, name);
     return more;
 }

@@ -1,0 +1,433 @@
+#include "engine/analysis/compare.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "engine/analysis/breakout.h"
+#include "engine/study/model.h"
+#include "engine/text/nearest.h"
+#include "engine/text/number_text.h"
+
+namespace deckle {
+namespace {
+
+constexpr double alike = 0.005;  ///< of a diameter or count: within what a laboratory repeats
+
+[[noreturn]] void refuse(std::string code, std::string message, std::string hint) {
+    throw InputError(
+        {Problem{{}, Severity::error, std::move(code), std::move(message), std::move(hint), {}}});
+}
+
+/// What can be equal, the unit it is counted per, and the words for it. Of a piece: "piece".
+struct EqualRow {
+    std::string_view word, per, text;
+};
+constexpr std::array<EqualRow, 5> equals{
+    {{"roll_diameter", "piece", "rolls of the same diameter"},
+     {"sheet_count", "piece", "the same number of sheets"},
+     {"area", "m2", "the same area of sheet"},
+     {"mass", "t", "the same mass of tissue"},
+     {"absorbed_water", "kg_absorbed", "the same mass of water absorbed"}}};
+
+constexpr std::string_view unlike_gaps = "what is not covered differs from the reference";
+
+std::string where(std::string_view scenario, std::string_view of) {
+    return scenario.empty() ? std::string(of) : fmt::format("{}@{}", of, scenario);
+}
+
+class Comparer {
+public:
+    Comparer(const Study& study, const Evaluation& at, ComparisonQuestion question)
+        : study_(study), at_(at) {
+        all_.study = &study;
+        all_.question = std::move(question);
+        all_.view = all_.question.view.value_or(study.head.headline);
+    }
+
+    Compared run() {
+        fill_defaults();
+        find_indicators();
+        for (const std::string& of : all_.question.products) {
+            for (const std::string& scenario : all_.question.scenarios) add_row(scenario, of);
+        }
+        check_function();
+        check_rules();
+        add_indices();
+        add_steps();
+        return std::move(all_);
+    }
+
+private:
+    void fill_defaults() {
+        ComparisonQuestion& question = all_.question;
+        if (question.scenarios.empty()) question.scenarios.emplace_back();
+        std::ranges::replace(question.scenarios, std::string("today"), std::string());
+        const auto subjects = study_.subjects_of(question.scenarios.front());
+        const bool whole = study_.subject("all") != nullptr && question.scenarios.size() > 1;
+        if (question.products.empty() && whole && question.equal.empty())
+            question.products = {"all"};
+        const bool any = !question.products.empty();
+        for (const Subject& subject : subjects) {
+            if (!any && subject.kind == Subject::Kind::consumer_product)
+                question.products.push_back(subject.id);
+        }
+        if (question.products.empty()) {
+            for (const Subject& subject : subjects) question.products.push_back(subject.id);
+        }
+        if (question.equal.empty())
+            question.equal =
+                question.products == std::vector<std::string>{"all"} ? "period" : "mass";
+        const auto row = std::ranges::find(equals, question.equal, &EqualRow::word);
+        if (row != equals.end()) all_.function = row->text;
+        for (const Function& function : study_.model->functions) {
+            if (function.id == question.equal) all_.function = function.title;
+        }
+        if (all_.function.empty()) all_.function = "one " + question.equal;
+    }
+
+    void find_indicators() {
+        auto& wanted = all_.question.indicators;
+        if (wanted.empty())
+            wanted = {"climate", "water_consumed", "energy_non_renewable", "cost", "cost_marginal"};
+        std::vector<std::string> known;
+        for (const Indicator& one : study_.indicators) known.push_back(one.id);
+        for (const std::string& id : wanted) {
+            const auto found = std::ranges::find(study_.indicators, id, &Indicator::id);
+            if (found == study_.indicators.end())
+                refuse("unknown-indicator", fmt::format("there is no indicator {}", id),
+                       did_you_mean(id, known));
+            all_.indicators.push_back(&*found);
+        }
+    }
+
+    const ConsumerNodes* consumer(const ComparedRow& row) const {
+        for (const auto& nodes : assembly_of(study_, row.scenario).product_nodes) {
+            if (nodes->product->id == row.of) return nodes.get();
+        }
+        return nullptr;
+    }
+
+    // --- rows
+    // ---------------------------------------------------------------------------------------
+    void add_row(const std::string& scenario, const std::string& of) {
+        const Subject* subject = study_.subject(of, scenario);
+        if (subject == nullptr) {
+            std::vector<std::string> names;
+            for (const Subject& one : study_.subjects_of(scenario)) names.push_back(one.id);
+            refuse("unknown-product", fmt::format("there is no product {}", where(scenario, of)),
+                   did_you_mean(of, names));
+        }
+        ComparedRow row;
+        row.scenario = scenario;
+        row.of = of;
+        row.title = subject->title;
+        row.per = per_of(*subject, row);
+        for (const Indicator* indicator : all_.indicators)
+            row.figures.push_back(figure(row, indicator->id));
+        const Result* climate = study_.result(of, row.per, "climate", scenario);
+        if (climate != nullptr) {
+            row.location = scopes(*climate, climate->location);
+            row.market = scopes(*climate, climate->market);
+        }
+        add_properties(row);
+        for (const Subject::Count& count : subject->counts) {
+            if (count.per == row.per)
+                row.counts.push_back(
+                    {count.what, count.what, at_.value[count.node], 0.0, count.source});
+        }
+        all_.rows.push_back(std::move(row));
+    }
+
+    /// The unit that the function is counted per; on the unrounded count where there is one.
+    std::string per_of(const Subject& subject, const ComparedRow& row) const {
+        const std::string& equal = all_.question.equal;
+        const auto known = std::ranges::find(equals, equal, &EqualRow::word);
+        std::string per = known == equals.end() ? equal : std::string(known->per);
+        if (per == "piece") {
+            const ConsumerNodes* nodes = consumer(row);
+            per = nodes == nullptr ? "roll" : nodes->piece_name;
+        }
+        const auto has = [&](const std::string& one) {
+            return std::ranges::find(subject.pers, one) != subject.pers.end();
+        };
+        if (has(per + "_unrounded")) return per + "_unrounded";
+        if (has(per)) return per;
+        std::string hint = fmt::format("it has {}", fmt::join(subject.pers, ", "));
+        if (equal == "absorbed_water")
+            hint = "properties: {absorbency: {value: 9.4 g/g, method: ISO 12625-8}}";
+        refuse("no-such-result", fmt::format("{} has no result per {}", row.of, per), hint);
+    }
+
+    ComparedFigure figure(const ComparedRow& row, const std::string& indicator) const {
+        ComparedFigure figure;
+        figure.result = study_.result(row.of, row.per, indicator, row.scenario);
+        if (figure.result == nullptr) return figure;
+        figure.value = at_.value[node_of(*figure.result)];
+        return figure;
+    }
+
+    NodeId node_of(const Result& result) const {
+        if (!all_.question.view) return result.node;
+        return all_.view == ElectricityView::market ? result.market : result.location;
+    }
+
+    Scopes scopes(const Result& climate, NodeId node) const {
+        Scopes scopes{};
+        const Breakout parts = break_out(study_, at_, climate, node, BreakoutBy::scope);
+        for (const Contribution& part : parts.rows) {
+            if (part.name == "1" || part.name == "2" || part.name == "3")
+                scopes.at(static_cast<std::size_t>(part.name[0] - '1')) += part.value;
+        }
+        return scopes;
+    }
+
+    void add_properties(ComparedRow& row) const {
+        const ConsumerNodes* nodes = consumer(row);
+        if (nodes == nullptr) return;
+        for (const Property& property : nodes->product->properties)
+            row.properties.push_back(
+                {property.name, property.value.scalar.text, property.scale, property.method});
+    }
+
+    // --- what must be equal
+    // ---------------------------------------------------------------------------------------
+    void check_function() const {
+        const std::string& equal = all_.question.equal;
+        if (equal == "roll_diameter" || equal == "sheet_count") {
+            check_same(equal == "roll_diameter" ? "diameter" : "number of sheets",
+                       equal == "roll_diameter" ? "m" : "sheets",
+                       [&](const ComparedRow& row) -> std::optional<double> {
+                           const ConsumerNodes* nodes = consumer(row);
+                           if (nodes == nullptr) return std::nullopt;
+                           const Measure& one =
+                               equal == "roll_diameter" ? nodes->diameter : nodes->count;
+                           return one.known() ? std::optional(at_.value[one.node]) : std::nullopt;
+                       });
+        }
+        if (equal == "absorbed_water") check_same_method();
+    }
+
+    template <class Value>
+    void check_same(std::string_view what, std::string_view unit, Value value_of) const {
+        std::optional<double> first;
+        for (const ComparedRow& row : all_.rows) {
+            const std::optional<double> value = value_of(row);
+            if (!value)
+                refuse("unlike-function",
+                       fmt::format("{} has no {}", where(row.scenario, row.of), what),
+                       "compare at another function: area, mass, absorbed_water");
+            if (!first) first = value;
+            if (std::abs(*value - *first) > alike * *first)
+                refuse("unlike-function",
+                       fmt::format("the {} differs: {} has {} {}, {} has {} {}", what,
+                                   where(all_.rows.front().scenario, all_.rows.front().of),
+                                   format_significant(*first, 4), unit, where(row.scenario, row.of),
+                                   format_significant(*value, 4), unit),
+                       "compare at another function, or products that are alike in it");
+        }
+    }
+
+    /// Absorbencies measured in different ways do not compare.
+    void check_same_method() const {
+        const auto method = [](const ComparedRow& row) {
+            const auto found =
+                std::ranges::find(row.properties, "absorbency", &ComparedRow::Property::name);
+            return found == row.properties.end() ? std::string{} : found->method;
+        };
+        for (const ComparedRow& row : all_.rows) {
+            if (method(row) == method(all_.rows.front())) continue;
+            refuse(
+                "unlike-function",
+                fmt::format("absorbency is measured in different ways: {} by {}, {} by {}",
+                            all_.rows.front().of, method(all_.rows.front()), row.of, method(row)),
+                "compare figures of one method");
+        }
+    }
+
+    // --- rules
+    // ---------------------------------------------------------------------------------------
+    struct RulesOf {
+        std::string what, value;
+    };
+
+    std::vector<RulesOf> rules_of(const ComparedRow& row) const {
+        const Assembly& assembly = assembly_of(study_, row.scenario);
+        std::vector<RulesOf> rules{
+            {"characterization", assembly.characterization},
+            {"scarcity", assembly.scarcity},
+            {"prices", assembly.prices},
+            {"electricity", all_.question.view ? std::string("as asked") : assembly.electricity}};
+        const Scenario* scenario = row.scenario.empty() ? nullptr : study_.scenario(row.scenario);
+        std::string allocation = "as the mills state it";
+        if (scenario != nullptr && !scenario->allocation.empty()) allocation = scenario->allocation;
+        rules.push_back({"allocation", allocation});
+        rules.push_back({"period", period_of(row)});
+        return rules;
+    }
+
+    std::string period_of(const ComparedRow& row) const {
+        if (const ConsumerNodes* nodes = consumer(row); nodes != nullptr && nodes->mill != nullptr)
+            return nodes->mill->mill->period;
+        for (const auto& mill : assembly_of(study_, row.scenario).mill_nodes) {
+            for (const ProductNodes& product : mill->products) {
+                if (product.id == row.of || mill->mill->id + "." + product.id == row.of)
+                    return mill->mill->period;
+            }
+        }
+        return study_.head.period;
+    }
+
+    void check_rules() {
+        const auto first = rules_of(all_.rows.front());
+        for (const ComparedRow& row : all_.rows) {
+            const auto rules = rules_of(row);
+            for (std::size_t i = 0; i < rules.size(); ++i) {
+                if (rules[i].value == first[i].value) continue;
+                all_.rules_differ.push_back(
+                    fmt::format("{}: {} has {}, {} has {}", rules[i].what,
+                                where(all_.rows.front().scenario, all_.rows.front().of),
+                                first[i].value, where(row.scenario, row.of), rules[i].value));
+            }
+        }
+        if (all_.rules_differ.empty() || all_.question.other_rules) return;
+        refuse("unlike-rules",
+               fmt::format("figures made under different rules do not compare; {}",
+                           fmt::join(all_.rules_differ, "; ")),
+               "--other-rules sets them side by side, without an index");
+    }
+
+    // --- index and steps
+    // ---------------------------------------------------------------------------------------
+    std::size_t row_named(const std::string& typed) const {
+        const std::size_t sign = typed.find('@');
+        const std::string of = typed.substr(0, sign);
+        std::string scenario = sign == std::string::npos ? "" : typed.substr(sign + 1);
+        if (scenario == "today") scenario.clear();
+        std::vector<std::string> names;
+        for (std::size_t i = 0; i < all_.rows.size(); ++i) {
+            const ComparedRow& row = all_.rows[i];
+            names.push_back(where(row.scenario, row.of));
+            const bool same_scenario =
+                sign == std::string::npos ? !of.empty() : row.scenario == scenario;
+            if ((of.empty() || row.of == of) && same_scenario) return i;
+        }
+        refuse("unknown-reference", fmt::format("{} is none of the rows", typed),
+               fmt::format("one of {}", fmt::join(names, ", ")));
+    }
+
+    /// The rows whose mean counts 100.
+    std::vector<std::size_t> reference_rows() const {
+        std::vector<std::size_t> rows;
+        for (const std::string& typed : all_.question.references) rows.push_back(row_named(typed));
+        if (rows.empty()) rows.push_back(0);
+        std::ranges::sort(rows);
+        rows.erase(std::unique(rows.begin(), rows.end()), rows.end());
+        return rows;
+    }
+
+    void add_indices() {
+        const std::vector<std::size_t> references = reference_rows();
+        for (const std::size_t row : references) all_.rows[row].is_reference = true;
+        add_count_differences(references);
+        if (!all_.rules_differ.empty()) return;
+        for (std::size_t i = 0; i < all_.indicators.size(); ++i) {
+            ComparedFigure base = all_.rows[references.front()].figures[i];
+            base.value = 0.0;
+            for (const std::size_t row : references) {
+                const ComparedFigure& one = all_.rows[row].figures[i];
+                base.value += one.value / static_cast<double>(references.size());
+                if (one.result == nullptr || base.result == nullptr) base.result = nullptr;
+                else if (gaps(*one.result) != gaps(*base.result)) base.without_index = unlike_gaps;
+            }
+            for (ComparedRow& row : all_.rows) set_index(row.figures[i], base);
+        }
+    }
+
+    void set_index(ComparedFigure& figure, const ComparedFigure& base) const {
+        if (figure.result == nullptr || base.result == nullptr) return;
+        if (figure.result->coverage == Coverage::not_covered ||
+            base.result->coverage == Coverage::not_covered) {
+            figure.without_index = "not covered";
+            return;
+        }
+        if (!base.without_index.empty() || gaps(*figure.result) != gaps(*base.result)) {
+            figure.without_index = unlike_gaps;
+            return;
+        }
+        figure.difference = figure.value - base.value;
+        if (base.value > 0.0) figure.index = 100.0 * figure.value / base.value;
+        else figure.without_index = "the reference is not above zero";
+    }
+
+    void add_count_differences(const std::vector<std::size_t>& references) {
+        for (ComparedRow& row : all_.rows) {
+            for (ComparedRow::Count& count : row.counts) {
+                double mean = 0.0;
+                for (const std::size_t reference : references) {
+                    for (const ComparedRow::Count& other : all_.rows[reference].counts) {
+                        if (other.what == count.what)
+                            mean += other.value / static_cast<double>(references.size());
+                    }
+                }
+                count.difference = count.value - mean;
+            }
+        }
+    }
+
+    /// What a figure leaves out, by name.
+    std::vector<std::string> gaps(const Result& result) const {
+        std::vector<std::string> names;
+        if (result.coverage == Coverage::complete) return names;
+        for (const Uncovered& gap : uncovered(study_, result)) {
+            if (!gap.line_only) names.push_back(gap.subject);
+        }
+        std::ranges::sort(names);
+        names.erase(std::unique(names.begin(), names.end()), names.end());
+        return names;
+    }
+
+    /// Each row against the one above it: measures one after another, not added up.
+    void add_steps() {
+        for (std::size_t i = 1; i < all_.rows.size(); ++i) {
+            ComparedRow& row = all_.rows[i];
+            const ComparedRow& above = all_.rows[i - 1];
+            if (row.of != above.of || row.per != above.per || !all_.rules_differ.empty()) continue;
+            const Result* now = study_.result(row.of, row.per, "climate", row.scenario);
+            const Result* before = study_.result(row.of, row.per, "climate", above.scenario);
+            if (now == nullptr || before == nullptr) continue;
+            StepCost step;
+            step.climate = at_.value[node_of(*now)] - at_.value[node_of(*before)];
+            step.location = at_.value[now->location] - at_.value[before->location];
+            step.market = at_.value[now->market] - at_.value[before->market];
+            step.cost = cost_change(row, above);
+            constexpr double kilograms = 1000.0;
+            if (step.cost && step.climate < 0.0)
+                step.per_tonne_avoided = *step.cost / (-step.climate / kilograms);
+            row.step = step;
+        }
+    }
+
+    std::optional<double> cost_change(const ComparedRow& row, const ComparedRow& above) const {
+        for (const std::string_view id : {Indicators::marginal_cost, Indicators::cost}) {
+            const Result* now = study_.result(row.of, row.per, id, row.scenario);
+            const Result* before = study_.result(row.of, row.per, id, above.scenario);
+            if (now != nullptr && before != nullptr && now->coverage != Coverage::not_covered)
+                return at_.value[node_of(*now)] - at_.value[node_of(*before)];
+        }
+        return std::nullopt;
+    }
+
+    const Study& study_;
+    const Evaluation& at_;
+    Compared all_;
+};
+
+}  // namespace
+
+Compared compare(const Study& study, const Evaluation& at, ComparisonQuestion question) {
+    return Comparer(study, at, std::move(question)).run();
+}
+
+}  // namespace deckle

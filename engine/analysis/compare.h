@@ -1,0 +1,81 @@
+// Scenarios and products side by side at equal function: figures, an index against a reference, the
+// scopes behind climate, and what each step costs per tonne of CO2e it avoids. Rows made under
+// different rules are refused, or stand beside each other without an index when that is asked for.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/study/study.h"
+
+namespace deckle {
+
+struct ComparisonQuestion {
+    std::vector<std::string> scenarios;  ///< "" is today; empty: today
+    std::vector<std::string> products;   ///< subjects; empty: the whole output, else all products
+    /// What is equal: roll_diameter, sheet_count, area, mass, absorbed_water; a function of the
+    /// study, or a unit that results are given per.
+    std::string equal;
+    std::vector<std::string> indicators;
+    /// "OF", "@SCENARIO" or "OF@SCENARIO"; several: their mean counts 100. Empty: the first row.
+    std::vector<std::string> references;
+    std::optional<ElectricityView> view;
+    bool other_rules = false;  ///< rows made under different rules may stand beside each other
+};
+
+struct ComparedFigure {
+    const Result* result = nullptr;    ///< nullptr: there is none
+    double value = 0.0;                ///< in the result's unit
+    std::optional<double> index;       ///< the reference is 100
+    std::optional<double> difference;  ///< from the reference, in the result's unit
+    std::string without_index;         ///< why there is none: "" when there is, or nothing to say
+};
+
+/// Climate by scope [kg CO2e], 1 to 3, in one view of electricity.
+using Scopes = std::array<double, 3>;
+
+/// A row against the one above it, of the same product.
+struct StepCost {
+    double climate = 0.0;                     ///< change in the view asked for [kg CO2e]
+    double location = 0.0, market = 0.0;      ///< the same in both views
+    std::optional<double> cost;               ///< change [currency], marginal where stated
+    std::optional<double> per_tonne_avoided;  ///< cost per t CO2e avoided; none where none is
+};
+
+struct ComparedRow {
+    std::string scenario, of, title;
+    std::string per;  ///< the unit it is counted in: "roll_unrounded"
+    bool is_reference = false;
+    std::vector<ComparedFigure> figures;  ///< one an indicator
+    Scopes location{}, market{};
+    std::optional<StepCost> step;
+    struct Count {
+        std::string what, unit;
+        double value = 0.0, difference = 0.0;  ///< from the reference
+        std::string source;                    ///< of an equivalent
+    };
+    std::vector<Count> counts;  ///< of a production line: tonnes, rolls, packs, equivalents
+    struct Property {
+        std::string name, value, scale, method;
+    };
+    std::vector<Property> properties;  ///< as the laboratory reports them
+};
+
+struct Compared {
+    const Study* study = nullptr;
+    ComparisonQuestion question;
+    ElectricityView view = ElectricityView::location;
+    std::vector<const Indicator*> indicators;
+    std::vector<ComparedRow> rows;
+    std::string function;                   ///< in words: "the same mass of tissue"
+    std::vector<std::string> rules_differ;  ///< in words, where other rules were asked for
+};
+
+/// Errors: InputError unknown-product, unknown-scenario, unknown-indicator, no-such-result,
+/// unlike-function (rows that are not equal in what was asked), unlike-rules, unknown-reference.
+[[nodiscard]] Compared compare(const Study& study, const Evaluation& at,
+                               ComparisonQuestion question);
+
+}  // namespace deckle

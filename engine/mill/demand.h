@@ -1,0 +1,33 @@
+// How much of each product the final products of a mill ask for, all loops closed; and what a mix
+// comes to when one of its sources meets the change of demand and the others keep their amount.
+#pragma once
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "engine/mill/mill_graph.h"
+
+namespace deckle {
+
+/// How much of `of` one unit of `by` needs; no_node when it needs none. Both are indices into
+/// MillNodes::products.
+[[nodiscard]] NodeId need_of(Build& build, const MillNodes& mill, std::size_t by, std::size_t of);
+
+/// Levels of all products, each in its own unit, at the amounts that the final products (those that
+/// nothing else in the mill uses) are typed with.
+[[nodiscard]] std::vector<NodeId> demand_levels(Build& build, const MillNodes& mill);
+
+/// A product whose mix follows demand by one source.
+struct Swing {
+    std::string product, source;  ///< id; name of a use of the process that makes it
+    Place place;
+};
+
+/// What `mill` (a scenario's) makes of each swinging product, and what its sources give, so that
+/// the change of demand against `before` (today's) is met by the one source. Levels of both are
+/// counted as in demand_levels. Problems: unknown-product, not-a-mix.
+[[nodiscard]] std::vector<SwungMix> swing(Build& build, const MillNodes& before,
+                                          const MillNodes& mill, const std::vector<Swing>& swings);
+
+}  // namespace deckle

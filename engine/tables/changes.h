@@ -1,0 +1,49 @@
+// Changes that a scenario makes to single amounts. Build looks them up by the address of every
+// amount it turns into a node, so a change reaches whatever has an address, and nothing else in
+// the engine knows of scenarios.
+#pragma once
+
+#include <deque>
+#include <map>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/tables/stated.h"
+
+namespace deckle {
+
+struct ValueChange {
+    enum class Kind : std::uint8_t { set, scale, add };
+
+    Kind kind = Kind::set;
+    std::string address = {};  ///< of the amount that changes
+    Stated stated = {};        ///< the new amount, the ratio, or what is added
+    bool touched = false;      ///< something with this address was built
+    bool stands = true;        ///< no later `set` took its place
+    std::string was = {};  ///< of a `set`: the text it took the place of, once something was built
+    bool settled = false;  ///< a `set` took over what it does not say of the amount it replaces
+};
+
+/// In the order they are made; later ones act on what earlier ones left.
+class ValueChanges {
+public:
+    void add(ValueChange change);
+
+    /// Those that concern an amount, under its own address or one it is inherited under.
+    [[nodiscard]] std::vector<ValueChange*> of(const Stated& stated);
+
+    [[nodiscard]] const std::deque<ValueChange>& all() const noexcept { return all_; }
+
+private:
+    std::deque<ValueChange> all_;
+    std::map<std::string, std::vector<std::size_t>, std::less<>> by_address_;
+};
+
+/// A `set` takes over limits, and without a spread of its own the relative spread and the draw of
+/// the amount it replaces: a meter that reads 5 % off does so after the change too. Reports a
+/// quantity of another dimension (wrong-unit), but for the amount of a use, which may be typed in
+/// any unit that leads to what is used.
+void settle_set(ValueChange& change, const Stated& replaced, Problems& problems);
+
+}  // namespace deckle

@@ -1,0 +1,42 @@
+#include "engine/analysis/compare.h"
+
+#include "reports/command/run.h"
+#include "reports/command/verb_run.h"
+#include "reports/compare_report.h"
+
+namespace deckle::command {
+namespace {
+
+ComparisonQuestion question_of(const Arguments& arguments) {
+    ComparisonQuestion question;
+    question.scenarios = arguments.all("--scenario");
+    question.products = arguments.all("--product");
+    question.indicators = arguments.all("--indicator");
+    question.equal = arguments.one("--equal");
+    question.references = arguments.all("--reference");
+    question.other_rules = arguments.has("--other-rules");
+    const std::string view = arguments.one("--electricity");
+    if (view == "market") question.view = ElectricityView::market;
+    if (view == "location") question.view = ElectricityView::location;
+    return question;
+}
+
+std::string report(const Arguments& arguments, const Compared& found) {
+    const std::string form = arguments.one("--format");
+    if (form == "json") return compare_json(found, program_name());
+    if (form == "csv") return compare_csv(found);
+    return compare_text(found, report_style(arguments));
+}
+
+}  // namespace
+
+int run_compare(const Arguments& arguments) {
+    const ComparisonQuestion question = question_of(arguments);
+    const auto answer = [&](const Study& study, const Evaluation& at) {
+        write_report(arguments, study, report(arguments, compare(study, at, question)));
+        return exit_done;
+    };
+    return with_study(arguments, answer, {.all = false, .ids = question.scenarios});
+}
+
+}  // namespace deckle::command

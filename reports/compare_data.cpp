@@ -1,0 +1,100 @@
+// A comparison as JSON and as CSV: the same rows, unrounded.
+#include "reports/compare_report.h"
+#include "reports/csv.h"
+#include "reports/footprint.h"
+#include "reports/json_parts.h"
+
+namespace deckle {
+namespace {
+
+Json optional_json(const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+bool has_value(const ComparedFigure& figure) {
+    return figure.result != nullptr && figure.result->coverage != Coverage::not_covered;
+}
+
+Json figure_json(const Compared& compared, const ComparedFigure& figure, std::size_t i) {
+    Json json = Json::object();
+    json["indicator"] = compared.indicators[i]->id;
+    json["address"] = figure.result == nullptr ? Json(nullptr) : Json(figure.result->address);
+    json["value"] = has_value(figure) ? Json(figure.value) : Json(nullptr);
+    json["unit"] = compared.indicators[i]->unit;
+    json["coverage"] = figure.result == nullptr ? "not_covered" : name_of(figure.result->coverage);
+    json["index"] = optional_json(figure.index);
+    json["difference"] = optional_json(figure.difference);
+    json["without_index"] = figure.without_index;
+    return json;
+}
+
+Json step_json(const std::optional<StepCost>& step) {
+    if (!step) return nullptr;
+    return {{"climate", step->climate},
+            {"location", step->location},
+            {"market", step->market},
+            {"cost", optional_json(step->cost)},
+            {"cost_per_t_avoided", optional_json(step->per_tonne_avoided)}};
+}
+
+Json row_json(const Compared& compared, const ComparedRow& row) {
+    Json json = Json::object();
+    json["of"] = row.of;
+    json["scenario"] = row.scenario.empty() ? "today" : row.scenario;
+    json["title"] = row.title;
+    json["per"] = row.per;
+    json["is_reference"] = row.is_reference;
+    json["figures"] = Json::array();
+    for (std::size_t i = 0; i < row.figures.size(); ++i)
+        json["figures"].push_back(figure_json(compared, row.figures[i], i));
+    json["climate_by_scope"] = {{"location", row.location}, {"market", row.market}};
+    json["step"] = step_json(row.step);
+    json["counts"] = Json::array();
+    for (const auto& count : row.counts)
+        json["counts"].push_back({{"what", count.what},
+                                  {"value", count.value},
+                                  {"difference", count.difference},
+                                  {"source", count.source}});
+    json["properties"] = Json::array();
+    for (const auto& property : row.properties)
+        json["properties"].push_back({{"name", property.name},
+                                      {"value", property.value},
+                                      {"scale", property.scale},
+                                      {"method", property.method}});
+    return json;
+}
+
+}  // namespace
+
+std::string compare_json(const Compared& compared, const std::string& program) {
+    Json json = report_head("deckle-comparison", program);
+    json["study"] = study_json(compared.study->head);
+    json["function"] = compared.function;
+    json["electricity"] = name_of(compared.view);
+    json["rules_differ"] = compared.rules_differ;
+    json["rows"] = Json::array();
+    for (const ComparedRow& row : compared.rows) json["rows"].push_back(row_json(compared, row));
+    return json_text(json);
+}
+
+std::string compare_csv(const Compared& compared) {
+    std::string text = csv_line({"of", "scenario", "per", "indicator", "address", "value", "unit",
+                                 "coverage", "index", "difference"});
+    for (const ComparedRow& row : compared.rows) {
+        for (std::size_t i = 0; i < row.figures.size(); ++i) {
+            const ComparedFigure& figure = row.figures[i];
+            if (figure.result == nullptr) continue;
+            text += csv_line(
+                {csv_text(row.of), csv_text(row.scenario.empty() ? "today" : row.scenario),
+                 csv_text(row.per), csv_text(compared.indicators[i]->id),
+                 csv_text(figure.result->address),
+                 has_value(figure) ? csv_number(figure.value) : std::string(),
+                 csv_text(compared.indicators[i]->unit), csv_text(name_of(figure.result->coverage)),
+                 figure.index ? csv_number(*figure.index) : std::string(),
+                 figure.difference ? csv_number(*figure.difference) : std::string()});
+        }
+    }
+    return text;
+}
+
+}  // namespace deckle

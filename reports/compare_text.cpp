@@ -1,0 +1,277 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "engine/text/number_text.h"
+#include "reports/compare_report.h"
+#include "reports/footprint_notes.h"
+#include "reports/inert.h"
+#include "reports/scenario_text.h"
+#include "reports/table.h"
+
+namespace deckle {
+namespace {
+
+constexpr std::string_view absent = "–";
+
+std::string spaced(std::string_view id) {
+    std::string words = inert(id);
+    std::ranges::replace(words, '_', ' ');
+    return words;
+}
+
+bool one_product(const Compared& compared) {
+    return std::ranges::all_of(
+        compared.rows, [&](const ComparedRow& row) { return row.of == compared.rows.front().of; });
+}
+
+/// The scenario where only scenarios differ, the product where only products do.
+std::string label(const Compared& compared, const ComparedRow& row) {
+    std::string name = name_of_row(row);
+    if (one_product(compared)) name = row.scenario.empty() ? "today" : row.scenario;
+    return inert(name) + (row.is_reference ? " (reference)" : "");
+}
+
+/// A figure that is not whole bears the mark of what it is at least.
+std::string figure_text(const ComparedFigure& figure) {
+    if (figure.result == nullptr || figure.result->coverage == Coverage::not_covered)
+        return std::string(absent);
+    const std::string mark = figure.result->coverage == Coverage::at_least ? "≥" : "";
+    return mark + format_significant(figure.value);
+}
+
+std::string heading(std::string_view title, const Style& style) {
+    return "\n" + style.bold(title) + "\n";
+}
+
+/// Indicators that some row has a figure for.
+std::vector<std::size_t> shown_indicators(const Compared& compared) {
+    std::vector<std::size_t> shown;
+    for (std::size_t i = 0; i < compared.indicators.size(); ++i) {
+        if (std::ranges::any_of(compared.rows, [&](const ComparedRow& row) {
+                const Result* result = row.figures[i].result;
+                return result != nullptr && result->coverage != Coverage::not_covered;
+            }))
+            shown.push_back(i);
+    }
+    return shown;
+}
+
+std::string figures_table(const Compared& compared, const Style& style) {
+    Table table;
+    table.columns.push_back({{""}, Table::Align::text});
+    const auto shown = shown_indicators(compared);
+    const bool with_index = compared.rules_differ.empty() && compared.rows.size() > 1;
+    for (const std::size_t i : shown) {
+        const Indicator& indicator = *compared.indicators[i];
+        table.columns.push_back({{spaced(indicator.id), inert(indicator.unit)}});
+        if (with_index) table.columns.push_back({{"index", "ref. = 100"}});
+    }
+    for (const ComparedRow& row : compared.rows) {
+        std::vector<std::string> cells{label(compared, row)};
+        for (const std::size_t i : shown) {
+            const ComparedFigure& figure = row.figures[i];
+            cells.push_back(figure_text(figure));
+            if (with_index)
+                cells.push_back(figure.index ? fmt::format("{:.1f}", *figure.index)
+                                             : std::string(absent));
+        }
+        table.rows.push_back(std::move(cells));
+    }
+    return table_text(table, style);
+}
+
+/// Scope 1 and 3 stand once where the views of electricity do not differ in them.
+std::string scopes_table(const Compared& compared, const Style& style) {
+    Table table;
+    table.columns.push_back({{""}, Table::Align::text});
+    for (const std::string_view head : {"scope 1", "scope 2", "scope 2", "scope 3", "scope 3"}) {
+        const std::size_t n = table.columns.size();
+        const std::string view = n == 1 ? "" : (n % 2 == 0 ? "location" : "market");
+        table.columns.push_back({{std::string(head), view, "kg CO2e"}});
+    }
+    for (const ComparedRow& row : compared.rows) {
+        table.rows.push_back(
+            {label(compared, row), format_significant(row.location[0]),
+             format_significant(row.location[1]), format_significant(row.market[1]),
+             format_significant(row.location[2]), format_significant(row.market[2])});
+    }
+    return heading("Climate by scope", style) + table_text(table, style);
+}
+
+std::string currency_of(const Compared& compared) {
+    const auto found =
+        std::ranges::find(compared.study->indicators, std::string("cost"), &Indicator::id);
+    return found == compared.study->indicators.end() ? std::string("money") : found->unit;
+}
+
+std::string steps_table(const Compared& compared, const Style& style) {
+    if (std::ranges::none_of(compared.rows,
+                             [](const ComparedRow& row) { return row.step.has_value(); }))
+        return {};
+    const std::string money = inert(currency_of(compared));
+    Table table;
+    table.columns.push_back({{""}, Table::Align::text});
+    table.columns.push_back({{"change of climate", "location", "kg CO2e"}});
+    table.columns.push_back({{"change of climate", "market", "kg CO2e"}});
+    table.columns.push_back({{"change of cost", money}});
+    table.columns.push_back({{"cost of a tonne avoided", money + "/t CO2e"}});
+    for (const ComparedRow& row : compared.rows) {
+        if (!row.step) continue;
+        const StepCost& step = *row.step;
+        table.rows.push_back({label(compared, row), format_significant(step.location),
+                              format_significant(step.market),
+                              step.cost ? format_significant(*step.cost) : std::string(absent),
+                              step.per_tonne_avoided ? format_significant(*step.per_tonne_avoided)
+                                                     : std::string(absent)});
+    }
+    return heading("Each against the row above it", style) + table_text(table, style) +
+           paragraph(
+               "Measures are applied one after another: each is counted on what those above "
+               "it left. Costs are those of what is bought, at marginal prices where the "
+               "price list states them, with the carbon price; no investment.",
+               0, 0, style);
+}
+
+/// What production lines make, and how far that is from the reference.
+std::string counts_table(const Compared& compared, const Style& style) {
+    Table table;
+    table.columns.push_back({{""}, Table::Align::text});
+    std::vector<std::string> names, sources;
+    for (const ComparedRow& row : compared.rows) {
+        for (const auto& count : row.counts) {
+            if (std::ranges::find(names, count.what) != names.end()) continue;
+            names.push_back(count.what);
+            if (!count.source.empty())
+                sources.push_back(fmt::format("{}: {}", spaced(count.what), inert(count.source)));
+        }
+    }
+    if (names.empty()) return {};
+    for (const std::string& name : names) {
+        table.columns.push_back({{spaced(name)}});
+        table.columns.push_back({{"more than", "reference"}});
+    }
+    for (const ComparedRow& row : compared.rows) {
+        std::vector<std::string> cells{label(compared, row)};
+        for (const std::string& name : names) {
+            const auto found = std::ranges::find(row.counts, name, &ComparedRow::Count::what);
+            const bool has = found != row.counts.end();
+            cells.push_back(has ? format_significant(found->value, 4) : std::string(absent));
+            cells.push_back(has ? format_significant(found->difference) : std::string(absent));
+        }
+        table.rows.push_back(std::move(cells));
+    }
+    std::string text =
+        heading(fmt::format("Made per {}", spaced(compared.rows.front().per)), style) +
+        table_text(table, style);
+    for (const std::string& source : sources) text += paragraph(source, 0, 2, style);
+    return text;
+}
+
+std::vector<std::string> property_names(const Compared& compared) {
+    std::vector<std::string> names;
+    for (const ComparedRow& row : compared.rows) {
+        for (const auto& property : row.properties) {
+            if (std::ranges::find(names, property.name) == names.end())
+                names.push_back(property.name);
+        }
+    }
+    return names;
+}
+
+std::string properties_table(const Compared& compared, const Style& style) {
+    const auto names = property_names(compared);
+    if (names.empty() || one_product(compared)) return {};
+    Table table;
+    table.columns.push_back({{""}, Table::Align::text});
+    std::vector<std::string> methods;
+    for (const std::string& name : names)
+        table.columns.push_back({{spaced(name)}, Table::Align::text});
+    for (const ComparedRow& row : compared.rows) {
+        std::vector<std::string> cells{label(compared, row)};
+        for (const std::string& name : names) {
+            const auto found =
+                std::ranges::find(row.properties, name, &ComparedRow::Property::name);
+            cells.push_back(found == row.properties.end() ? std::string(absent)
+                                                          : inert(found->value));
+            if (found == row.properties.end()) continue;
+            const std::string scale = found->scale.empty() ? "" : ", scale " + inert(found->scale);
+            const std::string method =
+                fmt::format("{}: {}{}", spaced(name), inert(found->method), scale);
+            if (std::ranges::find(methods, method) == methods.end()) methods.push_back(method);
+        }
+        table.rows.push_back(std::move(cells));
+    }
+    std::string text = heading("As the laboratory reports them", style) + table_text(table, style);
+    for (const std::string& method : methods) text += paragraph(method, 0, 2, style);
+    return text;
+}
+
+std::string index_notes(const Compared& compared, const Style& style) {
+    std::string text;
+    std::vector<std::string> said;
+    for (const ComparedRow& row : compared.rows) {
+        for (std::size_t i = 0; i < row.figures.size(); ++i) {
+            const ComparedFigure& figure = row.figures[i];
+            if (figure.without_index.empty() || figure.without_index == "not covered") continue;
+            const std::string note =
+                fmt::format("No index of {} for {}: {}.", spaced(compared.indicators[i]->id),
+                            label(compared, row), figure.without_index);
+            if (std::ranges::find(said, note) != said.end()) continue;
+            said.push_back(note);
+            text += paragraph(note, 0, 2, style);
+        }
+    }
+    return text.empty() ? text : "\n" + text;
+}
+
+std::string rows_text(const Compared& compared, const Style& style) {
+    std::string text;
+    for (const ComparedRow& row : compared.rows) {
+        const Scenario* scenario =
+            row.scenario.empty() ? nullptr : compared.study->scenario(row.scenario);
+        if (scenario == nullptr) continue;
+        std::string line = fmt::format("{}: {}", inert(row.scenario), inert(scenario->title));
+        if (!scenario->on.empty()) {
+            std::string parents;
+            for (const std::string& parent : scenario->on)
+                parents += (parents.empty() ? "" : ", ") + inert(parent);
+            line += fmt::format(" (on {})", parents);
+        }
+        if (text.find(line) != std::string::npos) continue;
+        text += paragraph(line, 0, 2, style);
+        for (const Problem& finding : scenario->findings)
+            text += paragraph(fmt::format("{} ({})", inert(finding.message), inert(finding.hint)),
+                              2, 2, style);
+    }
+    return text.empty() ? text : "\n" + text;
+}
+
+}  // namespace
+
+std::string name_of_row(const ComparedRow& row) {
+    return row.scenario.empty() ? row.of : fmt::format("{}@{}", row.of, row.scenario);
+}
+
+std::string compare_text(const Compared& compared, const Style& style) {
+    const StudyHead& head = compared.study->head;
+    const ComparedRow& first = compared.rows.front();
+    const bool market = compared.view == ElectricityView::market;
+    std::string text = style.bold(inert(head.title.empty() ? head.id : head.title)) + "\n";
+    std::string equal = fmt::format("Equal function: {}", inert(compared.function));
+    equal += one_product(compared) ? fmt::format("; {} per {}", inert(first.of), spaced(first.per))
+                                   : fmt::format("; results per {}", spaced(first.per));
+    text +=
+        paragraph(fmt::format("{}. Electricity: {}-based.", equal, market ? "market" : "location"),
+                  0, 0, style);
+    for (const std::string& differs : compared.rules_differ)
+        text += paragraph("Made under different rules, so without an index: " + inert(differs), 0,
+                          2, style);
+    text += "\n" + figures_table(compared, style) + index_notes(compared, style);
+    text += counts_table(compared, style);
+    text += scopes_table(compared, style) + steps_table(compared, style);
+    text += properties_table(compared, style) + rows_text(compared, style);
+    return text + "\n" + paragraph(equipment_caution(), 0, 0, style);
+}
+
+}  // namespace deckle

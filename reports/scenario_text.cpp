@@ -1,0 +1,35 @@
+#include "reports/scenario_text.h"
+
+#include <fmt/format.h>
+
+#include "reports/footprint_notes.h"
+#include "reports/inert.h"
+
+namespace deckle {
+
+std::string scenario_text(const Study& study, std::string_view id, const Style& style) {
+    const Scenario* scenario = id.empty() ? nullptr : study.scenario(id);
+    if (scenario == nullptr) return {};
+    std::string text =
+        "\n" + style.bold(fmt::format("Scenario {}: {}", inert(id), inert(scenario->title))) + "\n";
+    for (const Scenario::Step& step : scenario->steps) {
+        const std::string from =
+            step.scenario == id ? std::string{} : fmt::format(" [{}]", inert(step.scenario));
+        text += paragraph(fmt::format("{} ({}){}", inert(step.change), inert(step.reason), from), 2,
+                          4, style);
+    }
+    if (!scenario->note.empty()) text += paragraph(inert(scenario->note), 0, 0, style);
+    for (const Problem& finding : scenario->findings)
+        text += paragraph(fmt::format("{} ({})", inert(finding.message), inert(finding.hint)), 0, 2,
+                          style);
+    return text + paragraph(equipment_caution(), 0, 0, style);
+}
+
+std::string_view equipment_caution() noexcept {
+    return "Caution: these figures compare footprints and are no design. Burners, boilers, "
+           "hydrogen, pressure equipment and electrical work follow local codes and are for "
+           "licensed "
+           "practitioners.";
+}
+
+}  // namespace deckle

@@ -1,0 +1,299 @@
+// Break-evens whose answers follow by hand from the study's own figures: lines, hyperbolas,
+// quadratics, whole sheets, claims turned round, two inputs, and questions without an answer.
+#include "engine/analysis/breakeven.h"
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+
+#include "engine/graph/evaluate.h"
+#include "tests/study/memory_study.h"
+
+using namespace deckle;
+using Catch::Contains;
+using Catch::WithinAbs;
+using Catch::WithinRel;
+
+namespace {
+
+// Per tonne: a = 900 g + 100, b = 400 g + 300, c = 100 g ((x - 2) (x - 6) + 5), d = 400 g + 120 /
+// y, e = a with a chemical that states no climate, f = 200 g max(x, 3); g = 0.3 kg CO2e/kWh, x = 1,
+// y = 2.
+const test::MemoryStudy& small() {
+    static const test::MemoryStudy study(
+        test::MemoryStudy::Texts{{"study.yaml", R"(study: turning
+title: Break-evens by hand
+period: 2025
+boundary: cradle_to_gate
+characterization: w
+electricity: location
+factors: [factors.yaml, climate.yaml]
+mills: [mill.yaml]
+products: products.yaml
+output: {bath: 1e6 roll}
+)"},
+                                 {"climate.yaml", R"(characterization: w
+title: Weights
+source: {title: By hand, year: 2025}
+gases: {co2_fossil: 1 kg}
+)"},
+                                 {"factors.yaml", R"(table: hand
+title: Factors by hand
+source: {title: By hand, year: 2025}
+factors:
+  grid: {title: Power, kind: electricity, per: 1 kWh, climate: {fossil: 0.3 kg ×÷ 1.5, biogenic: 0 kg, land_use: 0 kg, characterization: w}, water: {withdrawn: 0 L, consumed: 0 L}}
+  odd: {title: A chemical, kind: chemical, per: 1 kg, water: {withdrawn: 0 L, consumed: 0 L}}
+)"},
+                                 {"mill.yaml", R"yaml(mill: m
+title: A mill (invented)
+figures:
+  x: 1
+  y: 2
+  once: 100 kWh
+  burnt: 120 kg
+  ten: 200 kWh
+processes:
+  pa: {stage: papermaking, makes: {a: {amount: 1 t, kind: sheet}}, uses: {grid: 900 kWh}, releases: {co2_fossil: 100 kg}}
+  pb: {stage: papermaking, makes: {b: {amount: 1 t, kind: sheet}}, uses: {grid: 400 kWh}, releases: {co2_fossil: 300 kg}}
+  pc: {stage: papermaking, makes: {c: {amount: 1 t, kind: sheet}}, uses: {grid: "once * ((x - 2) * (x - 6) + 5)"}}
+  pd: {stage: papermaking, makes: {d: {amount: 1 t, kind: sheet}}, uses: {grid: 400 kWh}, releases: {co2_fossil: "burnt / y"}}
+  pe: {stage: papermaking, makes: {e: {amount: 1 t, kind: sheet}}, uses: {grid: 900 kWh, odd: 1 kg}, releases: {co2_fossil: 100 kg}}
+  pf: {stage: papermaking, makes: {f: {amount: 1 t, kind: sheet}}, uses: {grid: "ten * max(x, 3)"}}
+)yaml"},
+                                 {"products.yaml", R"(products:
+  bath:
+    title: Bathroom tissue
+    from: a
+    plies: 2
+    grammage: 16 g/m2
+    sheet: {length: 125 mm, width: 98 mm}
+    roll: {diameter: 110 mm, wound_thickness: 0.33 mm}
+    core: {outside: 40 mm}
+)"}});
+    return study;
+}
+
+BreakevenQuestion question(const std::string& result, const std::string& equal_to,
+                           const std::string& input, const std::string& from = "",
+                           const std::string& to = "") {
+    BreakevenQuestion asked;
+    asked.result = result;
+    asked.equal_to = equal_to;
+    asked.along = {{input, from, to}};
+    return asked;
+}
+
+Breakeven ask(const BreakevenQuestion& asked) {
+    return breakeven(small().study, small().at, asked);
+}
+
+Problem refusal(const BreakevenQuestion& asked) {
+    try {
+        (void)ask(asked);
+    } catch (const InputError& error) {
+        return error.problems.front();
+    } catch (const NoAnswer& error) {
+        return error.problem;
+    }
+    return {};
+}
+
+constexpr const char* grid = "hand.grid.climate.fossil";
+
+}  // namespace
+
+TEST_CASE("two lines meet at 0.4 kg CO2e/kWh: 900 g + 100 = 400 g + 300 (by hand)", "[analysis]") {
+    const Breakeven found = ask(question("results.a.t.climate", "results.b.t.climate", grid));
+    REQUIRE(found.equalities.size() == 1);
+    const Equality& one = found.equalities[0];
+    CHECK(one.crossing.kind == CrossingKind::smooth);
+    CHECK_THAT(one.crossing.at, WithinRel(0.4, 1e-14));
+    CHECK_THAT(one.result, WithinRel(460.0, 1e-13));
+    CHECK_THAT(one.target, WithinRel(460.0, 1e-13));
+    CHECK(one.crossing.low <= 0.4);
+    CHECK(one.crossing.high >= 0.4 * (1.0 - 1e-15));
+    CHECK(one.in_interval);  // 0.2 to 0.45
+    CHECK(found.along.range.from == 0.0);
+    CHECK_THAT(found.along.range.to, WithinRel(1.5, 1e-15));  // five times the value
+    CHECK_THAT(*found.now.result, WithinRel(370.0, 1e-14));
+    CHECK_THAT(*found.now.target, WithinRel(420.0, 1e-14));
+    CHECK_FALSE(found.stepped);
+}
+
+TEST_CASE("a value with its unit, on its own and per tonne", "[analysis]") {
+    for (const char* value : {"280 kg CO2e", "0.28 t CO2e", "280 kg CO2e/t"}) {
+        const Breakeven found = ask(question("results.a.t.climate", value, grid));
+        REQUIRE(found.equalities.size() == 1);
+        CHECK_THAT(found.equalities[0].crossing.at, WithinRel(0.2, 1e-13));
+        CHECK(found.target.value == 280.0);
+    }
+}
+
+TEST_CASE("a hyperbola: 120 / y + 120 = 150 at y = 4 (by hand)", "[analysis]") {
+    const Breakeven found = ask(question("results.d.t.climate", "150 kg CO2e", "m.figures.y"));
+    REQUIRE(found.equalities.size() == 1);
+    CHECK_THAT(found.equalities[0].crossing.at, WithinRel(4.0, 1e-13));
+    REQUIRE(found.gaps.size() <= 1);  // nothing at y = 0
+}
+
+TEST_CASE("a quadratic has two roots, touches at its lowest point, or has none (by hand)",
+          "[analysis]") {
+    const auto along_x = [](const char* value) {
+        return question("results.c.t.climate", value, "m.figures.x", "0", "10.1");
+    };
+    const Breakeven two = ask(along_x("150 kg CO2e"));  // (x - 2) (x - 6) = 0
+    REQUIRE(two.equalities.size() == 2);
+    CHECK_THAT(two.equalities[0].crossing.at, WithinRel(2.0, 1e-13));
+    CHECK_THAT(two.equalities[1].crossing.at, WithinRel(6.0, 1e-13));
+    const Breakeven touch = ask(along_x("30 kg CO2e"));  // its lowest, at x = 4
+    REQUIRE(touch.equalities.size() == 1);
+    CHECK(touch.equalities[0].crossing.kind == CrossingKind::touch);
+    CHECK_THAT(touch.equalities[0].crossing.at, WithinAbs(4.0, 1e-5));
+    const Problem none = refusal(along_x("29 kg CO2e"));
+    CHECK(none.code == "no-equality");
+    CHECK_THAT(none.message, Contains("at 0 it is 510.0 against 29.00 kg CO2e"));
+    CHECK_THAT(none.hint, Contains("no value near the range"));
+}
+
+TEST_CASE("a kink is no step: 60 max(x, 3) = 240 at x = 4, and 180 all the way to 3 (by hand)",
+          "[analysis]") {
+    const Breakeven found =
+        ask(question("results.f.t.climate", "240 kg CO2e", "m.figures.x", "0", "10"));
+    REQUIRE(found.equalities.size() == 1);
+    CHECK_THAT(found.equalities[0].crossing.at, WithinRel(4.0, 1e-13));
+    CHECK(found.stepped);
+    const Breakeven flat =
+        ask(question("results.f.t.climate", "180 kg CO2e", "m.figures.x", "0", "10"));
+    REQUIRE(flat.equalities.size() == 1);
+    CHECK(flat.equalities[0].crossing.kind == CrossingKind::stretch);
+    CHECK(flat.equalities[0].crossing.low == 0.0);
+    CHECK_THAT(flat.equalities[0].crossing.high, WithinRel(3.0, 1e-12));
+}
+
+TEST_CASE("whole sheets: the year's figure jumps where one more fits (L = pi (D^2 - d^2) / 4 t)",
+          "[analysis]") {
+    // n sheets of 125 mm of 2 x 16 g/m2 and 98 mm; a year of 1e6 rolls at 370 kg CO2e/t
+    const auto year = [](double sheets) {
+        return sheets * 0.125 * 0.098 * 0.032 * 370.0 / 1e3 * 1e6;
+    };
+    const double between = (year(200) + year(201)) / 2.0;
+    const double length = M_PI * (0.110 * 0.110 - 0.040 * 0.040) / 4.0;
+    const Breakeven found =
+        ask(question("results.bath.period.climate", std::to_string(between) + " kg CO2e",
+                     "products.bath.roll.wound_thickness", "0.3 mm", "0.4 mm"));
+    REQUIRE(found.equalities.size() == 1);
+    const Crossing& crossing = found.equalities[0].crossing;
+    CHECK(crossing.kind == CrossingKind::step);
+    // a count is whole below t = length / (201 l), to the 1e-9 that counts as whole
+    CHECK_THAT(crossing.at, WithinRel(1e3 * length / (201 * 0.125), 2e-9));
+    CHECK_THAT(crossing.before, WithinRel(year(201) - between, 1e-6));
+    CHECK_THAT(crossing.after, WithinRel(year(200) - between, 1e-6));
+    CHECK(found.stepped);
+    // the same question of a roll goes to the unrounded count, which has no step
+    const Breakeven smooth =
+        ask(question("results.bath.roll.climate", std::to_string(between / 1e6) + " kg CO2e",
+                     "products.bath.roll.wound_thickness", "0.3 mm", "0.4 mm"));
+    CHECK(smooth.asked.unrounded);
+    REQUIRE(smooth.equalities.size() == 1);
+    CHECK(smooth.equalities[0].crossing.kind == CrossingKind::smooth);
+    CHECK_FALSE(smooth.stepped);
+}
+
+TEST_CASE("a claim turned round: 93 against 100 needs 179/528 kg CO2e/kWh (by hand)",
+          "[analysis]") {
+    BreakevenQuestion asked = question("results.a.t.climate", "", grid);
+    asked.index = "93";
+    asked.against = "results.b.t.climate";
+    const Breakeven found = ask(asked);  // 900 g + 100 = 0.93 (400 g + 300)
+    REQUIRE(found.equalities.size() == 1);
+    CHECK_THAT(found.equalities[0].crossing.at, WithinRel(179.0 / 528.0, 1e-13));
+    CHECK(found.target.index == 93.0);
+    asked.index = "20";  // 900 g + 100 = 0.2 (400 g + 300): g = -40/820
+    const Problem impossible = refusal(asked);
+    CHECK(impossible.code == "no-equality");
+    CHECK_THAT(impossible.hint, Contains("-0.04878") && Contains("which this input cannot be"));
+    asked.index = "ninety";
+    CHECK(refusal(asked).code == "bad-index");
+    asked.index = "-93";
+    CHECK(refusal(asked).code == "bad-index");
+}
+
+TEST_CASE("an equality outside the range that was asked for is named", "[analysis]") {
+    const Problem none = refusal(question("results.a.t.climate", "results.b.t.climate", grid,
+                                          "0 kg CO2e/kWh", "0.39 kg CO2e/kWh"));
+    CHECK(none.code == "no-equality");
+    CHECK_THAT(none.hint, Contains("0.4000 kg CO2e/kWh") && Contains("widen"));
+}
+
+TEST_CASE("a value that leaves a published range is said so: ten times the drives of a machine",
+          "[analysis]") {
+    Study study;
+    load_study(std::string(DECKLE_SOURCE_DIR) + "/inventories/demonstration", study);
+    const Evaluation at = evaluate(study.graph);
+    const char* drives = "fennaby.bath_machine.uses.drives";
+    const Input& input = asked_input(study, drives);
+    const AskedResult result = asked_result(study, "results.bath_2ply.t.climate");
+    const double tenfold = 10.0 * input.value;
+    const double there = evaluate(study.graph, {{{input.node, tenfold}}}).value[result.node];
+    BreakevenQuestion asked = question(result.address, std::to_string(there) + " kg CO2e", drives,
+                                       "0 MWh", std::to_string(2.0 * tenfold) + " MWh");
+    const Breakeven found = breakeven(study, at, asked);
+    REQUIRE(found.equalities.size() == 1);
+    CHECK_THAT(found.equalities[0].crossing.at, WithinRel(tenfold, 1e-8));  // as many digits typed
+    CHECK_FALSE(found.equalities[0].in_interval);                           // metered to 2 %
+    const auto& findings = found.equalities[0].findings;
+    const auto electricity = [](const Finding& one) { return one.code == "range-electricity"; };
+    CHECK(std::ranges::any_of(findings, electricity));
+    // nothing is said at the value as it is
+    asked.equal_to = std::to_string(at.value[result.node]) + " kg CO2e";
+    CHECK(breakeven(study, at, asked).equalities[0].findings.empty());
+}
+
+TEST_CASE("two inputs: y = 120 / (340 - 400 g) along g gives a line of equality (by hand)",
+          "[analysis]") {
+    BreakevenQuestion asked =
+        question("results.d.t.climate", "340 kg CO2e", "m.figures.y", "0.01", "10");
+    asked.along.push_back({grid, "0.1 kg CO2e/kWh", "0.6 kg CO2e/kWh"});
+    const Breakeven found = ask(asked);
+    REQUIRE(found.line);
+    REQUIRE(found.line->steps.size() == 21);
+    CHECK(found.line->steps.front().value == 0.1);
+    CHECK(found.line->steps.back().value == 0.6);
+    for (const auto& step : found.line->steps) {
+        INFO("g = " << step.value);
+        REQUIRE(step.equalities.size() == 1);
+        CHECK_THAT(step.equalities[0].at, WithinRel(120.0 / (340.0 - 400.0 * step.value), 1e-12));
+    }
+}
+
+TEST_CASE("questions that make no sense are refused with their reason", "[analysis]") {
+    const auto code = [](const BreakevenQuestion& asked) { return refusal(asked).code; };
+    CHECK(code(question("results.a.t.climate", "results.b.t.water_consumed", grid)) ==
+          "unlike-results");
+    CHECK(code(question("results.a.t.climate", "results.e.t.climate", grid)) == "unlike-coverage");
+    CHECK(code(question("results.a.t.climate", "results.a.t.climate", grid)) == "same-result");
+    CHECK(code(question("results.a.t.climate", "results.zz.t.climate", grid)) == "unknown-result");
+    CHECK(code(question("results.a.t.climate", "280 m3", grid)) == "wrong-unit");
+    CHECK(code(question("results.a.t.climate", "280", grid)) == "missing-unit");
+    CHECK(code(question("results.a.t.climate", "280 kg CO2e ± 3 %", grid)) != "");
+    CHECK(code(question("results.a.t.climate", "280 kg CO2e ± 3 kg CO2e", grid)) ==
+          "spread-not-wanted");
+    CHECK(code(question("results.a.t.climate", "280 kg CO2e", "hand.grid.climate.fossl")) ==
+          "unknown-input");
+    CHECK(code(question("results.a.t.climate", "280 kg CO2e", "m.pc.uses.grid")) == "not-an-input");
+    CHECK(code(question("results.a.t.climate", "280 kg CO2e", "m.figures.x")) ==
+          "does-not-rest-on");
+    CHECK(code(question("results.a.t.climate", "280 kg CO2e", grid, "1 kg CO2e/kWh",
+                        "0.5 kg CO2e/kWh")) == "bad-range");
+    CHECK(code(question("results.a.t.climate", "280 kg CO2e", grid, "-1 kg CO2e/kWh",
+                        "0.5 kg CO2e/kWh")) == "range-outside-bounds");
+    BreakevenQuestion against = question("results.a.t.climate", "", grid);
+    against.index = "90";
+    against.against = "results.a.t.water_consumed";
+    CHECK(code(against) == "unlike-results");
+    against.result = "results.b.t.water_consumed";  // both are 0
+    CHECK(code(against) == "reference-not-positive");
+    BreakevenQuestion twice = question("results.a.t.climate", "280 kg CO2e", grid);
+    twice.along.push_back(twice.along.front());
+    CHECK(code(twice) == "same-input");
+}

@@ -1,0 +1,68 @@
+// Findings that scenarios and rules of allocation bring up.
+#include <catch2/catch.hpp>
+
+#include "check_study_files.h"
+
+namespace {
+
+using namespace deckle_test;
+using deckle::Finding;
+
+/// The boiler's steam and steam bought from a neighbour, mixed in a header.
+StudyFiles with_header() {
+    StudyFiles study;
+    study
+        .after("factors.yaml", "factors:", R"(  neighbour_heat:
+    title: Steam of a neighbour
+    kind: heat
+    per: 1 GJ
+    climate: {fossil: 70 kg, biogenic: 0 kg, land_use: 0 kg, characterization: ar6_100}
+    water: {withdrawn: 0 L, consumed: 0 L}
+)")
+        .change("mill.yaml", "makes: {steam: {amount: 1 GJ, kind: heat}}",
+                "makes: {boiler_steam: {amount: 1 GJ, kind: heat}}")
+        .change("mill.yaml", "  machine:\n", R"(  header:
+    stage: energy
+    makes: {steam: {amount: 5 GJ, kind: heat}}
+    uses: {boiler_steam: 4 GJ, neighbour_heat: 1 GJ}
+  machine:
+)")
+        .after("study.yaml", "electricity: location", "scenarios: [scenarios.yaml]");
+    return study;
+}
+
+}  // namespace
+
+TEST_CASE("a scenario that takes 10 % of the demand off a mix scales it as a whole, and says so",
+          "[analysis][check]") {
+    const std::string less_steam =
+        "scenarios:\n  drier: {title: Drier, changes: [{scale: small.machine.uses.steam, by: 90 %, "
+        "reason: a drier sheet}";
+    StudyFiles study = with_header();
+    study.file("scenarios.yaml", less_steam + "]}\n");
+    const Finding finding = study.only("mix-scaled");
+    CHECK(has(finding.message, "demand on steam of small changes by -10.0 %"));
+    study.file("scenarios.yaml", less_steam +
+                                     ", {meet_change_of: steam, with: boiler_steam, "
+                                     "reason: the neighbour's share is contracted}]}\n");
+    CHECK(study.findings("mix-scaled").empty());
+}
+
+TEST_CASE("allocation: value_ratio says which path it took", "[analysis][check]") {
+    // 1 t of sheet at 1000 EUR and 0.05 t of trim at 100 EUR/t are worth 1000 and 5: 200 times, and
+    // so shared by price; at 30 000 EUR/t of trim the ratio is 1.5, and mass shares.
+    const auto study = [](const std::string& price) {
+        StudyFiles files;
+        files.change("mill.yaml", "      sheet:\n        amount: 1 t\n",
+                     "      trim: {amount: 0.05 t, kind: sheet, dryness: 95 %, price: " + price +
+                         "}\n      sheet:\n        amount: 1 t\n        price: 1000 EUR_2025/t\n");
+        files.change("mill.yaml", "    uses:\n      pulp:",
+                     "    allocation: value_ratio\n    reason: the rule\n    uses:\n      pulp:");
+        return files.only("allocation-path").message;
+    };
+    CHECK(has(study("100 EUR_2025/t"),
+              "is 200 times the lowest, above 5, so burdens are shared by "
+              "price"));
+    CHECK(has(study("30_000 EUR_2025/t"),
+              "is 1.50 times the lowest, not above 5, so burdens are shared by mass"));
+}

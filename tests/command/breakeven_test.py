@@ -1,0 +1,151 @@
+"""deckle breakeven: every equality put back into the files and read off the footprint, forms, refusals."""
+import csv
+import io
+import json
+import re
+import unittest
+
+import jsonschema
+
+import support
+from support import HERE, CommandTest, deckle, study_folder
+
+SMALL = HERE / "small_study"
+SCHEMA = json.loads((HERE / "breakeven.schema.json").read_text("utf-8"))
+GRID = "small.grid_residual.climate.fossil"
+
+
+def breakeven(study, result, *more):
+    return deckle("breakeven", study, result, *more)
+
+
+def report(study, result, *more):
+    return breakeven(study, result, "--format", "json", *more).json()
+
+
+def footprint(study, product, per="t"):
+    found = deckle("footprint", study, "--format", "json", "--product", product, "--per", per, "--indicator", "climate").json()
+    return found["results"][0]["value"]
+
+
+class PutBack(CommandTest):
+    def changed(self, name, pattern, value):
+        folder = self.scratch / "study"
+        folder.mkdir(exist_ok=True)
+        for path in SMALL.iterdir():
+            text = path.read_text("utf-8")
+            if path.name == name:
+                new = re.sub(pattern, rf"\g<1>{value!r} ", text, count=1)
+                self.assertNotEqual(text, new)
+                text = new
+            (folder / path.name).write_text(text, "utf-8")
+        return folder
+
+    def test_a_value(self):
+        found = report(SMALL, "results.sheet.t.climate", "--equal-to", "1200 kg CO2e", "--input", GRID)
+        self.assertEqual(len(found["equalities"]), 1)
+        at = found["equalities"][0]["at"]
+        folder = self.changed("factors.yaml", r"(grid_residual:(?:.*\n)*?.*fossil: )[0-9.]+ ", at)
+        self.assertAlmostEqual(footprint(folder, "sheet"), 1200, delta=1e-9)
+
+    def test_two_results(self):
+        """Towel and long towel differ in winding alone; per roll they meet where the long one is as long."""
+        found = report(SMALL, "results.towel_long.roll.climate", "--equal-to", "results.towel.roll.climate",
+                       "--input", "products.towel_long.roll.diameter", "--from", "60 mm", "--to", "200 mm")
+        self.assertEqual(len(found["equalities"]), 1)
+        self.assertAlmostEqual(found["equalities"][0]["at"], 115, delta=1e-9)  # the diameter of the other
+
+    def test_an_index(self):
+        found = report(SMALL, "results.tissue.t.climate", "--index", "110", "--against", "results.sheet.t.climate",
+                       "--input", "vorrelby.converting.uses.electricity", "--from", "0 kWh", "--to", "2000 kWh")
+        at = found["equalities"][0]["at"]
+        folder = self.changed("mill.yaml", r"(uses: \{sheet: 1 t, electricity: )120 ", at)
+        self.assertAlmostEqual(footprint(folder, "tissue") / footprint(folder, "sheet"), 1.10, delta=1e-12)
+
+    def test_a_line(self):
+        found = report(SMALL, "results.sheet.t.climate", "--equal-to", "1200 kg CO2e", "--input", GRID, "--input",
+                       "small.pulp.climate.fossil")
+        steps = found["line"]["steps"]
+        self.assertEqual(len(steps), 21)
+        ends = [(one["value"], one["equalities"][0]["at"]) for one in steps if one["equalities"]]
+        self.assertGreater(len(ends), 5)
+        # both inputs are linear burdens: the points lie on one straight line
+        (x0, y0), (x1, y1) = ends[0], ends[-1]
+        for x, y in ends:
+            self.assertAlmostEqual(y, y0 + (y1 - y0) * (x - x0) / (x1 - x0), delta=1e-9)
+
+
+class Forms(CommandTest):
+    QUESTION = ("results.sheet.t.climate", "--equal-to", "1200 kg CO2e", "--input", GRID)
+
+    def test_it_follows_its_schema(self):
+        jsonschema.Draft7Validator.check_schema(SCHEMA)
+        for question in (self.QUESTION, (*self.QUESTION, "--input", "small.pulp.climate.fossil"),
+                         ("results.towel.period.climate", "--equal-to", "1500 t CO2e", "--input",
+                          "products.towel.roll.wound_thickness")):
+            outcome = breakeven(SMALL, *question, "--format", "json")
+            self.assert_done(outcome)
+            jsonschema.validate(outcome.json(), SCHEMA)
+        broken = report(SMALL, *self.QUESTION)
+        broken["equalities"][0]["kind"] = "perhaps"
+        with self.assertRaises(jsonschema.ValidationError):
+            jsonschema.validate(broken, SCHEMA)
+
+    def test_csv_holds_what_json_holds(self):
+        found = report(SMALL, *self.QUESTION)
+        rows = list(csv.DictReader(io.StringIO(breakeven(SMALL, *self.QUESTION, "--format", "csv").out, newline="")))
+        self.assertEqual([float(row["at"]) for row in rows], [one["at"] for one in found["equalities"]])
+
+    def test_text_says_which_range_and_both_sides(self):
+        text = " ".join(breakeven(SMALL, *self.QUESTION).out.split())
+        for part in ("results.sheet.t.climate = 1200 kg CO2e", f"Along {GRID}, now", "--from and --to choose another range",
+                     "equal at", "against 1200 kg CO2e"):
+            self.assertIn(part, text)
+
+    def test_a_published_range_that_is_left_is_named(self):
+        """Drives of 100,000 MWh for some 60,000 t: far above any published figure."""
+        found = report(study_folder("demonstration"), "results.bath_2ply.t.climate", "--equal-to", "1800 kg CO2e", "--input",
+                       "fennaby.bath_machine.uses.drives", "--to", "400000 MWh")
+        codes = {one["code"] for one in found["equalities"][0]["findings"]}
+        self.assertIn("range-electricity", codes)
+        text = breakeven(study_folder("demonstration"), "results.bath_2ply.t.climate", "--equal-to", "1800 kg CO2e", "--input",
+                         "fennaby.bath_machine.uses.drives", "--to", "400000 MWh").out
+        self.assertIn("outside a published range: ", text)
+
+
+class Refusals(CommandTest):
+    def test_a_range_without_an_answer(self):
+        outcome = breakeven(SMALL, "results.sheet.t.climate", "--equal-to", "10 kg CO2e", "--input", GRID)
+        self.assert_refused(outcome, "meets its mark nowhere", "which this input cannot be", "[no-equality]", status=3)
+
+    def test_an_input_that_does_not_matter(self):
+        outcome = breakeven(SMALL, "results.steam.GJ.climate", "--equal-to", "70 kg CO2e", "--input", "products.towel.grammage")
+        self.assert_refused(outcome, "does not rest on products.towel.grammage", "[does-not-rest-on]", status=3)
+
+    def test_names_and_values(self):
+        result = "results.sheet.t.climate"
+        value = ("--equal-to", "1200 kg CO2e")
+        for words, code in (((result, *value, "--input", "small.grid.climate.fosil"), "unknown-input"),
+                            ((result, *value, "--input", "vorrelby.figures.evaporated"), "not-an-input"),
+                            ((result, "--equal-to", "900 m3", "--input", GRID), "wrong-unit"),
+                            ((result, "--equal-to", "900", "--input", GRID), "missing-unit"),
+                            ((result, "--equal-to", "900 kgs", "--input", GRID), "unknown-unit"),
+                            ((result, "--equal-to", "results.towel.t.fibre", "--input", GRID), "unlike-results"),
+                            ((result, *value, "--input", GRID, "--from", "2 kg CO2e/kWh", "--to", "1 kg CO2e/kWh"), "bad-range"),
+                            ((result, *value, "--input", GRID, "--from", "1 kg"), "wrong-unit"),
+                            ((result, "--index", "x", "--against", "results.tissue.t.climate", "--input", GRID), "bad-index")):
+            with self.subTest(code):
+                self.assert_refused(breakeven(SMALL, *words), f"[{code}]")
+
+    def test_usage(self):
+        result = "results.sheet.t.climate"
+        for words in ((), ("--input", GRID), ("--equal-to", "1 kg CO2e"), ("--input", GRID, "--index", "93"),
+                      ("--input", GRID, "--equal-to", "1 kg CO2e", "--index", "93", "--against", result),
+                      ("--input", GRID, "--input", GRID, "--equal-to", "1 kg CO2e", "--from", "0 kg CO2e/kWh"),
+                      ("--input", GRID, "--input", GRID, "--input", GRID, "--equal-to", "1 kg CO2e")):
+            with self.subTest(words):
+                self.assert_refused(breakeven(SMALL, result, *words), "[usage]")
+
+
+if __name__ == "__main__":
+    support.main()
