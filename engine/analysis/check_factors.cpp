@@ -20,10 +20,10 @@ constexpr double highest_of_factors =
 /// Limits of carbon dioxide [kg/GJ LHV]: IPCC 2006 Guidelines, volume 2, chapter 1, table 1.4,
 /// lower and upper limit of the 95 % interval (from memory).
 struct FuelRange {
-    std::initializer_list<std::string_view> words;
+    std::array<std::string_view, 4> words;
     double low, high;
 };
-const std::array fuel_ranges{
+constexpr std::array fuel_ranges{
     FuelRange{{"natural gas"}, 54.3, 58.3},
     FuelRange{{"lpg", "liquefied petroleum"}, 61.6, 65.6},
     FuelRange{{"residual fuel oil", "heavy fuel oil", "residual heavy fuel oil"}, 75.5, 78.8},

@@ -121,12 +121,17 @@ std::string counted(std::size_t count, std::string_view thing) {
 std::string number(double value) { return format_significant(value); }
 
 bool mentions(std::string_view text, std::initializer_list<std::string_view> words) {
+    return mentions(text, std::span(words.begin(), words.size()));
+}
+
+bool mentions(std::string_view text, std::span<const std::string_view> words) {
     std::string plain(text);
     std::ranges::transform(plain, plain.begin(), [](unsigned char c) {
         return c == '_' || c == '-' ? ' ' : static_cast<char>(std::tolower(c));
     });
-    return std::ranges::any_of(
-        words, [&](std::string_view word) { return plain.find(word) != std::string::npos; });
+    return std::ranges::any_of(words, [&](std::string_view word) {
+        return !word.empty() && plain.find(word) != std::string::npos;
+    });
 }
 
 std::optional<Years> years_of(std::string_view period) {

@@ -586,8 +586,8 @@ TEST_CASE("a scenario says that a mix was scaled as a whole, unless a source swi
     const auto findings = [&](const std::vector<std::string>& changes) {
         texts["scenarios.yaml"] = one_scenario(changes);
         std::vector<std::string> codes;
-        for (const Problem& finding : Loaded(texts).scenario("s").findings)
-            codes.push_back(finding.code);
+        const Loaded loaded(texts);
+        for (const Problem& finding : loaded.scenario("s").findings) codes.push_back(finding.code);
         return codes;
     };
     CHECK(findings({less_steam}) == std::vector<std::string>{"mix-scaled"});
