@@ -37,13 +37,8 @@ private:
                     {}});
 }
 
-void run_solve(const Graph& graph, const Solve& system, Gathered& gather, Evaluation& result) {
-    const auto arguments = gather(graph.arguments(system.node), result.value);
-    const auto coefficients = arguments.first(system.entries.size());
-    const auto b = arguments.subspan(system.entries.size());
-    const std::span<double> x(result.solved.data() + system.offset, b.size());
-    const SolveFailure failure = solve_system(system, coefficients, b, x);
-    if (failure.outcome == SolveOutcome::solved) return;
+[[noreturn]] void refuse_loop(const Graph& graph, const Solve& system,
+                              std::span<const double> coefficients, const SolveFailure& failure) {
     throw NoAnswer({graph.origin(system.node).place,
                     Severity::error,
                     "unsolvable-loop",
@@ -52,7 +47,31 @@ void run_solve(const Graph& graph, const Solve& system, Gathered& gather, Evalua
                     {}});
 }
 
+void run_solve(const Graph& graph, const Solve& system, Gathered& gather, Evaluation& result) {
+    const auto arguments = gather(graph.arguments(system.node), result.value);
+    const auto coefficients = arguments.first(system.entries.size());
+    const auto b = arguments.subspan(system.entries.size());
+    const std::span<double> x(result.solved.data() + system.offset, b.size());
+    const SolveFailure failure = solve_system(system, coefficients, b, x);
+    if (failure.outcome != SolveOutcome::solved) refuse_loop(graph, system, coefficients, failure);
+}
+
 }  // namespace
+
+void plan_solves(Graph& graph) {
+    for (std::size_t i = 0; i < graph.solves().size(); ++i) {
+        const Solve& system = graph.solves()[i];
+        if (!system.order.empty()) continue;
+        const auto coefficients = graph.arguments(system.node).first(system.entries.size());
+        const Evaluation at = evaluate(graph, {}, graph.ancestors(coefficients));
+        std::vector<double> values;
+        for (const NodeId node : coefficients) values.push_back(at.value[node]);
+        std::vector<std::uint32_t> order;
+        const SolveFailure failure = plan_order(system, values, order);
+        if (failure.outcome != SolveOutcome::solved) refuse_loop(graph, system, values, failure);
+        graph.set_order(i, std::move(order));
+    }
+}
 
 Evaluation evaluate(const Graph& graph, const Overlay& overlay,
                     std::span<const std::uint8_t> wanted) {

@@ -24,6 +24,10 @@ struct Evaluation {
     std::vector<double> solved;  ///< unknowns of all solves, at Solve::offset
 };
 
+/// Finds a sound order of elimination, at the values read, for each loop that has none yet.
+/// Errors: NoAnswer unsolvable-loop, not-finite.
+void plan_solves(Graph& graph);
+
 /// All nodes, or those flagged in `wanted` (from Graph::ancestors; others are 0).
 /// Errors: NoAnswer unsolvable-loop (names the loop), not-finite (names the node).
 [[nodiscard]] Evaluation evaluate(const Graph& graph, const Overlay& overlay = {},

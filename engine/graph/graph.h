@@ -229,7 +229,7 @@ public:
     /// The nodes that `wanted` rest on, themselves included: one flag a node.
     [[nodiscard]] std::vector<std::uint8_t> ancestors(std::span<const NodeId> wanted) const;
 
-    /// Writes the elimination order of a solve; called once by plan_solves (solve.h).
+    /// Writes the elimination order of a solve; called once by plan_solves (evaluate.h).
     void set_order(std::size_t solve, std::vector<std::uint32_t> order);
 
 private:

@@ -67,6 +67,16 @@ Coverage coverage_of(const Reach& reach, IndicatorKind kind) {
     return reach.burden ? Coverage::at_least : Coverage::not_covered;
 }
 
+void settle_coverage(Study& study) {
+    const auto reach = reach_of(study.graph);
+    for (Result& result : study.results) {
+        const Indicator& indicator = study.indicators[result.indicator];
+        result.coverage = coverage_of(reach[result.node], indicator.kind);
+        result.one_number =
+            reach[result.node].one_number && indicator.kind == IndicatorKind::carried;
+    }
+}
+
 std::vector<Uncovered> uncovered(const Study& study, const Result& result) {
     const Graph& graph = study.graph;
     const NodeId wanted[] = {result.node};

@@ -23,4 +23,7 @@ struct Reach {
 /// Coverage of a line (carried or held), or of a sum of lines (derived), at a node.
 [[nodiscard]] Coverage coverage_of(const Reach& reach, IndicatorKind kind);
 
+/// Writes to every result of a study what it rests on.
+void settle_coverage(Study& study);
+
 }  // namespace deckle

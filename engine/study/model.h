@@ -1,10 +1,12 @@
 // What the files of a study say, before any of it becomes a node: tables, mills, products, rules.
-// study_reader.cpp fills it; study.cpp builds the graph from it.
+// study_reader.cpp fills it; study.cpp builds the graph from it, stage by stage (stage.h).
 #pragma once
 
 #include <map>
 #include <memory>
+#include <set>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "engine/mill/mill_graph.h"
@@ -79,6 +81,10 @@ struct Assembly {
     std::vector<std::unique_ptr<MillNodes>> mill_nodes;
     std::vector<std::unique_ptr<ConsumerNodes>> product_nodes;
     std::vector<const Factor*> used_factors;
+    std::set<std::string> gwp_sets;  ///< sets of warming potentials that its CO2e rests on
+
+    /// The nodes of a mill that it has.
+    [[nodiscard]] const MillNodes& nodes_of(std::string_view mill) const;
 };
 
 /// What the files say of today, and the scenarios as typed.

@@ -132,23 +132,29 @@ std::string family_word(Family family) {
 /// Hyphenated words between quotes in the sources of the rooms that read: the codes, and these few.
 const std::set<std::string> no_codes{"1e-6", "1e-9", "world-eq", "cut-off"};
 
-std::set<std::string> codes_in_sources() {
+void add_codes(const std::string& source, std::set<std::string>& codes) {
     static const std::regex literal("\"([a-z0-9]+(?:-[a-z0-9]+)+)\"");
+    std::istringstream lines(source_text(source));
+    for (std::string line; std::getline(lines, line);) {
+        line = line.substr(0, line.find("//"));
+        for (auto at = std::sregex_iterator(line.begin(), line.end(), literal);
+             at != std::sregex_iterator(); ++at)
+            codes.insert((*at)[1]);
+    }
+}
+
+/// What loading a study can report: of the rooms that read and build, and of the first evaluation.
+std::set<std::string> codes_in_sources() {
     std::set<std::string> codes;
     for (const char* room : {"text", "quantity", "formula", "tables", "mill", "product", "study"}) {
         const std::string folder = std::string("engine/") + room;
         for (const auto& entry :
              std::filesystem::directory_iterator(std::string(DECKLE_SOURCE_DIR) + "/" + folder)) {
-            if (entry.path().extension() != ".cpp") continue;
-            std::istringstream lines(source_text(folder + "/" + entry.path().filename().string()));
-            for (std::string line; std::getline(lines, line);) {
-                line = line.substr(0, line.find("//"));
-                for (auto at = std::sregex_iterator(line.begin(), line.end(), literal);
-                     at != std::sregex_iterator(); ++at)
-                    codes.insert((*at)[1]);
-            }
+            if (entry.path().extension() == ".cpp")
+                add_codes(folder + "/" + entry.path().filename().string(), codes);
         }
     }
+    add_codes("engine/graph/evaluate.cpp", codes);
     return codes;
 }
 

@@ -1,0 +1,214 @@
+#include "engine/study/line_output.h"
+
+#include <fmt/format.h>
+
+#include <optional>
+#include <set>
+
+#include "engine/study/flows.h"
+#include "engine/study/results.h"
+#include "engine/text/nearest.h"
+
+namespace deckle {
+namespace {
+
+const ConsumerNodes* consumer_of(const Stage& stage, const std::string& id) {
+    for (const auto& nodes : stage.assembly.product_nodes) {
+        if (nodes->product->id == id) return nodes.get();
+    }
+    return nullptr;
+}
+
+/// gross × time efficiency × (1 − broke) [t].
+Measure net_per_day(Stage& stage, const Line& line) {
+    const Measure gross = stage.build.input(*line.gross);
+    const auto day = stage.build.in_unit(gross, known_unit("t/d"), line.gross->place());
+    if (!day) {
+        stage.problems.add(line.gross->place(), "wrong-unit",
+                           fmt::format("the gross output of a line is mass per time, found {}",
+                                       gross.unit.dimension.text()),
+                           "for example 200 t/d");
+        return {};
+    }
+    Measure net{day->node, known_unit("t")};
+    if (line.time_efficiency) {
+        const Measure share = stage.build.ratio(stage.build.input(*line.time_efficiency),
+                                                line.time_efficiency->place());
+        net.node = stage.build.multiply(net, share, "gross × time efficiency", line.place).node;
+    }
+    if (line.broke) {
+        const Measure kept = stage.build.subtract(
+            stage.build.constant(1.0, "", "1", line.place),
+            stage.build.ratio(stage.build.input(*line.broke), line.broke->place()), "1 − broke",
+            line.place);
+        net.node = stage.build.multiply(net, kept, "net of broke", line.place).node;
+    }
+    return net;
+}
+
+/// One count of a line per day and per year, each a named node.
+void add_count(Stage& stage, Subject& subject, const Line& line, const std::string& what,
+               NodeId day, NodeId days, std::string_view rule, const std::string& source = {}) {
+    const NodeId year = stage.graph().make(
+        Operation::product, {day, days}, stage.build.text(what),
+        stage.build.origin(line.place, fmt::format("{} × days of a year", rule)));
+    const std::string at = stage.scenario.empty() ? "" : "@" + stage.scenario;
+    stage.graph().name(day, fmt::format("results{}.{}.day.{}", at, line.id, what));
+    stage.graph().name(year, fmt::format("results{}.{}.year.{}", at, line.id, what));
+    subject.counts.push_back({"day", what, day, source});
+    subject.counts.push_back({"year", what, year, source});
+}
+
+/// Packs, cases: pieces ÷ how many each level holds.
+void add_levels(Stage& stage, Subject& subject, const Line& line, const ConsumerNodes& consumer,
+                NodeId pieces, NodeId days) {
+    NodeId inside = pieces;
+    for (const PackingLevel& level : consumer.product->packed) {
+        inside = stage.graph().make(
+            Operation::quotient, {inside, stage.build.input(level.holds).node},
+            stage.build.text(level.name),
+            stage.build.origin(level.place,
+                               fmt::format("{}s = what they hold ÷ its number", level.name)));
+        add_count(stage, subject, line, level.name, inside, days, level.name);
+    }
+}
+
+/// Amounts of a line in a day, by name: what it makes, and its indicators.
+std::vector<std::pair<std::string, Measure>> measured(const Stage& stage, const Subject& line) {
+    std::vector<std::pair<std::string, Measure>> all;
+    for (const Subject::Count& count : line.counts) {
+        if (count.per == "day")
+            all.emplace_back(count.what,
+                             Measure{count.node, known_unit(count.what == "t" ? "t" : "piece")});
+    }
+    for (std::size_t i = stage.first_result; i < stage.study.results.size(); ++i) {
+        const Result& result = stage.study.results[i];
+        if (result.of != line.id || result.per != "day") continue;
+        const auto unit = parse_unit(result.unit);
+        if (unit.unit)
+            all.emplace_back(stage.indicators.at(result.indicator).id,
+                             Measure{result.node, *unit.unit});
+    }
+    return all;
+}
+
+/// A number of pieces, a plain number or a length; nullopt for anything else.
+std::optional<Measure> counted(Stage& stage, const Measure& amount, Place place) {
+    for (const Unit& unit : {known_unit("piece"), plain_unit(), known_unit("m")}) {
+        if (const auto found = stage.build.in_unit(amount, unit, place)) return found;
+    }
+    return std::nullopt;
+}
+
+/// Plain equivalents of what a line makes or of an indicator, by a ratio that has a source.
+/// `known` collects what an equivalent can be of.
+void add_equivalents(Stage& stage, Subject& subject, const Line& line, NodeId days,
+                     std::set<std::string>& known) {
+    const auto all = measured(stage, subject);
+    for (const auto& [what, amount] : all) known.insert(what);
+    for (const Equivalent& one : stage.model.equivalents) {
+        const auto of = std::ranges::find_if(all, [&](const auto& m) { return m.first == one.of; });
+        if (of == all.end()) continue;
+        const Measure ratio = stage.build.input(one.ratio, {}, one.ratio.source.text());
+        const auto number = counted(
+            stage, stage.build.multiply(of->second, ratio, one.title, one.place), one.place);
+        if (!number) {
+            stage.problems.add(one.ratio.place(), "wrong-unit",
+                               fmt::format("{} × {} is no number of pieces and no length",
+                                           of->second.unit.text, ratio.unit.text),
+                               fmt::format("for example 14 piece/{}", of->second.unit.text));
+            continue;
+        }
+        add_count(stage, subject, line, one.id, number->node, days, one.title,
+                  one.ratio.source.text());
+    }
+}
+
+/// An equivalent of something that no line has would stand nowhere.
+void check_equivalents(Stage& stage, const std::set<std::string>& known) {
+    const std::vector<std::string> names(known.begin(), known.end());
+    for (const Equivalent& one : stage.model.equivalents) {
+        if (known.contains(one.of)) continue;
+        const std::string near = did_you_mean(one.of, names);
+        stage.problems.add(one.of_place, "unknown-word",
+                           fmt::format("no line has {} in a day", one.of),
+                           !near.empty()   ? near
+                           : names.empty() ? "an equivalent is of what a line makes: add a line"
+                                           : fmt::format("known: {}", fmt::join(names, ", ")));
+    }
+}
+
+struct LineParts {
+    Subject* made;
+    const ConsumerNodes* consumer;  ///< nullptr for a line that makes a sheet
+};
+
+/// What a line makes; nullopt, reported, when there is none.
+std::optional<LineParts> parts_of(const Stage& stage, const Line& line) {
+    if (stage.subject(line.id) != nullptr) {
+        stage.problems.add(line.place, "duplicate-id",
+                           fmt::format("{} is a product already", line.id), "choose another id");
+        return std::nullopt;
+    }
+    const LineParts parts{stage.subject(line.of), consumer_of(stage, line.of)};
+    if (parts.made != nullptr && (parts.consumer != nullptr || listed(parts.made->pers, "t")))
+        return parts;
+    stage.problems.add(line.of_place, "unknown-product",
+                       fmt::format("no sheet or product is called {}", line.of),
+                       did_you_mean(line.of, stage.subject_ids()));
+    return std::nullopt;
+}
+
+/// Each indicator of a flow of a day, per day and per year.
+void add_day_and_year(Stage& stage, const Subject& subject, const Flow& flow, NodeId days) {
+    for (const auto& [id, views] : times_amount(stage, flow, "made in a day")) {
+        add_result(stage, subject, "day", id, views);
+        Views year{};
+        for (std::size_t view = 0; view < view_count; ++view)
+            year[view] =
+                stage.graph().make(Operation::product, {views[view], days},
+                                   stage.build.text(stage.indicators.at(id).unit),
+                                   stage.build.origin(flow.place, "per day × days of a year"));
+        add_result(stage, subject, "year", id, year);
+    }
+}
+
+void add_line(Stage& stage, const Line& line, std::set<std::string>& known) {
+    const auto parts = parts_of(stage, line);
+    if (!parts) return;
+    const Measure net = net_per_day(stage, line);
+    if (!net.known()) return;
+    const Measure days = stage.build.ratio(stage.build.input(*line.days), line.days->place());
+    if (!days.known()) return;
+    Subject subject;
+    subject.id = line.id;
+    subject.title = line.title.empty() ? "line that makes " + line.of : line.title;
+    subject.kind = Subject::Kind::line;
+    subject.place = line.place;
+    subject.pers = {"day", "year"};
+    Flow flow{parts->made, "t", net.node, line.place};
+    add_count(stage, subject, line, "t", net.node, days.node, "net tonnes");
+    if (const ConsumerNodes* consumer = parts->consumer) {
+        const Measure pieces = stage.build.divide(
+            net, consumer->tissue_mass, "pieces = net tonnes ÷ tissue in one", line.place);
+        flow.per = consumer->piece_name;
+        flow.amount = pieces.node;
+        add_count(stage, subject, line, flow.per, pieces.node, days.node, "pieces");
+        add_levels(stage, subject, line, *consumer, pieces.node, days.node);
+    }
+    add_day_and_year(stage, subject, flow, days.node);
+    add_equivalents(stage, subject, line, days.node, known);
+    stage.subjects.push_back(std::move(subject));
+}
+
+}  // namespace
+
+void add_line_results(Stage& stage) {
+    std::set<std::string> known;
+    for (const Line& line : stage.model.lines) {
+        if (line.gross && line.days) add_line(stage, line, known);
+    }
+    if (stage.problems.empty()) check_equivalents(stage, known);
+}
+
+}  // namespace deckle

@@ -1,0 +1,148 @@
+#include "engine/study/results.h"
+
+#include <fmt/format.h>
+
+namespace deckle {
+namespace {
+
+/// "kg C/t" of a part becomes "kg CO2e/t" in the sum it goes into.
+std::string weighted_unit(Stage& stage, NodeId node, const Indicator::Part& part,
+                          const Indicator& indicator) {
+    const std::string& typed = stage.graph().text_of(stage.graph().unit(node));
+    const std::string& line = stage.indicators.at(part.of).unit;
+    return typed.starts_with(line) ? indicator.unit + typed.substr(line.size()) : indicator.unit;
+}
+
+NodeId weighted(Stage& stage, NodeId node, const Indicator::Part& part, const Indicator& indicator,
+                const Subject& subject) {
+    const Conversion weight{part.numerator, part.denominator,
+                            stage.build.text(fmt::format("{:.0f}", part.numerator)),
+                            stage.build.text(fmt::format("{:.0f}", part.denominator))};
+    return stage.graph().convert(
+        node, weight, stage.build.text(weighted_unit(stage, node, part, indicator)),
+        stage.build.origin(subject.place,
+                           fmt::format("{} in {}", stage.indicators.at(part.of).id, indicator.id)));
+}
+
+/// Weighted sum of other lines; no_node when none of them has any.
+Views derived_line(Stage& stage, const Indicator& indicator, const std::vector<Views>& made,
+                   const Subject& subject) {
+    Views views{no_node, no_node};
+    for (std::size_t view = 0; view < view_count; ++view) {
+        std::vector<NodeId> terms;
+        for (const Indicator::Part& part : indicator.parts) {
+            NodeId node = made[part.of][view];
+            if (node == no_node) continue;
+            if (part.numerator != part.denominator)
+                node = weighted(stage, node, part, indicator, subject);
+            terms.push_back(node);
+        }
+        if (!terms.empty()) {
+            views[view] =
+                stage.graph().make(Operation::sum, terms, stage.graph().unit(terms.front()),
+                                   stage.build.origin(subject.place, indicator.title));
+        }
+    }
+    return views;
+}
+
+NodeId no_burden(Stage& stage, const Indicator& indicator) {
+    return stage.graph().constant(0.0, stage.build.text(indicator.unit),
+                                  stage.build.origin({}, "nothing brings any"));
+}
+
+void add_lines(Stage& stage, const Subject& subject, const std::string& per, const Lines& lines) {
+    std::vector<Views> made(stage.indicators.count(), Views{no_node, no_node});
+    for (IndicatorId id = 0; id < stage.indicators.count(); ++id) {
+        const Indicator& indicator = stage.indicators.at(id);
+        made[id] = indicator.kind == IndicatorKind::derived
+                       ? derived_line(stage, indicator, made, subject)
+                       : lines.at(id);
+        if (made[id][0] == no_node && made[id][1] == no_node && indicator.optional) continue;
+        for (NodeId& node : made[id]) {
+            if (node == no_node) node = no_burden(stage, indicator);
+        }
+        add_result(stage, subject, per, id, made[id]);
+    }
+}
+
+/// Carbon held by one unit, as a burden of its own.
+Views carbon_held(Stage& stage, const ProductNodes& product) {
+    const Measure one = stage.build.constant(1.0, "", "one unit", product.made->place);
+    const std::string& of = product.process->stage;
+    const Tag tag{stage.build.text(of.empty() ? "other" : of),
+                  stage.build.text(product.process->address()),
+                  stage.build.text(product.id),
+                  0,
+                  stage.build.text("carbon held"),
+                  stage.build.text("")};
+    const NodeId pair[] = {one.node, product.carbon};
+    const NodeId node = stage.graph().burdens(
+        pair, std::span(&tag, 1), stage.build.text(per_text("kg C", product.amount.unit)),
+        stage.build.origin(product.made->place, "carbon held by one unit"));
+    return {node, node};
+}
+
+void add_mill_product(Stage& stage, const MillNodes& mill, ProductNodes& product) {
+    Subject subject;
+    subject.id =
+        stage.model.mills.size() > 1 ? fmt::format("{}.{}", mill.mill->id, product.id) : product.id;
+    subject.title =
+        fmt::format("{}, {}", product.id,
+                    product.process->title.empty() ? product.process->id : product.process->title);
+    subject.kind = Subject::Kind::mill_product;
+    subject.place = product.made->place;
+    subject.pers = {per_of(product.amount.unit)};
+    if (product.carbon != no_node)
+        product.lines.at(stage.indicators.index("biogenic_carbon")) = carbon_held(stage, product);
+    add_lines(stage, subject, subject.pers[0], product.lines);
+    stage.subjects.push_back(std::move(subject));
+}
+
+void add_consumer_product(Stage& stage, const ConsumerNodes& nodes) {
+    Subject subject;
+    subject.id = nodes.product->id;
+    subject.title = nodes.product->title;
+    subject.kind = Subject::Kind::consumer_product;
+    subject.place = nodes.product->place;
+    subject.whole_count = nodes.whole_count;
+    subject.exact_count = nodes.exact_count;
+    for (const PerLines& per : nodes.pers) {
+        subject.pers.push_back(per.per);
+        add_lines(stage, subject, per.per, per.lines);
+    }
+    stage.subjects.push_back(std::move(subject));
+}
+
+}  // namespace
+
+void add_product_results(Stage& stage) {
+    for (const auto& mill : stage.assembly.mill_nodes) {
+        for (ProductNodes& product : mill->products) add_mill_product(stage, *mill, product);
+    }
+    for (const auto& product : stage.assembly.product_nodes) add_consumer_product(stage, *product);
+}
+
+void add_result(Stage& stage, const Subject& subject, const std::string& per, IndicatorId id,
+                const Views& views) {
+    const Indicator& indicator = stage.indicators.at(id);
+    const bool market = stage.assembly.electricity == "market";
+    const std::string& scenario = stage.scenario;
+    Result result;
+    result.address = fmt::format("results{}{}.{}.{}.{}", scenario.empty() ? "" : "@", scenario,
+                                 subject.id, per, indicator.id);
+    result.scenario = scenario;
+    result.of = subject.id;
+    result.per = per;
+    result.indicator = id;
+    result.market = views[market_view];
+    result.location = views[location_view];
+    result.node = market ? result.market : result.location;
+    result.unit = indicator.unit;
+    stage.graph().name(result.node, result.address);
+    stage.graph().name(result.market, result.address + ".market");
+    stage.graph().name(result.location, result.address + ".location");
+    stage.study.results.push_back(std::move(result));
+}
+
+}  // namespace deckle
