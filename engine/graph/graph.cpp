@@ -77,10 +77,16 @@ bool stepping(Operation operation) { return row_of(operation).stepped; }
 Graph::Graph() { (void)text(""); }
 
 TextId Graph::text(std::string_view text) {
-    const auto [found, is_new] =
-        text_index_.try_emplace(std::string(text), static_cast<TextId>(texts_.size()));
-    if (is_new) texts_.emplace_back(text);
-    return found->second;
+    if (const TextId known = find_text(text); known != HashIndex::nothing) return known;
+    const auto id = static_cast<TextId>(texts_.size());
+    text_index_.add(std::hash<std::string_view>()(text), id);
+    texts_.emplace_back(text);
+    return id;
+}
+
+TextId Graph::find_text(std::string_view text) const {
+    return text_index_.find(std::hash<std::string_view>()(text),
+                            [&](TextId id) { return texts_[id] == text; });
 }
 
 NodeId Graph::append(Operation operation, std::span<const NodeId> arguments, std::uint32_t payload,
@@ -106,15 +112,11 @@ NodeId Graph::append(Operation operation, std::span<const NodeId> arguments, std
 
 NodeId Graph::find_equal(std::uint64_t hash, Operation operation, std::span<const NodeId> arguments,
                          std::uint32_t payload, std::span<const Tag> tags) const {
-    const auto [begin, end] = equal_.equal_range(hash);
-    for (auto it = begin; it != end; ++it) {
-        const NodeId node = it->second;
-        if (operation_[node] != operation || payload_[node] != payload) continue;
-        if (!std::ranges::equal(this->arguments(node), arguments)) continue;
-        if (!std::ranges::equal(this->tags(node), tags)) continue;
-        return node;
-    }
-    return no_node;
+    return equal_.find(hash, [&](NodeId node) {
+        return operation_[node] == operation && payload_[node] == payload &&
+               std::ranges::equal(this->arguments(node), arguments) &&
+               std::ranges::equal(this->tags(node), tags);
+    });
 }
 
 NodeId Graph::add_input(Input input, TextId unit, Origin origin) {
@@ -124,26 +126,26 @@ NodeId Graph::add_input(Input input, TextId unit, Origin origin) {
                                    .mix(origin.place)
                                    .mix(std::bit_cast<std::uint64_t>(input.value))
                                    .value();
-    const auto [begin, end] = equal_.equal_range(hash);
-    for (auto it = begin; it != end; ++it) {
-        const NodeId node = it->second;
+    const NodeId equal = equal_.find(hash, [&](NodeId node) {
         if (operation_[node] != Operation::input || !(origin_[node].place == origin.place))
-            continue;
-        Input& known = inputs_[payload_[node]];
+            return false;
+        const Input& known = inputs_[payload_[node]];
         const bool same_draw =
             origin.place.known() || known.addresses.front() == input.addresses.front();
-        if (known.value != input.value || unit_[node] != unit || !same_draw) continue;
+        return known.value == input.value && unit_[node] == unit && same_draw;
+    });
+    if (equal != no_node) {
+        std::vector<TextId>& known = inputs_[payload_[equal]].addresses;
         for (const TextId address : input.addresses) {
-            if (std::ranges::find(known.addresses, address) == known.addresses.end())
-                known.addresses.push_back(address);
+            if (std::ranges::find(known, address) == known.end()) known.push_back(address);
         }
-        return node;
+        return equal;
     }
     const NodeId node =
         append(Operation::input, {}, static_cast<std::uint32_t>(inputs_.size()), unit, origin);
     input.node = node;
     inputs_.push_back(std::move(input));
-    equal_.emplace(hash, node);
+    equal_.add(hash, node);
     return node;
 }
 
@@ -155,21 +157,18 @@ NodeId Graph::constant(double value, TextId unit, Origin origin) {
                                    .mix(unit)
                                    .mix(std::bit_cast<std::uint64_t>(value))
                                    .value();
-    const auto [begin, end] = equal_.equal_range(hash);
-    for (auto it = begin; it != end; ++it) {
-        const NodeId node = it->second;
-        if (operation_[node] == Operation::constant && origin_[node] == origin &&
-            unit_[node] == unit &&
-            std::bit_cast<std::uint64_t>(constants_[payload_[node]]) ==
-                std::bit_cast<std::uint64_t>(value)) {
-            return node;
-        }
-    }
+    const NodeId equal = equal_.find(hash, [&](NodeId node) {
+        return operation_[node] == Operation::constant && origin_[node] == origin &&
+               unit_[node] == unit &&
+               std::bit_cast<std::uint64_t>(constants_[payload_[node]]) ==
+                   std::bit_cast<std::uint64_t>(value);
+    });
+    if (equal != no_node) return equal;
     const NodeId node = append(Operation::constant, {},
                                static_cast<std::uint32_t>(constants_.size()), unit, origin);
     constants_.push_back(value);
     degree_[node] = value == 0.0 ? Degree::any : Degree::zero;
-    equal_.emplace(hash, node);
+    equal_.add(hash, node);
     return node;
 }
 
@@ -193,7 +192,7 @@ NodeId Graph::convert(NodeId argument, Conversion conversion, TextId unit, Origi
     }
     const NodeId node = append(Operation::convert, arguments, payload, unit, origin);
     degree_[node] = degree_[argument];
-    equal_.emplace(hash, node);
+    equal_.add(hash, node);
     return node;
 }
 
@@ -214,7 +213,7 @@ NodeId Graph::make(Operation operation, std::span<const NodeId> arguments, TextI
     const Degree degree = degree_from(operation, arguments);
     const NodeId node = append(operation, arguments, no_index, unit, origin);
     degree_[node] = degree;
-    equal_.emplace(hash, node);
+    equal_.add(hash, node);
     return node;
 }
 
@@ -244,7 +243,7 @@ NodeId Graph::burdens(std::span<const NodeId> pairs, std::span<const Tag> tags, 
     degree_[node] = degree;
     tag_start_[node] = static_cast<std::uint32_t>(tags_.size());
     tags_.insert(tags_.end(), tags.begin(), tags.end());
-    equal_.emplace(mixed.value(), node);
+    equal_.add(mixed.value(), node);
     return node;
 }
 
@@ -296,13 +295,10 @@ Solution Graph::solve(std::uint32_t size, std::span<const Solve::Entry> entries,
         .mix(std::span<const NodeId>(arguments));
     for (const auto& entry : entries) mixed.mix((std::uint64_t{entry.row} << 32U) | entry.column);
 
-    NodeId node = no_node;
-    const auto [begin, end] = equal_.equal_range(mixed.value());
-    for (auto it = begin; it != end; ++it) {
-        if (operation_[it->second] == Operation::solve &&
-            std::ranges::equal(this->arguments(it->second), arguments))
-            node = it->second;
-    }
+    NodeId node = equal_.find(mixed.value(), [&](NodeId known) {
+        return operation_[known] == Operation::solve &&
+               std::ranges::equal(this->arguments(known), arguments);
+    });
     if (node == no_node) {
         node = append(Operation::solve, arguments, static_cast<std::uint32_t>(solves_.size()), 0,
                       origin);
@@ -319,7 +315,7 @@ Solution Graph::solve(std::uint32_t size, std::span<const Solve::Entry> entries,
         system.offset = solved_size_;
         solved_size_ += std::size_t{size} * right_sides;
         solves_.push_back(std::move(system));
-        equal_.emplace(mixed.value(), node);
+        equal_.add(mixed.value(), node);
     }
     Solution solution{node, {}};
     for (std::uint32_t k = 0; k < size * right_sides; ++k) {
@@ -334,7 +330,7 @@ Solution Graph::solve(std::uint32_t size, std::span<const Solve::Entry> entries,
                     joined(column, degree_[right_side_nodes[row * right_sides + k % right_sides]]);
             }
             degree_[part] = degree_[node] == Degree::mixed ? Degree::mixed : column;
-            equal_.emplace(hash, part);
+            equal_.add(hash, part);
         }
         solution.parts.push_back(part);
     }
@@ -426,9 +422,9 @@ std::span<const Tag> Graph::tags(NodeId node) const {
 }
 
 NodeId Graph::find(std::string_view address) const {
-    const auto id = text_index_.find(std::string(address));
-    if (id == text_index_.end()) return no_node;
-    const auto found = named_.find(id->second);
+    const TextId id = find_text(address);
+    if (id == HashIndex::nothing) return no_node;
+    const auto found = named_.find(id);
     return found == named_.end() ? no_node : found->second;
 }
 

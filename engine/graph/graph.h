@@ -15,6 +15,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "engine/graph/hash_index.h"
 #include "engine/graph/operation.h"
 #include "engine/text/place.h"
 
@@ -237,6 +238,7 @@ private:
                   TextId unit, Origin origin);
     NodeId find_equal(std::uint64_t hash, Operation operation, std::span<const NodeId> arguments,
                       std::uint32_t payload, std::span<const Tag> tags) const;
+    [[nodiscard]] TextId find_text(std::string_view text) const;
     [[nodiscard]] Degree degree_from(Operation operation, std::span<const NodeId> arguments) const;
 
     std::vector<Operation> operation_;
@@ -260,8 +262,8 @@ private:
     std::unordered_map<TextId, CorrelationPlace> correlated_;
     std::size_t solved_size_ = 0;
 
-    std::unordered_multimap<std::uint64_t, NodeId> equal_;
-    std::unordered_map<std::string, TextId> text_index_;
+    HashIndex equal_;       ///< nodes by what they are
+    HashIndex text_index_;  ///< texts_ by their characters
     std::vector<std::pair<TextId, NodeId>> names_;
     std::unordered_map<TextId, NodeId> named_;
     std::unordered_map<NodeId, TextId> first_name_;
