@@ -81,7 +81,7 @@ public:
     void read(const std::string& path) {
         std::error_code error;
         fs::path file(path);
-        if (fs::is_directory(file, error)) file /= "study.yaml";
+        if (!files_.held() && fs::is_directory(file, error)) file /= "study.yaml";
         folder_ = file.parent_path();
         const std::uint32_t index = files_.read(file.lexically_normal().string());
         const YamlValue root = read_yaml(files_, index, problems_);

@@ -13,6 +13,7 @@
 namespace deckle {
 namespace {
 
+constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
 constexpr std::uintmax_t largest_file_bytes = std::uintmax_t{64} * 1024 * 1024;
 
 struct BadByte {
@@ -96,13 +97,25 @@ std::uint32_t Files::read(const std::string& path, Place asked_from) {
         return file.path == path && !file.refused();
     });
     if (same != files_.end()) return static_cast<std::uint32_t>(same - files_.begin() + 1);
-    return add(path, slurp(path, asked_from), asked_from);
+    return add(path, held_ ? held_text(path, asked_from) : slurp(path, asked_from), asked_from);
+}
+
+std::string Files::held_text(const std::string& path, Place asked_from) const {
+    const auto found = held_->find(path);
+    if (found != held_->end()) return found->second;
+    refuse(asked_from, "missing-file", fmt::format("the seal holds no file {}", path),
+           "a seal holds what a study names by paths relative to its folder");
+}
+
+std::string Files::bytes_of(std::uint32_t file) const {
+    return (at(file).had_mark ? std::string(byte_order_mark) : std::string()) + at(file).text;
 }
 
 std::uint32_t Files::add(std::string path, std::string text, Place asked_from) {
-    if (text.starts_with("\xEF\xBB\xBF")) text.erase(0, 3);
+    const bool marked = text.starts_with(byte_order_mark);
+    if (marked) text.erase(0, byte_order_mark.size());
     const auto bad = first_bad_byte(text);
-    File file{std::move(path), std::move(text), {}};
+    File file{std::move(path), std::move(text), {}, marked};
     file.line_starts = line_starts(file.text);
     if (bad) refuse_byte(std::move(file), bad->offset, bad->control, asked_from);
     files_.push_back(std::move(file));
@@ -114,7 +127,7 @@ void Files::refuse_byte(File file, std::size_t offset, bool control, Place asked
     const auto line = static_cast<std::uint32_t>(after - file.line_starts.begin());
     const auto column = static_cast<std::uint32_t>(offset - file.line_starts[line - 1] + 1);
     const auto byte = static_cast<unsigned char>(file.text[offset]);
-    files_.push_back({std::move(file.path), {}, {}});  // no line of it can be shown
+    files_.push_back({std::move(file.path), {}, {}, false});  // no line of it can be shown
     const Place here{static_cast<std::uint32_t>(files_.size()), line, column, 1};
     std::vector<Place> also;
     if (asked_from.known()) also.push_back(asked_from);

@@ -3,6 +3,8 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -13,10 +15,14 @@ namespace deckle {
 
 class Files {
 public:
+    /// Texts by the path that read() is asked for.
+    using Held = std::map<std::string, std::string, std::less<>>;
+
     struct File {
         std::string path;  ///< as typed by the user, or relative to the study
         std::string text;  ///< without byte order mark
         std::vector<std::size_t> line_starts;
+        bool had_mark = false;  ///< a byte order mark stood before the text
 
         [[nodiscard]] bool refused() const noexcept { return line_starts.empty(); }
     };
@@ -26,6 +32,14 @@ public:
     /// binary-file (these two where the byte stands), unreadable-file; `asked_from` is the place
     /// that named the file.
     std::uint32_t read(const std::string& path, Place asked_from = {});
+
+    /// From now on read() takes these texts and never looks at the disk; what is not among them is
+    /// a missing file.
+    void read_only_from(Held held) { held_ = std::move(held); }
+    [[nodiscard]] bool held() const noexcept { return held_.has_value(); }
+
+    /// The bytes that a file has on disk, with its byte order mark.
+    [[nodiscard]] std::string bytes_of(std::uint32_t file) const;
 
     /// Index of a text held in memory [from 1]. Errors: InputError not-utf8, binary-file.
     std::uint32_t add(std::string path, std::string text, Place asked_from = {});
@@ -42,7 +56,10 @@ public:
 private:
     [[noreturn]] void refuse_byte(File file, std::size_t offset, bool control, Place asked_from);
 
+    [[nodiscard]] std::string held_text(const std::string& path, Place asked_from) const;
+
     std::vector<File> files_;
+    std::optional<Held> held_;
 };
 
 }  // namespace deckle
