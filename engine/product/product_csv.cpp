@@ -5,108 +5,19 @@
 #include <algorithm>
 #include <span>
 
+#include "engine/text/csv_cells.h"
+
 namespace deckle {
 namespace {
 
-struct Cell {
-    std::string text;
-    Place place;
-    bool quoted = false;
-};
-using Row = std::vector<Cell>;
+using Cell = CsvCell;
+using Row = std::vector<CsvCell>;
 
 struct Column {
     std::vector<std::string> keys;
     std::string unit;
     Place place;
     bool broken = false;  ///< reported; its cells are left out
-};
-
-/// Splits a text into rows of cells by RFC 4180, keeping the place of each cell.
-class CellReader {
-public:
-    CellReader(const std::string& text, std::uint32_t file, Problems& problems)
-        : text_(text), file_(file), problems_(problems) {}
-
-    std::vector<Row> read() {
-        std::vector<Row> rows;
-        while (at_ < text_.size()) {
-            Row row = read_row();
-            const bool blank = row.size() == 1 && row[0].text.empty() && !row[0].quoted;
-            if (!blank) rows.push_back(std::move(row));
-        }
-        return rows;
-    }
-
-private:
-    Row read_row() {
-        Row row;
-        for (;;) {
-            row.push_back(read_cell());
-            if (at_ < text_.size() && text_[at_] == ',') {
-                step();
-                continue;
-            }
-            if (at_ < text_.size() && text_[at_] == '\r') step();
-            if (at_ < text_.size() && text_[at_] == '\n') step();
-            return row;
-        }
-    }
-
-    Cell read_cell() {
-        Cell cell;
-        cell.place = {file_, line_, column_, 1};
-        const std::size_t start = at_;
-        if (at_ < text_.size() && text_[at_] == '"') {
-            read_quoted(cell);
-        } else {
-            while (at_ < text_.size() && text_[at_] != ',' && text_[at_] != '\n' &&
-                   text_[at_] != '\r')
-                step();
-            cell.text = text_.substr(start, at_ - start);
-        }
-        cell.place.length = static_cast<std::uint32_t>(std::max<std::size_t>(1, at_ - start));
-        return cell;
-    }
-
-    void read_quoted(Cell& cell) {
-        cell.quoted = true;
-        step();
-        for (;;) {
-            if (at_ >= text_.size()) {
-                problems_.add(cell.place, "csv-quote", "a quoted cell does not end",
-                              "close it with \"");
-                return;
-            }
-            if (text_[at_] == '"') {
-                step();
-                if (at_ >= text_.size() || text_[at_] != '"') break;
-            }
-            cell.text += text_[at_];
-            step();
-        }
-        if (at_ < text_.size() && text_[at_] != ',' && text_[at_] != '\n' && text_[at_] != '\r') {
-            problems_.add(cell.place, "csv-quote", "text follows a quoted cell",
-                          "write a quote inside a cell twice");
-            while (at_ < text_.size() && text_[at_] != ',' && text_[at_] != '\n') step();
-        }
-    }
-
-    void step() {
-        if (text_[at_] == '\n') {
-            ++line_;
-            column_ = 1;
-        } else {
-            ++column_;
-        }
-        ++at_;
-    }
-
-    const std::string& text_;
-    std::uint32_t file_;
-    Problems& problems_;
-    std::size_t at_ = 0;
-    std::uint32_t line_ = 1, column_ = 1;
 };
 
 std::string trimmed(std::string_view text) {
@@ -182,7 +93,7 @@ YamlValue read_product_csv(const Files& files, std::uint32_t file, Problems& pro
     YamlValue products;
     products.kind = YamlValue::Kind::map;
     products.place = {file, 1, 1, 1};
-    const std::vector<Row> rows = CellReader(files.at(file).text, file, problems).read();
+    const std::vector<Row> rows = read_csv_cells(files.at(file).text, file, problems);
     if (rows.empty()) {
         problems.add(products.place, "empty-file", "the file is empty",
                      "the first line names the columns: id, title, from, ...");
