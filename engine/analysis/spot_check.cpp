@@ -1,0 +1,303 @@
+#include "engine/analysis/spot_check.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <tuple>
+
+#include "engine/analysis/rests_on.h"
+#include "engine/analysis/sensitivity.h"
+#include "engine/graph/random.h"
+#include "engine/study/model.h"
+#include "engine/text/csv_cells.h"
+#include "engine/text/number_text.h"
+
+namespace deckle {
+namespace {
+
+constexpr std::array<std::string_view, 3> spot_kinds{"input", "factor", "weight"};
+constexpr std::size_t most_operands = 4;
+
+/// Plain arithmetic for Philox: the same words as in the lanes.
+struct PlainWords {
+    using Word = std::uint64_t;
+    static Word product(Word a, std::uint32_t b) { return (a & random::low_half) * b; }
+    static Word exclusive(Word a, Word b, Word c) { return a ^ b ^ c; }
+};
+
+/// The number that decides whether an address is drawn.
+std::uint64_t lot_of(std::string_view address, std::uint64_t seed) {
+    const std::uint64_t id = stable_id(address);
+    random::Words<PlainWords> words[1] = {{id & random::low_half, id >> 32U, 0, 0}};
+    random::philox<PlainWords>(words, static_cast<std::uint32_t>(seed & random::low_half),
+                               static_cast<std::uint32_t>(seed >> 32U));
+    return (words[0].w1 << 32U) | (words[0].w0 & random::low_half);
+}
+
+template <class List>
+bool holds_id(const List& list, std::string_view id) {
+    return std::ranges::any_of(list, [&](const auto& one) { return one.id == id; });
+}
+
+SpotKind kind_of(const Tables& tables, std::string_view address) {
+    const std::string_view head = address.substr(0, address.find('.'));
+    if (holds_id(tables.characterizations, head) || holds_id(tables.scarcities, head))
+        return SpotKind::weight;
+    return holds_id(tables.factors, head) || holds_id(tables.prices, head) ? SpotKind::factor
+                                                                           : SpotKind::input;
+}
+
+/// The source of a factor's line: the line's own, else the factor's, else its table's.
+const Citation* citation_of_factor(const Tables& tables, std::string_view address) {
+    for (const FactorTable& table : tables.factors) {
+        for (const Factor& factor : table.factors) {
+            const std::string own = factor.address() + ".";
+            if (!address.starts_with(own)) continue;
+            for (const FactorEntry& entry : factor.entries) {
+                if (entry.stated.address == address && !entry.stated.source.empty())
+                    return &entry.stated.source;
+            }
+            return factor.source.empty() ? &table.source : &factor.source;
+        }
+    }
+    return nullptr;
+}
+
+void fill_source(const Study& study, Spot& spot) {
+    const Citation* source = citation_of_factor(study.model->tables, spot.address);
+    spot.document = study.graph.text_of(spot.input->source);
+    if (source == nullptr) return;
+    if (spot.document.empty()) spot.document = source->text();
+    if (source->text() == spot.document) spot.page = source->field("page");
+    if (spot.page.empty() && source->text() == spot.document) spot.page = source->field("table");
+}
+
+std::string operand_text(const Graph& graph, const Evaluation& at, NodeId node) {
+    const std::string& unit = graph.text_of(graph.unit(node));
+    const std::string number = shortest(at.value[node]);
+    return unit.empty() ? number : number + " " + unit;
+}
+
+std::string operands_text(const Graph& graph, const Evaluation& at, NodeId user, NodeId input) {
+    const auto arguments = graph.arguments(user);
+    if (graph.operation(user) == Operation::convert) {
+        const Conversion& c = graph.conversions()[graph.payload(user)];
+        return fmt::format("{} × {} ÷ {} = {}", operand_text(graph, at, input),
+                           graph.text_of(c.p_text), graph.text_of(c.q_text),
+                           operand_text(graph, at, user));
+    }
+    if (graph.operation(user) == Operation::sum_of_products) {
+        const auto term =
+            static_cast<std::size_t>(std::ranges::find(arguments, input) - arguments.begin()) / 2;
+        return fmt::format("{} × {}", operand_text(graph, at, arguments[2 * term]),
+                           operand_text(graph, at, arguments[2 * term + 1]));
+    }
+    std::vector<std::string> operands;
+    for (const NodeId argument : arguments) {
+        if (operands.size() == most_operands) operands.emplace_back("...");
+        if (operands.size() > most_operands) break;
+        operands.push_back(operand_text(graph, at, argument));
+    }
+    const std::string_view sign = graph.operation(user) == Operation::quotient  ? " ÷ "
+                                  : graph.operation(user) == Operation::product ? " × "
+                                  : graph.operation(user) == Operation::sum     ? " + "
+                                                                                : ", ";
+    return fmt::format("{} = {}", fmt::join(operands, sign), operand_text(graph, at, user));
+}
+
+/// The first node that takes an input, of those that the result rests on.
+std::vector<NodeId> first_users(const Graph& graph, const std::vector<Rests>& rests) {
+    std::vector<NodeId> users(graph.size(), no_node);
+    for (NodeId node = 0; node < graph.size(); ++node) {
+        if (!rests[node].on) continue;
+        for (const NodeId argument : graph.arguments(node)) {
+            if (users[argument] == no_node) users[argument] = node;
+        }
+    }
+    return users;
+}
+
+/// All inputs below the result, each list by its weight.
+std::vector<Spot> spots_of(const Study& study, const Evaluation& at, NodeId node) {
+    std::vector<Spot> spots;
+    std::array<double, spot_kinds.size()> whole{};
+    for (const InputSensitivity& one : variance_budget(study.graph, at, node).inputs) {
+        Spot spot;
+        spot.input = one.input;
+        spot.address = one.address;
+        spot.kind = kind_of(study.model->tables, one.address);
+        spot.unit = one.unit;
+        spot.value = one.value;
+        spot.elasticity = one.elasticity.value_or(0.0);
+        whole[static_cast<std::size_t>(spot.kind)] += std::abs(spot.elasticity);
+        spots.push_back(std::move(spot));
+    }
+    for (Spot& spot : spots) {
+        const double all = whole[static_cast<std::size_t>(spot.kind)];
+        spot.weight = all == 0.0 ? 0.0 : std::abs(spot.elasticity) / all;
+    }
+    std::ranges::sort(spots, [](const Spot& a, const Spot& b) {
+        return std::tuple(a.kind, -a.weight, std::string_view(a.address)) <
+               std::tuple(b.kind, -b.weight, std::string_view(b.address));
+    });
+    return spots;
+}
+
+/// Takes the largest of each list until they make up the share; what is left stays in `rest`.
+std::vector<Spot> take_largest(std::vector<Spot>& rest, double share) {
+    std::array<double, spot_kinds.size()> reached{};
+    std::vector<Spot> taken, left;
+    for (Spot& spot : rest) {
+        double& sum = reached[static_cast<std::size_t>(spot.kind)];
+        const bool wanted = sum < share && spot.weight > 0.0;
+        sum += spot.weight;
+        (wanted ? taken : left).push_back(std::move(spot));
+    }
+    rest = std::move(left);
+    return taken;
+}
+
+void draw(std::vector<Spot>& rest, const SpotQuestion& question, std::vector<Spot>& taken) {
+    std::ranges::sort(rest, {}, [&](const Spot& spot) {
+        return std::pair(lot_of(spot.address, question.seed), spot.address);
+    });
+    for (std::size_t i = 0; i < std::min(question.random, rest.size()); ++i) {
+        rest[i].drawn = true;
+        taken.push_back(std::move(rest[i]));
+    }
+}
+
+/// "12.5" is a number in the input's own unit; "12.5 kg" has one.
+double found_value(const Study& study, const FoundValue& found, const Input& input) {
+    const Unit unit = unit_of(study.graph, input.node);
+    const auto bare = parse_quantity(found.found);
+    const bool number = bare.quantity && bare.quantity->unit.text.empty();
+    const std::string typed =
+        number && !unit.text.empty() ? found.found + " " + unit.text : found.found;
+    const double value = asked_value(typed, unit, found.address);
+    if (value >= input.bounds.low && value <= input.bounds.high) return value;
+    throw InputError({Problem{found.place,
+                              Severity::error,
+                              "outside-bounds",
+                              fmt::format("{} cannot be {}", found.address, found.found),
+                              fmt::format("it lies from {} to {}", shortest(input.bounds.low),
+                                          shortest(input.bounds.high)),
+                              {}}});
+}
+
+Deviations deviations_of(const Study& study, const Evaluation& at, const std::string& result,
+                         const std::vector<FoundValue>& found) {
+    Deviations all;
+    all.asked = asked_result(study, result);
+    all.value = at.value[all.asked.node];
+    const NodeId wanted[] = {all.asked.node};
+    const auto below = study.graph.ancestors(wanted);
+    Overlay together;
+    const auto moved = [&](const Overlay& overlay) {
+        return evaluate(study.graph, overlay, below).value[all.asked.node] - all.value;
+    };
+    for (const FoundValue& one : found) {
+        if (one.result != result) continue;
+        const Input& input = asked_input(study, one.address);
+        Deviation row{one.address, study.graph.text_of(study.graph.unit(input.node)),
+                      at.value[input.node], found_value(study, one, input)};
+        together.changes.push_back({input.node, row.found});
+        row.moves = moved({{{input.node, row.found}}});
+        row.share = all.value == 0.0 ? 0.0 : row.moves / std::abs(all.value);
+        all.with_sign += row.moves;
+        all.without_sign += std::abs(row.moves);
+        all.rows.push_back(std::move(row));
+    }
+    all.together = moved(together);
+    return all;
+}
+
+std::size_t column_of(const std::vector<CsvCell>& head, std::string_view name, Problems& problems) {
+    const auto found = std::ranges::find(head, name, &CsvCell::text);
+    if (found == head.end())
+        problems.add(head.front().place, "csv-head", fmt::format("there is no column {}", name),
+                     "the CSV of deckle sample has result, address and found");
+    return static_cast<std::size_t>(found - head.begin());
+}
+
+/// A writer of CSV may have put an apostrophe before what a spreadsheet would act on.
+std::string plain_cell(const std::string& text) {
+    return text.starts_with('\'') ? text.substr(1) : text;
+}
+
+}  // namespace
+
+std::string_view name_of(SpotKind kind) noexcept {
+    return spot_kinds[static_cast<std::size_t>(kind)];
+}
+
+SpotCheck spot_check(const Study& study, const Evaluation& at, SpotQuestion question) {
+    SpotCheck check;
+    check.asked = asked_result(study, question.result);
+    check.question = std::move(question);
+    check.value = at.value[check.asked.node];
+    std::vector<Spot> rest = spots_of(study, at, check.asked.node);
+    check.inputs_in_all = rest.size();
+    check.spots = take_largest(rest, check.question.share);
+    draw(rest, check.question, check.spots);
+    const auto users = first_users(study.graph, what_it_rests_on(study.graph, check.asked.node));
+    for (Spot& spot : check.spots) {
+        spot.title = title_of(study, spot.address);
+        fill_source(study, spot);
+        const NodeId user = users[spot.input->node];
+        if (user != no_node) spot.enters = operands_text(study.graph, at, user, spot.input->node);
+    }
+    return check;
+}
+
+bool Deviations::above_limit() const noexcept {
+    if (!limit) return false;
+    const double most = *limit * std::abs(value);
+    return without_sign > most || std::abs(with_sign) > most || std::abs(together) > most ||
+           std::ranges::any_of(rows, [&](const auto& row) { return std::abs(row.moves) > most; });
+}
+
+std::vector<Deviations> deviations(const Study& study, const Evaluation& at,
+                                   const std::vector<FoundValue>& found,
+                                   std::optional<double> limit) {
+    std::vector<std::string> results;
+    for (const FoundValue& one : found) {
+        if (std::ranges::find(results, one.result) == results.end()) results.push_back(one.result);
+    }
+    std::vector<Deviations> all;
+    for (const std::string& result : results) {
+        all.push_back(deviations_of(study, at, result, found));
+        all.back().limit = limit;
+    }
+    return all;
+}
+
+std::vector<FoundValue> read_found(const Files& files, std::uint32_t file, Problems& problems) {
+    std::vector<FoundValue> list;
+    const auto rows = read_csv_cells(files.at(file).text, file, problems);
+    if (rows.empty()) {
+        problems.add({file, 1, 1, 1}, "empty-file", "the file is empty",
+                     "deckle sample STUDY RESULT --format csv -o FILE writes one to fill in");
+        return list;
+    }
+    const std::size_t result = column_of(rows[0], "result", problems);
+    const std::size_t address = column_of(rows[0], "address", problems);
+    const std::size_t found = column_of(rows[0], "found", problems);
+    if (!problems.empty()) return list;
+    for (std::size_t r = 1; r < rows.size(); ++r) {
+        const auto& row = rows[r];
+        if (row.size() != rows[0].size()) {
+            problems.add(row[0].place, "csv-columns",
+                         fmt::format("{} cells, and the head has {}", row.size(), rows[0].size()),
+                         "a comma inside a cell needs quotes around the cell");
+        } else if (!row[found].text.empty()) {
+            list.push_back({plain_cell(row[result].text), plain_cell(row[address].text),
+                            plain_cell(row[found].text), row[found].place});
+        }
+    }
+    return list;
+}
+
+}  // namespace deckle
