@@ -81,16 +81,29 @@ public:
     /// 0, or the error that kept the text from becoming `target`.
     int become(const fs::path& target, std::string_view text, mode_t mode) {
         if (error_ != 0) return error_;
-        int error = write_all(descriptor_, text);
-        if (error == 0 && ::fchmod(descriptor_, mode) != 0) error = errno;
-        if (error == 0 && ::fsync(descriptor_) != 0) error = errno;
-        if (error == 0 && close() != 0) error = errno;
+        int error = fill(text, mode);
         if (error == 0 && ::rename(path_.c_str(), target.c_str()) != 0) error = errno;
         kept_ = error == 0;
         return error;
     }
 
+    /// The same where nothing may stand there yet: EEXIST.
+    int become_new(const fs::path& target, std::string_view text, mode_t mode) {
+        if (error_ != 0) return error_;
+        int error = fill(text, mode);
+        if (error == 0 && ::link(path_.c_str(), target.c_str()) != 0) error = errno;
+        return error;  // its first name goes with this object
+    }
+
 private:
+    int fill(std::string_view text, mode_t mode) {
+        int error = write_all(descriptor_, text);
+        if (error == 0 && ::fchmod(descriptor_, mode) != 0) error = errno;
+        if (error == 0 && ::fsync(descriptor_) != 0) error = errno;
+        if (error == 0 && close() != 0) error = errno;
+        return error;
+    }
+
     int close() {
         if (descriptor_ < 0) return 0;
         const int result = ::close(descriptor_);
@@ -174,6 +187,35 @@ void write_output(const std::string& target, std::string_view text, const Files&
     if (!S_ISREG(state.st_mode)) return write_device(target, text);
     keep_inputs(target, inputs);
     replace_file(target, text, state.st_mode & 07777U);
+}
+
+void write_new_output(const std::string& target, std::string_view text, Readers readers) {
+    const auto refuse_existing = [&] {
+        throw InputError({Problem{{},
+                                  Severity::error,
+                                  std::string(file_exists),
+                                  fmt::format("{} exists already", inert(target)),
+                                  "choose another name: this file is never written over",
+                                  {}}});
+    };
+    struct stat state {};
+    const bool exists = ::lstat(target.c_str(), &state) == 0;
+    if (target == "-" || (exists && (S_ISCHR(state.st_mode) || S_ISFIFO(state.st_mode))))
+        return write_output(target, text, {});
+    if (exists && S_ISDIR(state.st_mode)) refuse(target, "it is a folder", "name a file in it");
+    if (exists) refuse_existing();
+    if (target.ends_with('/')) refuse(target, "it is a folder", "name a file in it");
+    const fs::path path(target);
+    const fs::path folder = path.has_parent_path() ? path.parent_path() : fs::path(".");
+    {
+        constexpr mode_t owner_alone = 0600;
+        TemporaryFile file(folder);
+        const mode_t mode = readers == Readers::owner_alone ? owner_alone : mode_of_new_files();
+        const int error = file.become_new(path, text, mode);
+        if (error == EEXIST) refuse_existing();
+        if (error != 0) refuse(target, error);
+    }
+    sync_folder(folder);
 }
 
 void secure_standard_streams() {

@@ -13,6 +13,11 @@ namespace deckle::command {
 [[nodiscard]] int run_merge(const Arguments& arguments);
 [[nodiscard]] int run_sensitivity(const Arguments& arguments);
 [[nodiscard]] int run_breakeven(const Arguments& arguments);
+[[nodiscard]] int run_seal(const Arguments& arguments);
+[[nodiscard]] int run_verify(const Arguments& arguments);
+[[nodiscard]] int run_keys(const Arguments& arguments);
+[[nodiscard]] int run_difference(const Arguments& arguments);
+[[nodiscard]] int run_sample(const Arguments& arguments);
 [[nodiscard]] int run_demonstration(const Arguments& arguments);
 
 }  // namespace deckle::command

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <exception>
 
+#include "engine/analysis/asked.h"
 #include "reports/command/output.h"
 #include "reports/command/terminal.h"
 #include "reports/inert.h"
@@ -41,7 +42,9 @@ void say(std::string_view text) {
 int say_input_error(const InputError& error, const Files& files) {
     std::vector<Problem> problems;
     std::ranges::transform(error.problems, std::back_inserter(problems), made_inert);
-    const bool computed = problems.size() == 1 && problems.front().code == cannot_write;
+    const bool computed =
+        problems.size() == 1 &&
+        (problems.front().code == cannot_write || problems.front().code == file_exists);
     say(computed ? problem_text(problems.front(), files) : problems_text(problems, files));
     return exit_bad_input;
 }
@@ -116,6 +119,14 @@ ScenarioChoice scenarios_in(const std::vector<std::string>& addresses) {
         }
     }
     return choice;
+}
+
+std::optional<double> asked_share(const Arguments& arguments, const char* option) {
+    if (!arguments.has(option)) return std::nullopt;
+    const double share = asked_value(arguments.one(option), Unit{}, option);
+    if (share > 0.0 && share <= 1.0) return share;
+    refuse_usage(fmt::format("{} is a share above 0, at most 100 %", option),
+                 fmt::format("for example {} '5 %'", option));
 }
 
 Style report_style(const Arguments& arguments) {

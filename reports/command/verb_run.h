@@ -3,6 +3,7 @@
 #pragma once
 
 #include <functional>
+#include <optional>
 #include <string>
 
 #include "engine/graph/evaluate.h"
@@ -33,6 +34,10 @@ inline constexpr int exit_defect = 70;
 
 /// The scenarios that addresses speak of: results@ID..., scenarios.ID...
 [[nodiscard]] ScenarioChoice scenarios_in(const std::vector<std::string>& addresses);
+
+/// A share such as `5 %` that an option takes; none when it was not typed. Errors: usage, and those
+/// of asked_value.
+[[nodiscard]] std::optional<double> asked_share(const Arguments& arguments, const char* option);
 
 /// The style of the report: the terminal's when it goes there.
 [[nodiscard]] Style report_style(const Arguments& arguments);

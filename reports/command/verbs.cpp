@@ -259,7 +259,23 @@ constexpr std::array compare_options{
     format_option(all_formats),
     output_option};
 
-constexpr std::array check_options{study_place, format_option(all_formats), output_option};
+constexpr std::array check_options{
+    study_place,
+    OptionRow{.name = "--found",
+              .argument = "FILE",
+              .kind = ValueKind::file,
+              .group = "Calculation",
+              .help =
+                  "in place of findings: what the filled-in sample of a verifier comes to, with "
+                  "and without sign",
+              .standard = "findings"},
+    OptionRow{.name = "--limit",
+              .argument = "SHARE",
+              .kind = ValueKind::text,
+              .group = "Calculation",
+              .help = "with --found: from which share of a result on deviations are material [%]",
+              .standard = "none"},
+    format_option(all_formats), output_option};
 
 constexpr std::array<Words, 3> ranks{"share", "elasticity", "swing"};
 
@@ -353,6 +369,108 @@ constexpr std::array breakeven_options{
     format_option(all_formats),
     output_option};
 
+constexpr std::array difference_options{
+    OptionRow{.name = "OLD",
+              .kind = ValueKind::study,
+              .group = "Input",
+              .help = "a study, its folder, or a seal of it"},
+    OptionRow{.name = "NEW",
+              .kind = ValueKind::study,
+              .group = "Input",
+              .help = "the same of what it is held against"},
+    OptionRow{.name = "--result",
+              .argument = "ADDRESS",
+              .kind = ValueKind::text,
+              .group = "Calculation",
+              .help = "why this result moved; of whole pieces the unrounded count is taken",
+              .standard = "climate of the whole output, else of every product",
+              .repeatable = true},
+    OptionRow{.name = "--limit",
+              .argument = "SHARE",
+              .kind = ValueKind::text,
+              .group = "Calculation",
+              .help = "from which share of the old figure on a change is material [%]",
+              .standard = "none; a change of 10 % or more is a finding always"},
+    format_option(all_formats),
+    output_option};
+
+constexpr std::array sample_options{
+    study_place,
+    OptionRow{.name = "RESULT",
+              .kind = ValueKind::address,
+              .group = "Input",
+              .help = "address of a result, such as results.bath_3ply.t.climate; of a product "
+                      "counted in whole pieces the unrounded count is taken"},
+    OptionRow{.name = "--share",
+              .argument = "SHARE",
+              .kind = ValueKind::text,
+              .group = "Calculation",
+              .help = "which share of the inputs', of the factors' and of the weights' pull the "
+                      "largest make up [%]",
+              .standard = "80 %"},
+    OptionRow{.name = "--random",
+              .argument = "N",
+              .kind = ValueKind::whole_number,
+              .group = "Calculation",
+              .help = "how many more are drawn at random",
+              .standard = "10"},
+    OptionRow{.name = "--seed",
+              .argument = "N",
+              .kind = ValueKind::whole_number,
+              .group = "Calculation",
+              .help = "another seed, others drawn; the same seed, the same ones",
+              .standard = "1"},
+    format_option(all_formats),
+    output_option};
+
+constexpr std::array seal_options{
+    study_place,
+    OptionRow{.name = "--output",
+              .letter = "-o",
+              .argument = "FILE",
+              .kind = ValueKind::file,
+              .group = "Output",
+              .help = "the seal to write, whole or not at all; a file that exists is never written "
+                      "over",
+              .standard = "the study's id with .seal, in this folder"},
+    OptionRow{.name = "--key",
+              .argument = "FILE",
+              .kind = ValueKind::file,
+              .group = "Output",
+              .help = "sign with this secret key, made by deckle keys",
+              .standard = "not signed"},
+    OptionRow{.name = "--draws",
+              .argument = "N",
+              .kind = ValueKind::whole_number,
+              .group = "Calculation",
+              .help = "seal an uncertainty report of so many draws too, from 2 to 10000000",
+              .standard = "none"}};
+
+constexpr std::array verify_options{
+    OptionRow{.name = "SEAL",
+              .kind = ValueKind::file,
+              .group = "Input",
+              .help = "a file that deckle seal wrote"},
+    OptionRow{.name = "--key",
+              .argument = "FILE",
+              .kind = ValueKind::file,
+              .group = "Input",
+              .help = "the public key that must have signed it",
+              .standard = "a signature is held against the key it names"},
+    OptionRow{.name = "--threads",
+              .argument = "N",
+              .kind = ValueKind::whole_number,
+              .group = "Draws",
+              .help = "how many processors to use; no figure depends on it",
+              .standard = "all"},
+    format_option(trace_formats), output_option};
+
+constexpr std::array keys_options{
+    OptionRow{.name = "NAME",
+              .kind = ValueKind::file,
+              .group = "Output",
+              .help = "path of the two files without their ends .secret and .public"}};
+
 constexpr std::array common{
     OptionRow{.name = "--verbose",
               .group = "Other",
@@ -363,7 +481,7 @@ constexpr std::array<int, 4> usual_exits{0, 2, 3, 70};
 constexpr std::array<int, 5> check_exits{0, 1, 2, 3, 70};
 constexpr std::array<int, 3> plain_exits{0, 2, 70};
 
-constexpr std::array<VerbRow, 9> all_verbs{
+constexpr std::array<VerbRow, 14> all_verbs{
     VerbRow{.name = "footprint",
             .purpose = "the footprints of a study's products, per every unit",
             .more = "Figures have three significant digits in text; JSON and CSV hold them "
@@ -450,6 +568,51 @@ constexpr std::array<VerbRow, 9> all_verbs{
                         "invented_energy.northern_grid.climate.fossil",
                         "shows how clean the grid of one mill must be to reach the other"},
             .exits = usual_exits},
+    VerbRow{.name = "seal",
+            .purpose = "a study with its results in one archive that an auditor can check",
+            .more = "Inputs, factor tables, the calculation graph, every result of today and of "
+                    "all scenarios, the program's version and the SHA-256 of each, as a plain tar "
+                    "archive. The same study gives the same bytes, wherever it lies. Prints the "
+                    "digest of the seal.",
+            .options = seal_options,
+            .example = {"deckle seal \"$(deckle demonstration)\" -o demonstration.seal",
+                        "seals the demonstration"},
+            .exits = usual_exits},
+    VerbRow{.name = "verify",
+            .purpose = "whether a seal is as it was sealed, every figure worked out anew",
+            .more = "Compares every digest and the signature, works all results out again from "
+                    "the sealed inputs and compares them bit for bit; what differs is named. "
+                    "Nothing is unpacked and nothing but the seal is read.",
+            .options = verify_options,
+            .example = {"deckle verify demonstration.seal", "verifies what deckle seal wrote"},
+            .exits = check_exits},
+    VerbRow{.name = "keys",
+            .purpose = "a pair of keys: one to sign seals with, one to give to auditors",
+            .more = "Writes NAME.secret, which its owner alone can read, and NAME.public "
+                    "(Ed25519). Files that exist are never written over.",
+            .options = keys_options,
+            .example = {"deckle keys mill_2025", "writes mill_2025.secret and mill_2025.public"},
+            .exits = plain_exits},
+    VerbRow{.name = "difference",
+            .purpose = "why a figure moved between two studies or seals",
+            .more = "Inputs changed, factors revised, what was added or dropped, and the method, "
+                    "each with its part of the change; the parts add up to it, by a rule that is "
+                    "printed. A change of 10 % or more, and what is above --limit, is a finding.",
+            .options = difference_options,
+            .example =
+                {"deckle difference demonstration.seal \"$(deckle demonstration)\" --limit '5 %'",
+                 "holds a study against its seal of last year"},
+            .exits = check_exits},
+    VerbRow{.name = "sample",
+            .purpose = "which inputs and factors a verifier looks at",
+            .more = "The fewest inputs, lines of factors and weights that make up 80 % of a result "
+                    "and some drawn at random, each with its document, its page, its unrounded "
+                    "operands and an empty column found. deckle check sums what it comes to.",
+            .options = sample_options,
+            .example = {"deckle sample \"$(deckle demonstration)\" results.bath_2ply.t.climate "
+                        "--format csv -o found.csv",
+                        "writes the list that a verifier fills in"},
+            .exits = usual_exits},
     VerbRow{.name = "demonstration",
             .purpose = "where the shipped demonstration study lies",
             .more = "Prints the folder of a study of invented mills, to read, to run and to copy.",
@@ -468,10 +631,13 @@ constexpr std::array<TaskRow, 3> manager_tasks{
     TaskRow{"footprint STUDY --by user --process ID",
             "what each user of steam, gas and power causes"},
     TaskRow{"check STUDY", "whether water, energy and fibre balance"}};
-constexpr std::array<TaskRow, 3> auditor_tasks{
+constexpr std::array<TaskRow, 6> auditor_tasks{
     TaskRow{"trace STUDY ADDRESS", "a figure down to file, line and cited source"},
     TaskRow{"footprint STUDY --by factor", "which factors a figure rests on"},
-    TaskRow{"check STUDY", "unsourced, outdated and doubtful factors"}};
+    TaskRow{"check STUDY", "unsourced, outdated and doubtful factors"},
+    TaskRow{"sample STUDY RESULT", "what to look at, with its document and page"},
+    TaskRow{"difference OLD NEW", "why a figure moved since last year"},
+    TaskRow{"verify SEAL", "whether a sealed study is as it was, figures and all"}};
 constexpr std::array<TaskRow, 3> engineer_tasks{
     TaskRow{"compare STUDY --equal absorbed_water", "designs beside each other at equal function"},
     TaskRow{"footprint STUDY --by stage", "at which stage they differ"},
@@ -484,7 +650,8 @@ constexpr std::array<PersonRow, 4> all_persons{
     PersonRow{"application engineer", "compares technologies and designs", engineer_tasks}};
 
 constexpr std::array<ExitRow, 5> all_exits{
-    ExitRow{0, "done"}, ExitRow{1, "a check found something above its limit"},
+    ExitRow{0, "done"},
+    ExitRow{1, "a check found something above its limit, or a seal does not hold"},
     ExitRow{2, "the files or the command line are wrong, or the output cannot be written"},
     ExitRow{3, "the input is valid but has no answer"}, ExitRow{70, "a defect in deckle itself"}};
 
