@@ -443,6 +443,33 @@ std::vector<std::string> heads_changed(const StudyHead& was, const StudyHead& no
     return changed;
 }
 
+/// By address.
+std::map<std::string, const Process*> processes_of(const Study& study) {
+    std::map<std::string, const Process*> all;
+    for (const Mill& mill : study.model->mills) {
+        for (const Process& process : mill.processes) all.emplace(process.address(), &process);
+    }
+    return all;
+}
+
+/// Processes that came or went, and allocations by another method.
+void add_processes_changed(const Study& was, const Study& now, std::vector<std::string>& changed) {
+    const auto method = [](const Process& process) {
+        return process.allocation ? process.allocation->method : std::string("none");
+    };
+    const auto before = processes_of(was), after = processes_of(now);
+    for (const auto& [address, process] : before) {
+        const auto found = after.find(address);
+        if (found == after.end()) changed.push_back(fmt::format("process {}: dropped", address));
+        else if (method(*process) != method(*found->second))
+            changed.push_back(fmt::format("allocation of {}: {}, now {}", address, method(*process),
+                                          method(*found->second)));
+    }
+    for (const auto& [address, process] : after) {
+        if (!before.contains(address)) changed.push_back(fmt::format("process {}: added", address));
+    }
+}
+
 /// What is asked where nothing was.
 std::vector<std::string> usual_results(const Study& was, const Study& now) {
     const auto in_both = [&](const Subject& subject) -> std::string {
@@ -508,6 +535,7 @@ Difference difference(const EvaluatedStudy& was, const EvaluatedStudy& now,
     Difference found;
     found.question = std::move(question);
     found.heads = heads_changed(was.study->head, now.study->head);
+    add_processes_changed(*was.study, *now.study, found.heads);
     std::vector<std::string> asked = found.question.results;
     if (asked.empty()) asked = usual_results(*was.study, *now.study);
     if (asked.empty())

@@ -65,7 +65,9 @@ struct ResultDifference {
 struct Difference {
     DifferenceQuestion question;
     std::vector<ResultDifference> results;
-    std::vector<std::string> heads;  ///< "characterization: ar5_100, now ar6_100"
+    /// What changed in the studies as a whole: "electricity: market, now location", "process
+    /// m.kiln: added", "allocation of m.turbine: exergy, now energy"
+    std::vector<std::string> heads;
     [[nodiscard]] bool has_findings() const noexcept;
 };
 

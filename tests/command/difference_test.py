@@ -88,6 +88,18 @@ class Parts(Tiny):
         dropped = self.difference(more, plain)
         self.assertAlmostEqual(sum(p["part"] for p in dropped["parts"] if p["why"] == "dropped"), -0.2 * 75, delta=1e-9)
 
+    def test_processes_and_allocations_are_named(self):
+        new = self.scratch / "new"
+        shutil.copytree(SMALL, new)
+        text = (new / "mill.yaml").read_text("utf-8")
+        self.assertIn("allocation: mass", text)
+        (new / "mill.yaml").write_text(text.replace("allocation: mass", "allocation: {tissue: 99 %, trim: 1 %}")
+                                       + "  dryer:\n    stage: energy\n    makes: {air: {amount: 1 GJ, kind: heat}}\n    uses: {gas: 1 GJ LHV}\n", "utf-8")
+        outcome = deckle("difference", SMALL, new, "--result", "results.tissue.t.climate", "--format", "json")
+        self.assertIn(outcome.status, (0, 1), outcome.err)
+        self.assertEqual(outcome.json()["heads"], ["allocation of vorrelby.converting: mass, now shares",
+                                                   "process vorrelby.dryer: added"])
+
     def test_a_table_of_another_edition_is_a_revision(self):
         found = self.difference(self.study("old"), self.study("new", gas="57", table="t_2027"))
         (part,) = found["parts"]
