@@ -1,15 +1,18 @@
 """deckle difference: parts against their integrals by scipy, triggers by the published rules, seals as studies."""
 import csv
 import io
+import json
 import shutil
 import unittest
 
+import jsonschema
 from scipy.integrate import quad
 
 import support
-from support import HERE, CommandTest, deckle
+from support import HERE, CommandTest, deckle, study_folder
 
 SMALL = HERE / "small_study"
+SCHEMA = json.loads((HERE / "difference.schema.json").read_text("utf-8"))
 CLIMATE = "results.steam.GJ.climate"
 
 STUDY = "study: tiny\ntitle: Tiny (invented)\ncharacterization: w\nfactors: [w.yaml, t.yaml]\nmills: m.yaml\n"
@@ -42,6 +45,7 @@ class Tiny(CommandTest):
     def difference(self, old, new, *more, result=CLIMATE):
         outcome = deckle("difference", old, new, "--result", result, "--format", "json", *more)
         self.assertIn(outcome.status, (0, 1), outcome.err)
+        jsonschema.validate(outcome.json(), SCHEMA)
         found = outcome.json()["results"][0]
         total = sum(part["part"] for part in found["parts"]) + found["jumps"]
         self.assertAlmostEqual(total, found["change"], delta=1e-12 * abs(found["was"]))
@@ -87,6 +91,18 @@ class Parts(Tiny):
         self.assertAlmostEqual(sum(p["part"] for p in added["parts"] if p["why"] == "added"), 0.2 * 75, delta=1e-9)
         dropped = self.difference(more, plain)
         self.assertAlmostEqual(sum(p["part"] for p in dropped["parts"] if p["why"] == "dropped"), -0.2 * 75, delta=1e-9)
+
+    def test_a_loop_with_several_changes_adds_up(self):
+        """The worked example feeds its broke back; the change is what two footprints say."""
+        new = self.copy_of("worked_example", mill__yaml=lambda text: text.replace("press_dryness: 42 %", "press_dryness: 41 %"),
+                           factors__yaml=lambda text: text.replace("fossil: 410 kg", "fossil: 390 kg"))
+        address = "results.base_sheet.t.climate"
+        found = self.difference(study_folder("worked_example"), new, result=address)
+        value = lambda study: next(r["value"] for r in deckle("footprint", study, "--format", "json").json()["results"]
+                                   if r["address"] == address)
+        self.assertEqual(found["change"], value(new) - value(study_folder("worked_example")))
+        self.assertEqual(len(found["parts"]), 2)
+        self.assertLess(abs(found["jumps"]), 1e-9 * abs(found["change"]))
 
     def test_processes_and_allocations_are_named(self):
         new = self.scratch / "new"

@@ -6,6 +6,8 @@ import json
 import shutil
 import unittest
 
+import jsonschema
+
 import support
 from support import HERE, CommandTest, deckle, study_folder
 
@@ -37,8 +39,13 @@ def lot(address, seed):
     return words[1] << 32 | words[0], address
 
 
+def valid(report, name):
+    jsonschema.validate(report, json.loads((HERE / f"{name}.schema.json").read_text("utf-8")))
+    return report
+
+
 def sample(study, result, *more):
-    return deckle("sample", study, result, "--format", "json", *more).json()
+    return valid(deckle("sample", study, result, "--format", "json", *more).json(), "sample")
 
 
 class Chosen(CommandTest):
@@ -114,7 +121,7 @@ class Found(CommandTest):
 
     def test_each_deviation_is_what_the_edited_file_gives(self):
         path = self.filled({"vorrelby.machine.uses.electricity": "930", "vorrelby.machine.uses.pulp": "0.98 ADt"})
-        found = self.check(path, "--format", "json").json()["results"][0]
+        found = valid(self.check(path, "--format", "json").json(), "deviations")["results"][0]
         moves = {one["address"]: one["moves"] for one in found["deviations"]}
         power, pulp = ("electricity: 900 kWh/t", "electricity: 930 kWh/t"), ("amount: 1.0 ADt", "amount: 0.98 ADt")
         before = self.value()
@@ -127,7 +134,7 @@ class Found(CommandTest):
     def test_the_limit_with_and_without_sign(self):
         """ISO 14064-3:2019, 5.1.7 (from memory): the limit is agreed; what cancels still counts."""
         path = self.filled({"vorrelby.machine.uses.electricity": "950", "vorrelby.machine.uses.pulp": "0.94"})
-        found = self.check(path, "--format", "json").json()["results"][0]
+        found = valid(self.check(path, "--format", "json").json(), "deviations")["results"][0]
         value = found["result"]["value"]
         signed, unsigned = abs(found["with_sign"]) / value, found["without_sign"] / value
         self.assertLess(signed, unsigned)

@@ -8,6 +8,8 @@ import subprocess
 import tarfile
 import unittest
 
+import jsonschema
+
 import support
 from support import HERE, CommandTest, deckle, study_folder
 
@@ -131,7 +133,10 @@ class Verified(Sealed):
         self.assertIn("results.towel.t.climate: sealed ", outcome.out)
         self.assertIn("[figure-differs]", outcome.out)
         self.assertNotIn("inputs/factors.yaml", outcome.out)
+        schema = json.loads((HERE / "verification.schema.json").read_text("utf-8"))
         found = deckle("verify", path, "--format", "json").json()
+        jsonschema.validate(found, schema)
+        jsonschema.validate(deckle("verify", self.seal(SMALL, "whole.seal"), "--format", "json").json(), schema)
         self.assertFalse(found["holds"])
         self.assertIn("file-differs", {one["code"] for one in found["findings"]})
 
