@@ -42,9 +42,8 @@ void say(std::string_view text) {
 int say_input_error(const InputError& error, const Files& files) {
     std::vector<Problem> problems;
     std::ranges::transform(error.problems, std::back_inserter(problems), made_inert);
-    const bool computed =
-        problems.size() == 1 &&
-        (problems.front().code == cannot_write || problems.front().code == file_exists);
+    const bool computed = problems.size() == 1 && (problems.front().code == cannot_write ||
+                                                   problems.front().code == file_exists);
     say(computed ? problem_text(problems.front(), files) : problems_text(problems, files));
     return exit_bad_input;
 }

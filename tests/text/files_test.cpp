@@ -151,3 +151,14 @@ TEST_CASE("files: one path is read once", "[text]") {
     CHECK(files.at(1).text == "a: 1\n");
     CHECK(files.count() == 1);
 }
+
+TEST_CASE("files: held in memory they are all there is, and keep their byte order mark", "[text]") {
+    Files files;
+    files.read_only_from({{"a.yaml", "\xEF\xBB\xBFx: 1\n"}, {"b.yaml", "y: 2\n"}});
+    CHECK(files.at(files.read("a.yaml")).text == "x: 1\n");
+    CHECK(files.bytes_of(1) == "\xEF\xBB\xBFx: 1\n");
+    CHECK(files.bytes_of(files.read("b.yaml")) == "y: 2\n");
+    CHECK(files.read("a.yaml") == 1);
+    CHECK_THROWS_AS(files.read("/etc/hostname"), InputError);
+    CHECK(files.count() == 2);
+}
