@@ -41,21 +41,6 @@ private:
     std::map<std::string, std::size_t> index_;
 };
 
-/// A break-out shows where it arises: the tag that the question asks for.
-std::string group_of(const Graph& graph, const Tag& tag, BreakoutBy by) {
-    const auto text = [&](TextId id) { return graph.text_of(id); };
-    switch (by) {
-        case BreakoutBy::stage: return text(tag.stage);
-        case BreakoutBy::process: return text(tag.process);
-        case BreakoutBy::use: return text(tag.process) + ": " + text(tag.use);
-        case BreakoutBy::factor: return tag.factor == 0 ? text(tag.use) : text(tag.factor);
-        case BreakoutBy::gas: return text(tag.gas);
-        case BreakoutBy::scope: return text(tag.scope);
-        case BreakoutBy::user: return text(tag.use);
-    }
-    return {};
-}
-
 Groups where_it_arises(const Study& study, const Evaluation& at, NodeId node, BreakoutBy by) {
     const Graph& graph = study.graph;
     const auto slope = derivatives(graph, at, node);
@@ -256,6 +241,20 @@ std::optional<BreakoutBy> breakout_by(std::string_view name) noexcept {
         if (text == name) return value;
     }
     return std::nullopt;
+}
+
+std::string group_of(const Graph& graph, const Tag& tag, BreakoutBy by) {
+    const auto text = [&](TextId id) { return graph.text_of(id); };
+    switch (by) {
+        case BreakoutBy::stage: return text(tag.stage);
+        case BreakoutBy::process: return text(tag.process);
+        case BreakoutBy::use: return text(tag.process) + ": " + text(tag.use);
+        case BreakoutBy::factor: return tag.factor == 0 ? text(tag.use) : text(tag.factor);
+        case BreakoutBy::gas: return text(tag.gas);
+        case BreakoutBy::scope: return text(tag.scope);
+        case BreakoutBy::user: return text(tag.use);
+    }
+    return {};
 }
 
 Breakout break_out(const Study& study, const Evaluation& at, const Result& result, NodeId node,

@@ -30,6 +30,9 @@ struct Breakout {
     std::vector<Contribution> rows;  ///< largest absolute value first; scopes by their number
 };
 
+/// The group that a burden falls into: the text of its tag that the question asks for; "" without.
+[[nodiscard]] std::string group_of(const Graph& graph, const Tag& tag, BreakoutBy by);
+
 /// Break-out of `node` (a result's headline, market or location node).
 /// Errors: InputError no-break-out for a ratio, or for what no single process makes.
 [[nodiscard]] Breakout break_out(const Study& study, const Evaluation& at, const Result& result,

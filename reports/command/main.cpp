@@ -24,7 +24,7 @@ struct Runner {
     int (*run)(const Arguments&);
 };
 
-constexpr std::array<Runner, 14> runners{{{"footprint", run_footprint},
+constexpr auto runners = std::to_array<Runner>({{"footprint", run_footprint},
                                           {"trace", run_trace},
                                           {"check", run_check},
                                           {"compare", run_compare},
@@ -37,7 +37,8 @@ constexpr std::array<Runner, 14> runners{{{"footprint", run_footprint},
                                           {"keys", run_keys},
                                           {"difference", run_difference},
                                           {"sample", run_sample},
-                                          {"demonstration", run_demonstration}}};
+                                          {"workbook", run_workbook},
+                                          {"demonstration", run_demonstration}});
 
 int print(const std::string& text) {
     write_output("-", text, {});

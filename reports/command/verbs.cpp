@@ -471,6 +471,45 @@ constexpr std::array keys_options{
               .group = "Output",
               .help = "path of the two files without their ends .secret and .public"}};
 
+constexpr std::array workbook_options{
+    study_place,
+    scenario_option,
+    OptionRow{.name = "--product",
+              .argument = "ID",
+              .kind = ValueKind::product,
+              .group = "Calculation",
+              .help = "only this product, of a mill or for consumers",
+              .standard = "all",
+              .repeatable = true},
+    OptionRow{.name = "--per",
+              .argument = "UNIT",
+              .kind = ValueKind::per,
+              .group = "Calculation",
+              .help = "only per this unit: t, GJ, kWh, roll, sheet, pack, case, m2, period, ...",
+              .standard = "every unit; with a break-out a product's first",
+              .repeatable = true},
+    OptionRow{.name = "--indicator",
+              .argument = "ID",
+              .kind = ValueKind::indicator,
+              .group = "Calculation",
+              .help = "only this indicator: climate [kg CO2e], water_consumed [m3], ...",
+              .standard = "all; with a break-out climate and water_consumed",
+              .repeatable = true},
+    OptionRow{.name = "--electricity",
+              .argument = "VIEW",
+              .kind = ValueKind::choice,
+              .group = "Calculation",
+              .help = "figures of this view of electricity in the column of values",
+              .standard = "the study's headline; both stand beside it",
+              .choices = views},
+    OptionRow{.name = "--output",
+              .letter = "-o",
+              .argument = "FILE",
+              .kind = ValueKind::file,
+              .group = "Output",
+              .help = "write the workbook to FILE, such as study.xlsx, whole or not at all; - is "
+                      "standard output"}};
+
 constexpr std::array common{
     OptionRow{.name = "--verbose",
               .group = "Other",
@@ -481,7 +520,7 @@ constexpr std::array<int, 4> usual_exits{0, 2, 3, 70};
 constexpr std::array<int, 5> check_exits{0, 1, 2, 3, 70};
 constexpr std::array<int, 3> plain_exits{0, 2, 70};
 
-constexpr std::array<VerbRow, 14> all_verbs{
+constexpr std::array all_verbs{
     VerbRow{.name = "footprint",
             .purpose = "the footprints of a study's products, per every unit",
             .more = "Figures have three significant digits in text; JSON and CSV hold them "
@@ -613,6 +652,19 @@ constexpr std::array<VerbRow, 14> all_verbs{
                         "--format csv -o found.csv",
                         "writes the list that a verifier fills in"},
             .exits = usual_exits},
+    VerbRow{.name = "workbook",
+            .purpose = "a study as a spreadsheet of live formulas",
+            .more =
+                "An Office Open XML workbook (xlsx): every input with its unit, spread, line and "
+                "source, every number as a formula over those cells, results beside the "
+                "engine's own values, break-outs as live sums, charts, and a sheet that says how "
+                "to read it. Any spreadsheet program recalculates it, and shows what a changed "
+                "input does. Same study, same bytes.",
+            .options = workbook_options,
+            .example = {"deckle workbook \"$(deckle demonstration)\" --product bath_2ply -o "
+                        "bath_2ply.xlsx",
+                        "writes one product's workbook"},
+            .exits = usual_exits},
     VerbRow{.name = "demonstration",
             .purpose = "where the shipped demonstration study lies",
             .more = "Prints the folder of a study of invented mills, to read, to run and to copy.",
@@ -631,9 +683,10 @@ constexpr std::array<TaskRow, 3> manager_tasks{
     TaskRow{"footprint STUDY --by user --process ID",
             "what each user of steam, gas and power causes"},
     TaskRow{"check STUDY", "whether water, energy and fibre balance"}};
-constexpr std::array<TaskRow, 6> auditor_tasks{
+constexpr std::array<TaskRow, 7> auditor_tasks{
     TaskRow{"trace STUDY ADDRESS", "a figure down to file, line and cited source"},
     TaskRow{"footprint STUDY --by factor", "which factors a figure rests on"},
+    TaskRow{"workbook STUDY -o FILE", "every figure as a live formula, to recalculate at a desk"},
     TaskRow{"check STUDY", "unsourced, outdated and doubtful factors"},
     TaskRow{"sample STUDY RESULT", "what to look at, with its document and page"},
     TaskRow{"difference OLD NEW", "why a figure moved since last year"},

@@ -1,0 +1,20 @@
+// The first sheet of a workbook, which says what it is and how to read it, and how its charts look.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "reports/footprint.h"
+#include "reports/workbook_book.h"
+
+namespace deckle {
+
+/// `differences` is the range with the relative differences of the results.
+void write_workbook_guide(BookSheet& sheet, const Footprint& footprint,
+                          const std::string& differences, const std::string& program);
+
+/// One series a row of a table, one bar a column; `head` is the row with the columns' names.
+void workbook_colours(lxw_chart* chart, std::string_view sheet, std::size_t head, std::size_t first,
+                      std::size_t last, std::size_t columns);
+
+}  // namespace deckle
