@@ -217,7 +217,8 @@ void Workbook::write_result(BookSheet& sheet, std::size_t row, const FootprintRe
     sheet.number(row, column::engine, one.value);
     sheet.formula(row, column::difference, fmt::format("{}-{}", live, engine), 0.0);
     sheet.formula(row, column::relative,
-                  fmt::format("IF({1}=0,ABS({0}),ABS({0}/{1}-1))", live, engine), 0.0);
+                  fmt::format("IF({1}=0,ABS({0}),ABS({0}/{1}-1))", live, engine), 0.0,
+                  CellLook::exponent);
     sheet.formula(row, column::market, cells_.cell(one.result->market), one.market);
     sheet.formula(row, column::location, cells_.cell(one.result->location), one.location);
 }
@@ -245,7 +246,7 @@ void Workbook::write_inputs(BookSheet sheet) const {
         "spread",   "file:line:column",       "source", "note",
         "known by", "also the input of"};
     sheet.heads(0, heads);
-    sheet.widths({58, 16, 16, 20, 28, 40, 60, 40, 12, 40});
+    sheet.widths({50, 15, 15, 18, 24, 38, 50, 28, 11, 30});
     sheet.height(0, 32);
     cells_.write_input_values(sheet);
     const Graph& graph = study_.graph;
@@ -257,7 +258,7 @@ void Workbook::write_inputs(BookSheet sheet) const {
         for (std::size_t n = 1; n < input.addresses.size(); ++n)
             others += (n == 1 ? "" : ", ") + text(input.addresses[n]);
         sheet.text(row, 0, input.addresses.empty() ? std::string() : text(input.addresses[0]));
-        sheet.text(row, 2, text(graph.unit(node)));
+        sheet.text(row, 2, text(graph.unit(node)), CellLook::unit);
         sheet.text(row, 3, text(input.typed));
         sheet.text(row, 4, spread_text(input));
         sheet.text(row, 5, study_.files.where(graph.origin(node).place));
@@ -287,7 +288,7 @@ void Workbook::write_calculation(BookSheet sheet) const {
         sheet.text(row, 2,
                    rows[k].piece == 0 ? std::string(operation)
                                       : fmt::format("piece {} of what follows", rows[k].piece));
-        sheet.text(row, 4, text(graph.unit(rows[k].node)));
+        sheet.text(row, 4, text(graph.unit(rows[k].node)), CellLook::unit);
         sheet.text(row, 5, study_.files.where(origin.place));
     }
     sheet.freeze(1, 1);
@@ -296,7 +297,7 @@ void Workbook::write_calculation(BookSheet sheet) const {
 
 void Workbook::write_loops(BookSheet sheet) const {
     sheet.width(0, 1, 40);
-    sheet.width(1, 400, 14);
+    sheet.width(1, 400, 18);
     cells_.write_loops(sheet);
 }
 
@@ -355,7 +356,7 @@ std::size_t Workbook::write_panel(BookSheet& sheet, std::size_t row, const Panel
     sheet.text(last + 1, 0, "sum", CellLook::strong);
     sheet.text(last + 2, 0, "the result less this sum");
     for (std::size_t g = 0; g < groups.size(); ++g)
-        sheet.text(first + g, 0, shown_group(groups[g]));
+        sheet.text(first + g, 0, shown_group(by, groups[g]));
     for (std::size_t k = 0; k < panel.figures.size(); ++k) {
         const std::size_t column = 1 + k;
         const Figure& figure = figures_[panel.figures[k]];
@@ -388,7 +389,7 @@ void Workbook::write_shares(BookSheet& sheet, std::size_t row, const Placed& val
                             std::span<const std::string> groups) const {
     sheet.text(row, 0, "share of the sum [%]", CellLook::head);
     for (std::size_t g = 0; g < groups.size(); ++g)
-        sheet.text(row + 1 + g, 0, shown_group(groups[g]));
+        sheet.text(row + 1 + g, 0, shown_group(values.by, groups[g]));
     for (std::size_t k = 0; k < values.figures.size(); ++k) {
         const std::size_t column = 1 + k;
         const Figure& figure = figures_[values.figures[k]];
@@ -491,7 +492,9 @@ void Workbook::write_gaps(BookSheet sheet) const {
 
 std::string Workbook::write(const std::string& program) {
     Book book(study_.head.title);
-    const auto named = [&](Words name) { return book.add(std::string(name)); };
+    const auto named = [&](Words name, bool wide = false) {
+        return book.add(std::string(name), wide);
+    };
     BookSheet guide = named("How to read");
     BookSheet results = named(results_sheet);
     if (!figures_.empty()) {
@@ -500,12 +503,12 @@ std::string Workbook::write(const std::string& program) {
         write_charts(book, charts);
     }
     write_results(results);
-    write_inputs(named(workbook_sheets::inputs));
-    write_calculation(named(workbook_sheets::calculation));
-    if (cells_.has_loops()) write_loops(named(workbook_sheets::loops));
+    write_inputs(named(workbook_sheets::inputs, true));
+    write_calculation(named(workbook_sheets::calculation, true));
+    if (cells_.has_loops()) write_loops(named(workbook_sheets::loops, true));
     if (!figures_.empty()) {
-        write_derivatives(named(workbook_sheets::derivatives));
-        write_burdens(named(workbook_sheets::burdens));
+        write_derivatives(named(workbook_sheets::derivatives, true));
+        write_burdens(named(workbook_sheets::burdens, true));
     }
     if (!all_.coverage.empty()) write_gaps(named(gaps_sheet));
     if (cells_.has_steam()) {

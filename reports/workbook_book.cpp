@@ -23,7 +23,7 @@ namespace fs = std::filesystem;
 
 constexpr std::size_t longest_text = 32'000;    ///< of a cell; the format ends at 32,767
 constexpr std::time_t made_on = 1'577'836'800;  ///< 2020-01-01: same study, same bytes
-constexpr std::uint8_t a4 = 9;
+constexpr std::uint8_t a3 = 8, a4 = 9;          // ECMA-376-1, 18.3.1.63
 
 lxw_row_t as_row(std::size_t row) { return static_cast<lxw_row_t>(row); }
 lxw_col_t as_column(std::size_t column) { return static_cast<lxw_col_t>(column); }
@@ -70,7 +70,7 @@ std::string cell_text(std::string_view text) {
 /// So many significant digits as a number format; whole groups of three from a thousand on.
 std::string number_format_of(double value, int digits) {
     const double size = std::abs(value);
-    if (size == 0.0) return "0";
+    if (size == 0.0) return "General";  // what a change makes of it is shown
     if (size < 1e-5 || size >= 1e12)
         return "0." + std::string(static_cast<std::size_t>(digits - 1), '0') + "E+00";
     const int before = static_cast<int>(std::floor(std::log10(size)));
@@ -190,11 +190,11 @@ Book::~Book() {
     if (!folder_.empty()) fs::remove_all(folder_, ignored);
 }
 
-BookSheet Book::add(const std::string& name) {
+BookSheet Book::add(const std::string& name, bool wide) {
     lxw_worksheet* sheet = workbook_add_worksheet(book_, name.c_str());
     if (sheet == nullptr) throw std::logic_error("a workbook refuses the sheet " + name);
     worksheet_set_landscape(sheet);
-    worksheet_set_paper(sheet, a4);
+    worksheet_set_paper(sheet, wide ? a3 : a4);
     worksheet_fit_to_pages(sheet, 1, 0);
     worksheet_set_margins(sheet, 0.5, 0.5, 0.6, 0.6);
     worksheet_set_footer(sheet, "&L&A&Rpage &P of &N");
@@ -230,6 +230,7 @@ lxw_format* Book::new_format(CellLook look, const std::string& number_format) {
         format_set_bottom(format, LXW_BORDER_THIN);
         format_set_bottom_color(format, line);
     }
+    if (look == CellLook::unit) format_set_indent(format, 1);
     if (look == CellLook::left_number) format_set_align(format, LXW_ALIGN_LEFT);
     if (look == CellLook::input) {
         format_set_bg_color(format, may_change);
@@ -246,7 +247,7 @@ lxw_format* Book::format(CellLook look, double value, int digits) {
         number_format = number_format_of(value, digits);
     if (look == CellLook::input) number_format = "General";
     if (look == CellLook::percent) number_format = "0.0";
-    if (look == CellLook::left_number) number_format = "0.0E+00";
+    if (look == CellLook::left_number || look == CellLook::exponent) number_format = "0.0E+00";
     auto& format = formats_[{look, number_format}];
     if (format == nullptr) format = new_format(look, number_format);
     return format;

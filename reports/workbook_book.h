@@ -20,12 +20,14 @@ namespace deckle {
 enum class CellLook : std::uint8_t {
     text,
     wrapped,
+    unit,
     head,
     title,
     strong,
     input,
     number,
     percent,
+    exponent,
     left_number
 };
 
@@ -84,8 +86,8 @@ public:
     Book(const Book&) = delete;
     Book& operator=(const Book&) = delete;
 
-    /// A sheet of this name, set up for printing on A4 across.
-    BookSheet add(const std::string& name);
+    /// A sheet of this name, set up for printing across; a wide one on A3, others on A4.
+    BookSheet add(const std::string& name, bool wide = false);
     /// A name for a range: `Sheet!$A$2:$A$9`.
     void define(const std::string& name, const std::string& range);
     [[nodiscard]] lxw_chart* chart(std::uint8_t type) { return workbook_add_chart(book_, type); }

@@ -21,7 +21,10 @@ bool is_constant_zero(const Graph& graph, NodeId node) {
 
 }  // namespace
 
-std::string shown_group(const std::string& name) { return name.empty() ? "(none)" : name; }
+std::string shown_group(BreakoutBy by, const std::string& name) {
+    if (name.empty()) return "(none)";
+    return by == BreakoutBy::scope ? "scope " + name : name;
+}
 
 WorkbookBreakout::WorkbookBreakout(const Graph& graph, const Evaluation& at,
                                    const WorkbookCells& cells, std::vector<NodeId> figures)
@@ -184,7 +187,9 @@ void WorkbookBreakout::write_burdens(BookSheet& sheet) const {
         const std::size_t row = first_row + k;
         const Tag& tag = graph_.tags(node)[term];
         for (std::size_t column = 0; column < group_columns.size(); ++column)
-            sheet.text(row, column, shown_group(group_of(graph_, tag, group_columns[column])));
+            sheet.text(
+                row, column,
+                shown_group(group_columns[column], group_of(graph_, tag, group_columns[column])));
         const NodeId amount = graph_.arguments(node)[2 * term],
                      factor = graph_.arguments(node)[2 * term + 1];
         sheet.formula(row, amount_column, cells_.cell(amount), at_.value[amount]);
@@ -193,7 +198,7 @@ void WorkbookBreakout::write_burdens(BookSheet& sheet) const {
             row, burden_column,
             fmt::format("{}*{}", cell_name(row, amount_column), cell_name(row, factor_column)),
             at_.value[amount] * at_.value[factor]);
-        sheet.text(row, unit_column, graph_.text_of(graph_.unit(node)));
+        sheet.text(row, unit_column, graph_.text_of(graph_.unit(node)), CellLook::unit);
     }
     Gradient gradient(graph_, at_);
     for (std::size_t figure = 0; figure < figures_.size(); ++figure) {

@@ -77,7 +77,7 @@ private:
     std::vector<Burden> burdens_;
 };
 
-/// How a group is shown: one without a name has one all the same.
-[[nodiscard]] std::string shown_group(const std::string& name);
+/// How a group is shown: one without a name has one all the same, a scope says that it is one.
+[[nodiscard]] std::string shown_group(BreakoutBy by, const std::string& name);
 
 }  // namespace deckle

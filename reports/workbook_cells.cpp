@@ -192,11 +192,14 @@ void WorkbookCells::write_loop(BookSheet& sheet, const Loop& loop) const {
         sheet.text(loop.row - 1, loop.inverse() + i, "inverse: " + name(i), CellLook::head);
     }
     for (std::size_t side = 0; side < loop.sides; ++side) {
-        sheet.text(loop.row - 1, loop.right() + side, fmt::format("brought in, {}", side + 1),
-                   CellLook::head);
-        sheet.text(loop.row - 1, loop.unknowns() + side, fmt::format("answer, {}", side + 1),
-                   CellLook::head);
+        const NodeId b = graph_.arguments(loop.solve)[system.entries.size() + side];
+        const std::string unit = graph_.text_of(graph_.unit(b));
+        sheet.text(loop.row - 1, loop.right() + side,
+                   fmt::format("brought in, {} {}", side + 1, unit), CellLook::head);
+        sheet.text(loop.row - 1, loop.unknowns() + side,
+                   fmt::format("answer, {} {}", side + 1, unit), CellLook::head);
     }
+    sheet.height(loop.row - 1, 60);
     write_matrix(sheet, loop);
     std::string answer(row_of(Operation::solve).workbook);
     put_in(answer, "{matrix}", loop.range(loop.matrix(), loop.size));

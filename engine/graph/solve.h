@@ -1,6 +1,6 @@
 // The linear system of a loop, x = C x + b, for one set of values: elimination in an order fixed at
-// build for up to 64 unknowns (the same + - * / everywhere), KLU above. Used by evaluate.cpp only;
-// the lanes repeat the same elimination in lanes.cpp.
+// build for up to 64 unknowns (the same + - * / everywhere), KLU above. Used by evaluate.cpp, and
+// by the workbook to show an inverse; the lanes repeat the same elimination in lanes.cpp.
 #pragma once
 
 #include <cstdint>

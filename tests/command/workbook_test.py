@@ -1,5 +1,6 @@
 """deckle workbook: recalculated by LibreOffice it gives the engine's figures; hostile texts; limits; whole files."""
 import os
+import pathlib
 import re
 import resource
 import subprocess
@@ -12,6 +13,7 @@ import support
 from support import HERE, CommandTest, deckle, study_folder
 
 SMALL = HERE / "small_study"
+WRITER = pathlib.Path(sys.argv.pop(3))
 TOLERANCE = 1e-9  # relative: what an auditor can hold against both
 BREAKOUTS = {"stage": "stage", "scope": "scope", "gas": "gas", "process": "process", "input": "factor"}
 needs_office = unittest.skipIf(spreadsheet.OFFICE is None, "LibreOffice is not installed (Debian package libreoffice-calc-nogui)")
@@ -80,7 +82,7 @@ class Recalculated(CommandTest):
             for product, groups in table.items():
                 engine = titles[(product, per, indicator)]
                 self.assertEqual(unit, engine["unit"])
-                expected = {one["name"] or "(none)": one["value"] for one in engine["by"][BREAKOUTS[by]]}
+                expected = {("scope " if by == "scope" else "") + one["name"] or "(none)": one["value"] for one in engine["by"][BREAKOUTS[by]]}
                 size = sum(map(abs, expected.values()))
                 self.assertLessEqual(abs(groups.pop("the result less this sum")), TOLERANCE * size)
                 self.assertLessEqual(abs(groups.pop("sum") - engine["value"]), TOLERANCE * size)
@@ -149,6 +151,162 @@ class SpreadsheetProgram(Recalculated):
         for name, (folder, path) in books.items():
             with self.subTest(name):
                 self.assert_follows(folder, found[path])
+
+    def test_graphs_that_no_study_has(self):
+        """Random graphs with every operation; sums, products and choices of 3,000 numbers; 3,000 uses of one burden."""
+        subprocess.run([WRITER, self.scratch], check=True)
+        found = spreadsheet.recalculated(sorted(self.scratch.glob("*.xlsx")))
+        compared = 0
+        for path, book in found.items():
+            for line in path.with_suffix(".txt").read_text("utf-8").splitlines():
+                kind, place, value = line.split()
+                sheet, column, row = re.fullmatch(r"(\w+)!([A-Z]+)(\d+)", place).groups()
+                text = book[sheet][int(row) - 1][ord(column) - ord("A")]
+                if kind == "cell":
+                    self.assert_close(text, float(value), f"{path.name} {place}")
+                else:
+                    self.assertLessEqual(abs(float(text)), TOLERANCE * abs(float(value)), f"{path.name} {place}")
+                compared += 1
+        self.assertGreater(compared, 10000)
+        texts = [formula for path in found for _, _, formula in spreadsheet.formulas(spreadsheet.members(path))]
+        self.assertLess(max(map(len, texts)), 8192)  # ECMA-376 leaves it open; programs take 8,192
+        self.assertGreater(max(map(len, texts)), 7000)
+        for formula in texts:
+            if re.match("M(IN|AX)\\(", formula):
+                self.assertLessEqual(formula.count(",") + 1, 255)
+
+
+HOSTILE = ["=cmd|' /C calc'!A0", "@SUM(1+1)*cmd|'x'!A0", "+1+1", "-2+3", "=HYPERLINK(\"http://x.invalid\",\"y\")",
+           "<script>alert(1)</script>", "a\u202eb", "one\ntwo", "\u0001\u0007", "_x0041_", "&amp;\"'", "*", "\t=1+1", "￾￿"]
+
+
+class Texts(Recalculated):
+    """Names that would like to be formulas, markup or controls."""
+
+    def hostile(self):
+        quoted = iter(HOSTILE * 20)
+
+        def texts(old):
+            """Titles, owners and publishers, on lines of their own and within a line."""
+            within = r"(?<=[{,])( *)(title|owner|publisher|note): (?:\"[^\"]*\"|[^,}\n\"]*)(?=[,}])"
+            alone = r"(?m)^( *)(title|owner|publisher|note): .*$"
+            for pattern in (within, alone):
+                old = re.sub(pattern, lambda hit: f"{hit[1]}{hit[2]}: {support.json.dumps(next(quoted))}", old)
+            return old
+
+        names = ("study__yaml", "mill__yaml", "factors__yaml", "products__yaml")
+        folder = self.copy_of("worked_example", **dict.fromkeys(names, texts))
+        study = (folder / "study.yaml").read_text("utf-8")
+        (folder / "study.yaml").write_text(re.sub("(?m)^title: .*", lambda _: f"title: \"{HOSTILE[0]}\"", study), "utf-8")
+        return folder
+
+    def setUp(self):
+        super().setUp()
+        self.path = self.workbook(self.hostile())
+        self.files = spreadsheet.members(self.path)
+
+    def test_every_member_is_well_formed_and_nothing_reaches_outside(self):
+        for name, content in self.files.items():
+            ElementTree.fromstring(content)
+            self.assertNotRegex(name, "(?i)macro|vba|external|embed")
+        for name in (one for one in self.files if one.endswith(".rels")):
+            self.assertNotIn(b"TargetMode", self.files[name])
+
+    def test_formulas_hold_our_words_alone(self):
+        """Functions, references, numbers, operators, and the two sentences of the first sheet."""
+        functions = r"(?:ABS|AND|EXACT|IF|INDEX|INT|LN|MAX|MIN|MINVERSE|MMULT|NA|OR|SQRT|SUM|SUMPRODUCT|EXP|FALSE)\b"
+        word = re.compile(rf"{functions}|(?:Inputs|Calculation|Loops|Derivatives|Burdens|Results)!|\$?[A-Z]{{1,3}}\$?\d+"
+                          r"|\d+(?:\.\d+)?(?:E[+-]?\d+)?|[-+*/^(),:=<>]|\"every result equals the engine's\""
+                          r"|\"not the engine's results: an input was changed, or the program at hand computes otherwise\"")
+        count = 0
+        for sheet, cell, formula in spreadsheet.formulas(self.files):
+            self.assertEqual(word.sub("", formula), "", f"{sheet}!{cell}")
+            count += 1
+        self.assertGreater(count, 1000)
+
+    def test_texts_are_strings_with_visible_escapes(self):
+        texts = spreadsheet.shared_texts(self.files)
+        for hostile in ("=cmd|' /C calc'!A0", "+1+1", "<script>alert(1)</script>", "*"):
+            self.assertTrue(any(hostile in text for text in texts), hostile)
+        self.assertTrue(any(r"\u202e" in text for text in texts))
+        self.assertTrue(any("_x005F_x0041_" in text for text in texts))
+        for text in texts:
+            self.assertNotRegex(text, "[\x00-\x1f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")
+
+    @needs_office
+    def test_a_spreadsheet_program_shows_them_as_they_are(self):
+        book = spreadsheet.recalculated([self.path])[self.path]
+        cells = {cell for sheet in book.values() for row in sheet for cell in row}
+        texts = spreadsheet.shared_texts(self.files)
+        hostile = {text.replace("_x005F_", "_") for text in texts if any(text.startswith(one[:4]) for one in HOSTILE)}
+        self.assertGreater(len(hostile), 4)
+        self.assertLessEqual(hostile, cells)
+        self.assertEqual(book["How to read"][0][0], HOSTILE[0])
+        said = {row[0]: row[1] for row in book["How to read"]}
+        self.assertEqual(said["That is"], "every result equals the engine's")
+
+
+class Files(Recalculated):
+    def write_into(self, target, *, limit=None, **variables):
+        """Runs the command with no file above `limit` bytes: the kernel's way to say that the disk is full."""
+        def limits():
+            if limit is not None:
+                resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
+        done = subprocess.run([support.DECKLE, "workbook", SMALL, "-o", target], preexec_fn=limits, capture_output=True,
+                              env=support.environment(**variables))
+        return support.Outcome(done.returncode, done.stdout.decode("utf-8", "replace"), done.stderr.decode("utf-8"))
+
+    def test_same_study_same_bytes(self):
+        first = self.workbook(SMALL, name="first.xlsx").read_bytes()
+        self.assertEqual(first, self.workbook(SMALL, name="second.xlsx").read_bytes())
+        self.assertEqual(first[:4], b"PK\x03\x04")
+
+    def test_it_goes_to_standard_output_only_when_asked(self):
+        self.assert_refused(deckle("workbook", SMALL), "-o study.xlsx", "[usage]")
+        to_file = self.workbook(SMALL).read_bytes()
+        self.assertEqual(subprocess.run([support.DECKLE, "workbook", SMALL, "-o", "-"], capture_output=True, check=True,
+                                        env=support.environment()).stdout, to_file)
+
+    def test_a_full_disk_at_any_point_leaves_the_old_file_and_nothing_else(self):
+        """The library does not look whether its temporary files could be written: the whole is read back."""
+        whole = self.workbook(SMALL).stat().st_size
+        longest = max(map(len, spreadsheet.members(self.scratch / "study.xlsx").values()))
+        self.assertGreater(longest, whole)
+        (self.scratch / "study.xlsx").unlink()
+        path = self.write("report.xlsx", "old")
+        temporary = self.scratch / "temporary"
+        temporary.mkdir()
+        limits = [1, 500, 4096, 20000, whole - 1, whole + 1, longest - 1]
+        for limit in limits:
+            with self.subTest(limit):
+                outcome = self.write_into(path, limit=limit, TMPDIR=str(temporary))
+                self.assert_refused(outcome, "cannot write", "[cannot-write]")
+                self.assertEqual(path.read_text("utf-8"), "old")
+                self.assertEqual(sorted(os.listdir(self.scratch)), ["report.xlsx", "temporary"])
+                self.assertEqual(os.listdir(temporary), [])
+        self.assert_done(self.write_into(path, TMPDIR=str(temporary)))
+        self.assertEqual(os.listdir(temporary), [])
+
+    def test_no_folder_for_temporary_files(self):
+        self.assert_refused(self.write_into(self.scratch / "a.xlsx", TMPDIR=str(self.scratch / "none")), "TMPDIR", "[cannot-write]")
+        self.assertEqual(os.listdir(self.scratch), [])
+
+    def test_a_study_is_never_overwritten(self):
+        folder = self.copy_of("worked_example")
+        self.assert_refused(deckle("workbook", folder, "-o", folder / "mill.yaml"), "it is a file of the study")
+
+    def test_what_is_not_there(self):
+        for option, word, code in (("--product", "twoel", "unknown-product"), ("--per", "tt", "unknown-per"),
+                                   ("--indicator", "climat", "unknown-indicator"), ("--scenario", "none", "unknown-scenario")):
+            self.assert_refused(deckle("workbook", SMALL, option, word, "-o", self.scratch / "a.xlsx"), f"[{code}]")
+        self.assertEqual(os.listdir(self.scratch), [])
+
+    def test_options_narrow_the_results(self):
+        path = self.workbook(SMALL, "--product", "towel", "--per", "t", "--indicator", "climate")
+        files = spreadsheet.members(path)
+        rows = re.findall(r'<c r="A\d+"[^>]* t="s"><v>(\d+)</v>', files[spreadsheet.sheets(files)["Results"]].decode("utf-8"))
+        texts = spreadsheet.shared_texts(files)
+        self.assertEqual([texts[int(row)] for row in rows], ["address", "results.towel.t.climate"])
 
 
 if __name__ == "__main__":
