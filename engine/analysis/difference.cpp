@@ -29,6 +29,7 @@ constexpr std::array<std::pair<double, double>, 4> legendre{
      {0.960289856497536232, 0.101228536290376259}}};
 constexpr std::array<unsigned, 4> panel_steps{1, 4, 16, 64};
 constexpr double closes = 1e-9;       ///< of the change: then the line is integrated well enough
+constexpr int longest_validity = 3;   ///< years: PACT Methodology 3, validity
 constexpr double same_value = 1e-12;  ///< relative: units converted forth and back
 
 std::vector<QuadraturePoint> points_of(unsigned panels) {
@@ -423,6 +424,31 @@ void judge_change(const DifferenceQuestion& question, ResultDifference& result) 
     }
 }
 
+/// The last day of a period such as "2025-01-01 .. 2025-12-31"; "" where it is none.
+std::string last_day(const std::string& period) {
+    constexpr std::size_t length = 10;  // of an ISO 8601 date
+    if (period.size() < length) return {};
+    std::string day = period.substr(period.size() - length);
+    for (std::size_t i = 0; i < length; ++i) {
+        const bool dash = i == 4 || i == 7;
+        if (dash ? day[i] != '-' : day[i] < '0' || day[i] > '9') return {};
+    }
+    return day;
+}
+
+/// What OLD was calculated from is too long ago when NEW's period ends.
+void judge_age(const StudyHead& was, const StudyHead& now, ResultDifference& result) {
+    const std::string before = last_day(was.period), after = last_day(now.period);
+    if (before.empty() || after.empty()) return;
+    const int year = std::stoi(before.substr(0, 4)) + longest_validity;
+    const std::string valid_to = fmt::format("{:04}{}", year, before.substr(4));
+    if (after > valid_to)
+        result.findings.push_back(
+            {"too-old", fmt::format("the old figure is of a period that ended on {}: valid for {} "
+                                    "years, the new one ends on {}",
+                                    before, longest_validity, after)});
+}
+
 std::vector<std::string> heads_changed(const StudyHead& was, const StudyHead& now) {
     std::vector<std::string> changed;
     const auto compare = [&](std::string_view what, const std::string& a, const std::string& b) {
@@ -545,6 +571,7 @@ Difference difference(const EvaluatedStudy& was, const EvaluatedStudy& now,
     for (const std::string& address : asked) {
         found.results.push_back(difference_of(was, now, pairing, address));
         judge_change(found.question, found.results.back());
+        judge_age(was.study->head, now.study->head, found.results.back());
     }
     return found;
 }

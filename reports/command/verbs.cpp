@@ -634,9 +634,11 @@ constexpr std::array all_verbs{
             .exits = plain_exits},
     VerbRow{.name = "difference",
             .purpose = "why a figure moved between two studies or seals",
-            .more = "Inputs changed, factors revised, what was added or dropped, and the method, "
-                    "each with its part of the change; the parts add up to it, by a rule that is "
-                    "printed. A change of 10 % or more, and what is above --limit, is a finding.",
+            .more =
+                "Inputs changed, factors revised, what was added or dropped, and the method, "
+                "each with its part of the change; the parts add up to it, by a rule that is "
+                "printed. A change of 10 % or more, a figure more than three years old, and what "
+                "is above --limit, is a finding.",
             .options = difference_options,
             .example =
                 {"deckle difference demonstration.seal \"$(deckle demonstration)\" --limit '5 %'",

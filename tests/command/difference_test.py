@@ -152,6 +152,14 @@ class Findings(Tiny):
         self.assertEqual(self.codes(old, self.study("b", use="1.1001")), {"recalculation-due"})
         self.assertEqual(self.codes(old, self.study("c", use="0.8999")), {"recalculation-due"})
 
+    def test_a_figure_of_more_than_three_years_ago(self):
+        """PACT Methodology 3, checklists of April 2025: valid for at most three years."""
+        old, new = self.study("old", use="1"), self.study("new", use="1.01")
+        for year, codes in ((2028, set()), (2029, {"too-old"})):
+            for study, period in ((old, "2025-01-01 .. 2025-12-31"), (new, f"{year}-01-01 .. {year}-12-31")):
+                (study / "study.yaml").write_text(STUDY + f"period: {period}\n", "utf-8")
+            self.assertEqual(self.codes(old, new), codes)
+
     def test_the_limit_of_a_verifier_with_and_without_sign(self):
         """ISO 14064-3:2019, 5.1.7 (from memory): the limit is agreed each time; parts that cancel still count."""
         old = self.study("old", use="1")
