@@ -356,7 +356,7 @@ private:
             return;
         }
         figure.difference = figure.value - base.value;
-        if (base.value > 0.0) figure.index = 100.0 * figure.value / base.value;
+        if (base.value > 0.0) figure.index = 100.0 * (figure.value / base.value);
         else figure.without_index = "the reference is not above zero";
     }
 

@@ -127,8 +127,7 @@ private:
         std::vector<std::string> parts;
         if (!factor_.note.empty()) parts.push_back(factor_.note);
         if (factor_.primary_share)
-            parts.push_back(
-                fmt::format("{} measured at the maker", factor_.primary_share->scalar.text));
+            parts.push_back(fmt::format("primary data {}", factor_.primary_share->scalar.text));
         for (const Score& one : factor_.data_quality)
             parts.push_back(fmt::format("{} scored {} of 5", one.criterion, one.score));
         return fmt::format("{}", fmt::join(parts, "; "));
