@@ -4,9 +4,9 @@
 
 #include "engine/text/number_text.h"
 #include "reports/breakeven_report.h"
-#include "reports/footprint_notes.h"
 #include "reports/inert.h"
 #include "reports/table.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {

@@ -4,8 +4,6 @@
 namespace deckle {
 namespace {
 
-Json number_or_null(std::optional<double> value) { return value ? Json(*value) : Json(nullptr); }
-
 Json balance_json(const Balance& balance) {
     return {{"of", balance.of},
             {"kind", balance.kind},

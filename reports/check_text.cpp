@@ -4,21 +4,15 @@
 
 #include "engine/text/number_text.h"
 #include "reports/check_report.h"
-#include "reports/footprint_notes.h"
 #include "reports/inert.h"
 #include "reports/table.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {
 
 std::string count_text(std::size_t count, std::string_view thing) {
     return fmt::format("{} {}{}", count, thing, count == 1 ? "" : "s");
-}
-
-std::string kind_title(std::string_view kind) {
-    std::string title(kind);
-    std::ranges::replace(title, '_', ' ');
-    return inert(title);
 }
 
 /// What is balanced; of a mill also for what: "vellomere, 1 t base_sheet".
@@ -35,7 +29,7 @@ std::string gap_text(double percent) {
 std::string balance_text(const std::vector<Balance>& balances, const std::string& kind,
                          const Style& style) {
     Table table;
-    table.columns = {{{kind_title(kind)}, Table::Align::text},
+    table.columns = {{{spaced(kind)}, Table::Align::text},
                      {{"in"}},
                      {{"out"}},
                      {{"unit"}, Table::Align::text},

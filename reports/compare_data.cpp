@@ -7,10 +7,6 @@
 namespace deckle {
 namespace {
 
-Json optional_json(const std::optional<double>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
-
 bool has_value(const ComparedFigure& figure) {
     return figure.result != nullptr && figure.result->coverage != Coverage::not_covered;
 }
@@ -22,8 +18,8 @@ Json figure_json(const Compared& compared, const ComparedFigure& figure, std::si
     json["value"] = has_value(figure) ? Json(figure.value) : Json(nullptr);
     json["unit"] = compared.indicators[i]->unit;
     json["coverage"] = figure.result == nullptr ? "not_covered" : name_of(figure.result->coverage);
-    json["index"] = optional_json(figure.index);
-    json["difference"] = optional_json(figure.difference);
+    json["index"] = number_or_null(figure.index);
+    json["difference"] = number_or_null(figure.difference);
     json["without_index"] = figure.without_index;
     return json;
 }
@@ -33,8 +29,8 @@ Json step_json(const std::optional<StepCost>& step) {
     return {{"climate", step->climate},
             {"location", step->location},
             {"market", step->market},
-            {"cost", optional_json(step->cost)},
-            {"cost_per_t_avoided", optional_json(step->per_tonne_avoided)}};
+            {"cost", number_or_null(step->cost)},
+            {"cost_per_t_avoided", number_or_null(step->per_tonne_avoided)}};
 }
 
 Json row_json(const Compared& compared, const ComparedRow& row) {

@@ -4,21 +4,16 @@
 
 #include "engine/text/number_text.h"
 #include "reports/compare_report.h"
-#include "reports/footprint_notes.h"
+#include "reports/footprint.h"
 #include "reports/inert.h"
 #include "reports/scenario_text.h"
 #include "reports/table.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {
 
 constexpr std::string_view absent = "–";
-
-std::string spaced(std::string_view id) {
-    std::string words = inert(id);
-    std::ranges::replace(words, '_', ' ');
-    return words;
-}
 
 bool one_product(const Compared& compared) {
     return std::ranges::all_of(
@@ -32,16 +27,12 @@ std::string label(const Compared& compared, const ComparedRow& row) {
     return inert(name) + (row.is_reference ? " (reference)" : "");
 }
 
-/// A figure that is not whole bears the mark of what it is at least.
-std::string figure_text(const ComparedFigure& figure) {
+/// A figure that is not whole bears the mark of how it can still move.
+std::string figure_text(const Compared& compared, const ComparedFigure& figure) {
     if (figure.result == nullptr || figure.result->coverage == Coverage::not_covered)
         return std::string(absent);
-    const std::string mark = figure.result->coverage == Coverage::at_least ? "≥" : "";
-    return mark + format_significant(figure.value);
-}
-
-std::string heading(std::string_view title, const Style& style) {
-    return "\n" + style.bold(title) + "\n";
+    const Bound bound = bound_of(*compared.study, *figure.result);
+    return std::string(mark_of(bound)) + format_significant(figure.value);
 }
 
 /// Indicators that some row has a figure for.
@@ -71,7 +62,7 @@ std::string figures_table(const Compared& compared, const Style& style) {
         std::vector<std::string> cells{label(compared, row)};
         for (const std::size_t i : shown) {
             const ComparedFigure& figure = row.figures[i];
-            cells.push_back(figure_text(figure));
+            cells.push_back(figure_text(compared, figure));
             if (with_index)
                 cells.push_back(figure.index ? fmt::format("{:.1f}", *figure.index)
                                              : std::string(absent));
@@ -267,7 +258,11 @@ std::string compare_text(const Compared& compared, const Style& style) {
     for (const std::string& differs : compared.rules_differ)
         text += paragraph("Made under different rules, so without an index: " + inert(differs), 0,
                           2, style);
-    text += "\n" + figures_table(compared, style) + index_notes(compared, style);
+    const std::string figures = figures_table(compared, style);
+    text += "\n" + figures;
+    for (const std::string& note : mark_notes(figures, "deckle footprint"))
+        text += paragraph(note, 0, 2, style);
+    text += index_notes(compared, style);
     text += counts_table(compared, style);
     text += scopes_table(compared, style) + steps_table(compared, style);
     text += properties_table(compared, style) + rows_text(compared, style);

@@ -5,9 +5,11 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/analysis/asked.h"
 #include "engine/study/model.h"
 #include "engine/text/nearest.h"
 #include "reports/inert.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {
@@ -18,17 +20,8 @@ constexpr std::array<std::string_view, 6> main_indicators{"climate",         "cl
 constexpr std::array<std::string_view, 4> main_pers{"t", "roll", "bundle", "period"};
 constexpr std::array<std::string_view, 2> broken_out{"climate", "water_consumed"};
 
-bool holds(const std::vector<std::string>& names, std::string_view name) {
-    return std::ranges::find(names, name) != names.end();
-}
-
 bool asked(const std::vector<std::string>& names, std::string_view name) {
     return names.empty() || holds(names, name);
-}
-
-[[noreturn]] void refuse(std::string code, std::string message, std::string hint) {
-    throw InputError(
-        {Problem{{}, Severity::error, std::move(code), std::move(message), std::move(hint), {}}});
 }
 
 std::string listed(const std::vector<std::string>& names) {
@@ -40,8 +33,9 @@ void require_known(const std::vector<std::string>& names, const std::vector<std:
     for (const std::string& name : names) {
         if (holds(known, name)) continue;
         const std::string near = did_you_mean(name, known);
-        refuse(fmt::format("unknown-{}", what), fmt::format("there is no {} {}", what, inert(name)),
-               near.empty() ? listed(known) : near);
+        refuse_question(fmt::format("unknown-{}", what),
+                        fmt::format("there is no {} {}", what, inert(name)),
+                        near.empty() ? listed(known) : near);
     }
 }
 
@@ -78,10 +72,10 @@ void require_scopes(const Study& study, const FootprintQuestion& question) {
         return asked(question.indicators, indicator.id) && has_scopes(indicator);
     });
     if (any) return;
-    refuse("no-break-out",
-           fmt::format("{} has no scopes",
-                       inert(fmt::format("{}", fmt::join(question.indicators, ", ")))),
-           "only climate has scopes: --indicator climate, or another --by");
+    refuse_question("no-break-out",
+                    fmt::format("{} has no scopes",
+                                inert(fmt::format("{}", fmt::join(question.indicators, ", ")))),
+                    "only climate has scopes: --indicator climate, or another --by");
 }
 
 /// What stays open in a figure: some positive part, some negative part.
@@ -103,13 +97,6 @@ Open open_parts(const Study& study, const Result& result, double sign) {
     }
     if (open.upwards || open.downwards) return open;
     return {sign > 0, sign < 0};
-}
-
-Bound bound_of(const Study& study, const Result& result) {
-    const Open open = open_parts(study, result, 1.0);
-    if (open.upwards && open.downwards) return Bound::open;
-    if (open.upwards) return Bound::at_least;
-    return open.downwards ? Bound::at_most : Bound::exact;
 }
 
 NodeId shown_node(const Footprint& footprint, const Result& result) {
@@ -215,8 +202,9 @@ Footprint ask_footprint(const Study& study, const Evaluation& at, FootprintQuest
     footprint.view = footprint.question.view.value_or(footprint.head->headline);
     collect_results(footprint);
     if (footprint.results.empty()) {
-        refuse("no-such-result", "the products asked for have no result per the unit asked for",
-               "leave out --per to see all units of a product");
+        refuse_question("no-such-result",
+                        "the products asked for have no result per the unit asked for",
+                        "leave out --per to see all units of a product");
     }
     collect_coverage(footprint);
     return footprint;
@@ -285,6 +273,35 @@ FootprintQuestion at_a_glance(const Study& study, FootprintQuestion question) {
         question.at_a_glance = true;
     }
     return question;
+}
+
+Bound bound_of(const Study& study, const Result& result) {
+    const Open open = open_parts(study, result, 1.0);
+    if (open.upwards && open.downwards) return Bound::open;
+    if (open.upwards) return Bound::at_least;
+    return open.downwards ? Bound::at_most : Bound::exact;
+}
+
+std::string_view mark_of(Bound bound) noexcept {
+    switch (bound) {
+        case Bound::exact: return "";
+        case Bound::at_least: return "≥";
+        case Bound::at_most: return "≤";
+        case Bound::open: break;
+    }
+    return "≈";
+}
+
+std::vector<std::string> mark_notes(std::string_view tables, std::string_view see) {
+    const std::array<std::pair<std::string_view, std::string>, 3> all{
+        {{"≥", fmt::format("≥ is at least: a part is not covered, see {}.", see)},
+         {"≤", "≤ is at most: what it subtracts is itself at least."},
+         {"≈", "≈ is open both ways: parts that add and parts that subtract are not covered."}}};
+    std::vector<std::string> notes;
+    for (const auto& [mark, note] : all) {
+        if (tables.find(mark) != std::string_view::npos) notes.push_back(note);
+    }
+    return notes;
 }
 
 std::string_view name_of(ElectricityView view) noexcept {

@@ -27,6 +27,11 @@ struct FootprintQuestion {
 
 /// Which way a figure that is not complete can still move when the missing part becomes known.
 enum class Bound { exact, at_least, at_most, open };
+[[nodiscard]] Bound bound_of(const Study& study, const Result& result);
+/// "≥", "≤", "≈" or nothing, before a figure.
+[[nodiscard]] std::string_view mark_of(Bound bound) noexcept;
+/// What the marks in `tables` mean, a sentence each; `see` says where to look further.
+[[nodiscard]] std::vector<std::string> mark_notes(std::string_view tables, std::string_view see);
 
 struct FootprintResult {
     const Result* result = nullptr;

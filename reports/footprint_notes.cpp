@@ -58,12 +58,6 @@ std::string sets_note(const StudyHead& head) {
         inert(fmt::format("{}", fmt::join(head.gwp_sets, ", "))), inert(head.characterization));
 }
 
-constexpr std::array<std::string_view, 4> mark_notes{
-    "≥ is at least: a part is not covered, see below.",
-    "≤ is at most: what it subtracts is itself at least.",
-    "≈ is open both ways: parts that add and parts that subtract are not covered.",
-    "– is not covered."};
-
 /// Units that the products shown have besides those shown.
 std::string units_note(const Footprint& footprint) {
     std::vector<std::string> others;
@@ -180,32 +174,10 @@ std::string section(std::string_view title, const std::vector<std::string>& para
     for (const auto& one : paragraphs) {
         if (!one.empty()) text += paragraph(one, 2, 2, style);
     }
-    return text.empty() ? text : "\n" + style.bold(title) + "\n" + text;
+    return text.empty() ? text : heading(title, style) + text;
 }
 
 }  // namespace
-
-std::string paragraph(std::string_view text, std::size_t indent, std::size_t hang,
-                      const Style& style) {
-    const std::size_t margin = indent + hang;
-    std::string result;
-    std::size_t pad = indent;
-    for (const std::string& line : wrap(text, style.width > margin ? style.width - margin : 1)) {
-        result += std::string(pad, ' ') + line + '\n';
-        pad = margin;
-    }
-    return result;
-}
-
-std::string_view mark_of(Bound bound) noexcept {
-    switch (bound) {
-        case Bound::exact: return "";
-        case Bound::at_least: return "≥";
-        case Bound::at_most: return "≤";
-        case Bound::open: break;
-    }
-    return "≈";
-}
 
 std::string footprint_notes(const Footprint& footprint, std::string_view tables,
                             const Style& style) {
@@ -216,10 +188,8 @@ std::string footprint_notes(const Footprint& footprint, std::string_view tables,
     if (any_one_number(footprint)) {
         notes.emplace_back("CO2e that a source gives as one number counts in the fossil line.");
     }
-    for (const std::string_view note : mark_notes) {
-        const std::string_view mark = note.substr(0, note.find(' '));
-        if (tables.find(mark) != std::string_view::npos) notes.emplace_back(note);
-    }
+    for (std::string& note : mark_notes(tables, "below")) notes.push_back(std::move(note));
+    if (tables.find("–") != std::string_view::npos) notes.emplace_back("– is not covered.");
     notes.push_back(rules_note(*footprint.head));
     notes.push_back(units_note(footprint));
     notes.push_back(findings_note(study));

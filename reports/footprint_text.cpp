@@ -36,12 +36,6 @@ std::string figure(double value, const FootprintResult& one) {
     return std::string(mark_of(one.bound)) + readable(value);
 }
 
-std::string spaced(std::string_view id) {
-    std::string words = inert(id);
-    std::ranges::replace(words, '_', ' ');
-    return words;
-}
-
 /// A column or a line of a table: one indicator in one view of electricity.
 struct Shown {
     enum class View { asked, market, location };
@@ -251,12 +245,6 @@ std::string sheets_text(const Footprint& footprint, const Subject& subject) {
 }
 
 /// A bold line or more: titles of files may be long.
-std::string heading(std::string_view title, const Style& style) {
-    std::string text = "\n";
-    for (const std::string& line : wrap(title, style.width)) text += style.bold(line) + '\n';
-    return text;
-}
-
 std::string subject_heading(const Footprint& footprint, const Subject& subject,
                             const Style& style) {
     return heading(subject_title(subject), style) + sheets_text(footprint, subject);

@@ -22,6 +22,10 @@ Json report_head(std::string_view format, std::string_view program) {
     return head;
 }
 
+Json number_or_null(const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
 Json study_json(const StudyHead& head) {
     Json study = Json::object();
     study["id"] = head.id;

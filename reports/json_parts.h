@@ -1,6 +1,7 @@
 // Pieces that several JSON reports share. For the writers of this folder only.
 #pragma once
 
+#include <optional>
 #include <string_view>
 
 #include "engine/analysis/asked.h"
@@ -11,6 +12,7 @@ namespace deckle {
 
 /// Head of every JSON report: format, version of the format, program.
 [[nodiscard]] Json report_head(std::string_view format, std::string_view program);
+[[nodiscard]] Json number_or_null(const std::optional<double>& value);
 /// {id, title, period, boundary, ...} of a study.
 [[nodiscard]] Json study_json(const StudyHead& head);
 /// {file, line, column, length}; null for a place that is not known.

@@ -2,8 +2,8 @@
 
 #include <fmt/format.h>
 
-#include "reports/footprint_notes.h"
 #include "reports/inert.h"
+#include "reports/words.h"
 
 namespace deckle {
 

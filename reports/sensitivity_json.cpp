@@ -4,10 +4,6 @@
 namespace deckle {
 namespace {
 
-Json number_or_null(const std::optional<double>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
-
 Json swing_json(const Swing& swing) {
     Json json = Json::object();
     json["over"] = swing.of_spread ? "interval_95" : "step";

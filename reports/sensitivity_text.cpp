@@ -3,10 +3,10 @@
 #include <algorithm>
 
 #include "engine/text/number_text.h"
-#include "reports/footprint_notes.h"
 #include "reports/inert.h"
 #include "reports/sensitivity_report.h"
 #include "reports/table.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {

@@ -5,9 +5,9 @@
 #include <utility>
 
 #include "engine/text/number_text.h"
-#include "reports/footprint_notes.h"
 #include "reports/inert.h"
 #include "reports/trace_report.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {

@@ -5,9 +5,11 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/analysis/asked.h"
 #include "engine/text/nearest.h"
 #include "reports/footprint.h"
 #include "reports/inert.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {
@@ -15,16 +17,6 @@ namespace {
 constexpr std::array<std::string_view, 3> usual_pers{"t", "roll", "bundle"};
 constexpr std::array<std::string_view, 2> usual_indicators{"climate", "water_consumed"};
 constexpr std::string_view today = "today";
-
-template <class Names>
-bool holds(const Names& names, std::string_view name) {
-    return std::ranges::find(names, name) != names.end();
-}
-
-[[noreturn]] void refuse(std::string code, std::string message, std::string hint) {
-    throw InputError(
-        {Problem{{}, Severity::error, std::move(code), std::move(message), std::move(hint), {}}});
-}
 
 std::string scenario_of(const Result& result) {
     return result.scenario.empty() ? std::string(today) : result.scenario;
@@ -49,8 +41,8 @@ public:
             if (is_picked(*one.result, *one.subject)) picks.push_back({one.result, nullptr});
         }
         if (picks.empty()) {
-            refuse("no-such-result", "the products asked for have no figure to draw",
-                   "leave out --per and --indicator, or see deckle footprint");
+            refuse_question("no-such-result", "the products asked for have no figure to draw",
+                            "leave out --per and --indicator, or see deckle footprint");
         }
         if (!asked_.against.empty()) add_references(picks);
         return picks;
@@ -68,14 +60,15 @@ private:
         if (!known) {
             std::vector<std::string> products;
             for (const Subject& subject : study_.subjects) products.push_back(subject.id);
-            refuse("unknown-reference",
-                   fmt::format("--against {}: there is no such product or scenario",
-                               inert(asked_.against)),
-                   did_you_mean(asked_.against, products));
+            refuse_question("unknown-reference",
+                            fmt::format("--against {}: there is no such product or scenario",
+                                        inert(asked_.against)),
+                            did_you_mean(asked_.against, products));
         }
         for (const std::string& name : asked_.scenarios) {
             if (is_scenario(name)) continue;
-            refuse("unknown-scenario", fmt::format("there is no scenario {}", inert(name)), "");
+            refuse_question("unknown-scenario", fmt::format("there is no scenario {}", inert(name)),
+                            "");
         }
     }
 
@@ -147,9 +140,10 @@ private:
             any = true;
         }
         if (any) return;
-        refuse("nothing-to-compare",
-               fmt::format("no figure asked for has one of {} beside it", inert(asked_.against)),
-               "name another product, and a unit that both have: --per t");
+        refuse_question(
+            "nothing-to-compare",
+            fmt::format("no figure asked for has one of {} beside it", inert(asked_.against)),
+            "name another product, and a unit that both have: --per t");
     }
 
     /// Of the unrounded count where the reference has one, whatever the figure has.

@@ -4,6 +4,7 @@
 
 #include <array>
 
+#include "engine/analysis/asked.h"
 #include "reports/inert.h"
 #include "reports/json_text.h"
 #include "reports/uncertainty.h"
@@ -11,15 +12,10 @@
 namespace deckle {
 namespace {
 
-[[noreturn]] void refuse_merge(std::string code, std::string message, std::string hint) {
-    throw InputError(
-        {Problem{{}, Severity::error, std::move(code), std::move(message), std::move(hint), {}}});
-}
-
 [[noreturn]] void refuse_file(const std::string& path, const std::string& why) {
-    refuse_merge("not-a-shard",
-                 fmt::format("{} is no report of a shard: {}", inert(path), inert(why)),
-                 "write each with: deckle uncertainty STUDY --shard i/n --format json -o FILE");
+    refuse_question("not-a-shard",
+                    fmt::format("{} is no report of a shard: {}", inert(path), inert(why)),
+                    "write each with: deckle uncertainty STUDY --shard i/n --format json -o FILE");
 }
 
 /// The enumerator that has this name in reports.
@@ -179,22 +175,22 @@ void require_alike(const ShardFile& first, const ShardFile& other, const std::st
     for (const ShardFile* one : {&first, &other}) {
         const auto& by = one->json.at("program");
         if (by == program) continue;
-        refuse_merge("other-version",
-                     fmt::format("{} was written by {}, this is {}", inert(one->path),
-                                 inert(by.dump()), program),
-                     "draw all shards with one version");
+        refuse_question("other-version",
+                        fmt::format("{} was written by {}, this is {}", inert(one->path),
+                                    inert(by.dump()), program),
+                        "draw all shards with one version");
     }
     if (first.shard.of != other.shard.of) {
-        refuse_merge("shards-differ",
-                     fmt::format("{}: one of {} shards, and one of {}", both, first.shard.of,
-                                 other.shard.of),
-                     "all shards of one question have the same number after the stroke");
+        refuse_question("shards-differ",
+                        fmt::format("{}: one of {} shards, and one of {}", both, first.shard.of,
+                                    other.shard.of),
+                        "all shards of one question have the same number after the stroke");
     }
     for (const char* part : {"run", "study"}) {
         const Json &a = first.json.at(part), &b = other.json.at(part);
         if (a == b) continue;
         const std::string key = difference_of(a, b);
-        refuse_merge(
+        refuse_question(
             "shards-differ",
             key == "study_files"
                 ? fmt::format("{}: the files of the study are not the same", both)
@@ -209,10 +205,10 @@ std::vector<const ShardFile*> in_order(const std::vector<ShardFile>& shards) {
     for (const ShardFile& one : shards) {
         const ShardFile*& place = parts[one.shard.part - 1];
         if (place != nullptr) {
-            refuse_merge("shard-twice",
-                         fmt::format("{} and {} are both shard {} of {}", inert(place->path),
-                                     inert(one.path), one.shard.part, one.shard.of),
-                         "name each shard once");
+            refuse_question("shard-twice",
+                            fmt::format("{} and {} are both shard {} of {}", inert(place->path),
+                                        inert(one.path), one.shard.part, one.shard.of),
+                            "name each shard once");
         }
         place = &one;
     }
@@ -225,7 +221,7 @@ std::vector<const ShardFile*> in_order(const std::vector<ShardFile>& shards) {
         missing.resize(10);
         missing.emplace_back("...");
     }
-    refuse_merge(
+    refuse_question(
         "shard-missing",
         fmt::format("of {} shards these are missing: {}", parts.size(), fmt::join(missing, ", ")),
         "draw them, then merge all");

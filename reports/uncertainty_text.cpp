@@ -3,10 +3,10 @@
 #include <algorithm>
 
 #include "engine/text/number_text.h"
-#include "reports/footprint_notes.h"
 #include "reports/inert.h"
 #include "reports/table.h"
 #include "reports/uncertainty.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {
@@ -15,11 +15,6 @@ constexpr int figure_digits = 4;
 constexpr int uncertainty_digits = 2;
 
 std::string figure_text(double value) { return format_significant(value, figure_digits); }
-
-std::string spaced(std::string text) {
-    std::ranges::replace(text, '_', ' ');
-    return inert(text);
-}
 
 /// 100,000
 std::string grouped(std::uint64_t number) {

@@ -146,7 +146,7 @@ double asked_value(std::string_view typed, const Unit& unit, std::string_view wh
         refuse_question(parsed.error.code, fmt::format("{}: {}", what, parsed.error.message),
                         parsed.error.hint);
     }
-    if (parsed.quantity->spread.kind != TypedSpread::Kind::none) {
+    if (parsed.quantity->spread.kind != SpreadKind::none) {
         refuse_question("spread-not-wanted", fmt::format("{}: `{}` has a spread", what, typed),
                         "a plain value is meant here");
     }

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <map>
 
+#include "engine/analysis/asked.h"
 #include "engine/study/model.h"
 
 namespace deckle {
@@ -91,12 +92,8 @@ public:
                 if (is_subject(*mill, product)) return of_mill_product(*mill, product);
             }
         }
-        throw InputError({{{},
-                           Severity::error,
-                           "no-break-out",
-                           fmt::format("{} is of no single process", result_.address),
-                           "ask for one product, or for what one process makes",
-                           {}}});
+        refuse_question("no-break-out", fmt::format("{} is of no single process", result_.address),
+                        "ask for one product, or for what one process makes");
     }
 
 private:
@@ -261,12 +258,9 @@ Breakout break_out(const Study& study, const Evaluation& at, const Result& resul
                    BreakoutBy by) {
     const Degree degree = study.graph.degree(node);
     if (degree != Degree::one && degree != Degree::any) {
-        throw InputError({{{},
-                           Severity::error,
-                           "no-break-out",
-                           fmt::format("{} is a ratio and has no break-out", result.address),
-                           "break out its numerator",
-                           {}}});
+        refuse_question("no-break-out",
+                        fmt::format("{} is a ratio and has no break-out", result.address),
+                        "break out its numerator");
     }
     Breakout breakout;
     breakout.by = by;

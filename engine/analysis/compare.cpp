@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/analysis/asked.h"
 #include "engine/analysis/breakout.h"
 #include "engine/study/model.h"
 #include "engine/text/nearest.h"
@@ -14,11 +15,6 @@ namespace deckle {
 namespace {
 
 constexpr double alike = 0.005;  ///< of a diameter or count: within what a laboratory repeats
-
-[[noreturn]] void refuse(std::string code, std::string message, std::string hint) {
-    throw InputError(
-        {Problem{{}, Severity::error, std::move(code), std::move(message), std::move(hint), {}}});
-}
 
 /// What can be equal, the unit it is counted per, and the words for it. Of a piece: "piece".
 struct EqualRow {
@@ -96,8 +92,8 @@ private:
         for (const std::string& id : wanted) {
             const auto found = std::ranges::find(study_.indicators, id, &Indicator::id);
             if (found == study_.indicators.end())
-                refuse("unknown-indicator", fmt::format("there is no indicator {}", id),
-                       did_you_mean(id, known));
+                refuse_question("unknown-indicator", fmt::format("there is no indicator {}", id),
+                                did_you_mean(id, known));
             all_.indicators.push_back(&*found);
         }
     }
@@ -116,8 +112,9 @@ private:
         if (subject == nullptr) {
             std::vector<std::string> names;
             for (const Subject& one : study_.subjects_of(scenario)) names.push_back(one.id);
-            refuse("unknown-product", fmt::format("there is no product {}", where(scenario, of)),
-                   did_you_mean(of, names));
+            refuse_question("unknown-product",
+                            fmt::format("there is no product {}", where(scenario, of)),
+                            did_you_mean(of, names));
         }
         ComparedRow row;
         row.scenario = scenario;
@@ -157,7 +154,8 @@ private:
         std::string hint = fmt::format("it has {}", fmt::join(subject.pers, ", "));
         if (equal == "absorbed_water")
             hint = "properties: {absorbency: {value: 9.4 g/g, method: ISO 12625-8}}";
-        refuse("no-such-result", fmt::format("{} has no result per {}", row.of, per), hint);
+        refuse_question("no-such-result", fmt::format("{} has no result per {}", row.of, per),
+                        hint);
     }
 
     ComparedFigure figure(const ComparedRow& row, const std::string& indicator) const {
@@ -215,17 +213,18 @@ private:
         for (const ComparedRow& row : all_.rows) {
             const std::optional<double> value = value_of(row);
             if (!value)
-                refuse("unlike-function",
-                       fmt::format("{} has no {}", where(row.scenario, row.of), what),
-                       "compare at another function: area, mass, absorbed_water");
+                refuse_question("unlike-function",
+                                fmt::format("{} has no {}", where(row.scenario, row.of), what),
+                                "compare at another function: area, mass, absorbed_water");
             if (!first) first = value;
             if (std::abs(*value - *first) > alike * *first)
-                refuse("unlike-function",
-                       fmt::format("the {} differs: {} has {} {}, {} has {} {}", what,
-                                   where(all_.rows.front().scenario, all_.rows.front().of),
-                                   format_significant(*first, 4), unit, where(row.scenario, row.of),
-                                   format_significant(*value, 4), unit),
-                       "compare at another function, or products that are alike in it");
+                refuse_question(
+                    "unlike-function",
+                    fmt::format("the {} differs: {} has {} {}, {} has {} {}", what,
+                                where(all_.rows.front().scenario, all_.rows.front().of),
+                                format_significant(*first, 4), unit, where(row.scenario, row.of),
+                                format_significant(*value, 4), unit),
+                    "compare at another function, or products that are alike in it");
         }
     }
 
@@ -238,7 +237,7 @@ private:
         };
         for (const ComparedRow& row : all_.rows) {
             if (method(row) == method(all_.rows.front())) continue;
-            refuse(
+            refuse_question(
                 "unlike-function",
                 fmt::format("absorbency is measured in different ways: {} by {}, {} by {}",
                             all_.rows.front().of, method(all_.rows.front()), row.of, method(row)),
@@ -292,10 +291,10 @@ private:
             }
         }
         if (all_.rules_differ.empty() || all_.question.other_rules) return;
-        refuse("unlike-rules",
-               fmt::format("figures made under different rules do not compare; {}",
-                           fmt::join(all_.rules_differ, "; ")),
-               "--other-rules sets them side by side, without an index");
+        refuse_question("unlike-rules",
+                        fmt::format("figures made under different rules do not compare; {}",
+                                    fmt::join(all_.rules_differ, "; ")),
+                        "--other-rules sets them side by side, without an index");
     }
 
     // --- index and steps
@@ -313,8 +312,8 @@ private:
                 sign == std::string::npos ? !of.empty() : row.scenario == scenario;
             if ((of.empty() || row.of == of) && same_scenario) return i;
         }
-        refuse("unknown-reference", fmt::format("{} is none of the rows", typed),
-               fmt::format("one of {}", fmt::join(names, ", ")));
+        refuse_question("unknown-reference", fmt::format("{} is none of the rows", typed),
+                        fmt::format("one of {}", fmt::join(names, ", ")));
     }
 
     /// The rows whose mean counts 100.
@@ -357,7 +356,7 @@ private:
             return;
         }
         figure.difference = figure.value - base.value;
-        if (base.value > 0.0) figure.index = 100.0 * figure.value / base.value;
+        if (base.value > 0.0) figure.index = 100.0 * (figure.value / base.value);
         else figure.without_index = "the reference is not above zero";
     }
 

@@ -8,6 +8,7 @@
 #include <set>
 #include <unordered_map>
 
+#include "engine/analysis/asked.h"
 #include "engine/text/nearest.h"
 
 namespace deckle {
@@ -243,14 +244,10 @@ NodeId node_of(const Study& study, std::string_view address) {
     for (const auto& [name, one] : study.graph.names()) known.push_back(study.graph.text_of(name));
     const std::string below = names_below(address, known);
     const std::string near = below.empty() ? did_you_mean(address, known) : below;
-    throw InputError({{{},
-                       Severity::error,
-                       "unknown-address",
-                       fmt::format("there is no {} in this study", address),
-                       near.empty() ? "addresses are results.OF.PER.INDICATOR, "
-                                      "MILL.PROCESS.uses.NAME, TABLE.FACTOR.releases.GAS"
-                                    : near,
-                       {}}});
+    refuse_question("unknown-address", fmt::format("there is no {} in this study", address),
+                    near.empty() ? "addresses are results.OF.PER.INDICATOR, "
+                                   "MILL.PROCESS.uses.NAME, TABLE.FACTOR.releases.GAS"
+                                 : near);
 }
 
 }  // namespace

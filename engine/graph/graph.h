@@ -17,6 +17,7 @@
 
 #include "engine/graph/hash_index.h"
 #include "engine/graph/operation.h"
+#include "engine/quantity/spread_kind.h"
 #include "engine/text/place.h"
 
 namespace deckle {
@@ -44,19 +45,6 @@ struct Tag {
     /// Only burdens have a stage; a term that uses something made carries process and use alone.
     [[nodiscard]] bool is_burden() const noexcept { return stage != 0; }
     friend bool operator==(const Tag&, const Tag&) = default;
-};
-
-/// What each is made of and how, says spread.h.
-enum class SpreadKind : std::uint8_t {
-    none,
-    normal,
-    lognormal,
-    triangular,
-    uniform,
-    arcsine,
-    curvilinear_trapezoid,
-    student_t,
-    truncated_normal,
 };
 
 /// Spread of an input. normal: half-width of the 95 % interval; lognormal: the factor k;

@@ -25,9 +25,6 @@ std::vector<const Item*> in_order(const std::vector<Item>& items, std::string It
 
 }  // namespace
 
-// --- products
-// ---------------------------------------------------------------------------------------
-
 void Resolver::products() {
     for (const Process& process : mill_.processes) {
         ProcessNodes& nodes = nodes_.processes.emplace_back();
@@ -150,9 +147,6 @@ void Resolver::check_whole(std::span<const NodeId> shares, std::string_view what
         {total, {}, Within::whole, place, std::string(what), std::string(code)});
 }
 
-// --- uses
-// -------------------------------------------------------------------------------------------
-
 void Resolver::uses() {
     for (ProcessNodes& process : nodes_.processes) {
         for (const Use* use : in_order(process.process->uses, &Use::name)) {
@@ -263,119 +257,6 @@ Measure Resolver::typed_amount(const ProcessNodes& process, const ResolvedUse& u
     return amount.value_or(Measure{});
 }
 
-// --- what a scenario moves from one use to another
-// ---------------------------------------------------------------------------------------
-
-std::optional<ResolvedUse> Resolver::resolved(const ProcessNodes& process, const Use& use) {
-    ResolvedUse one;
-    one.use = &use;
-    if (!find_target(one)) return std::nullopt;
-    set_bridges(one);
-    set_use_amount(process, one);
-    return one.amount.known() ? std::optional(std::move(one)) : std::nullopt;
-}
-
-/// What the use takes over, in the unit of what it uses.
-Measure Resolver::moved_amount(const ProcessNodes& process, const ResolvedUse& use) {
-    const Moved& moved = *use.use->stands_for;
-    const auto before = resolved(process, *moved.from);
-    if (!before || !is_known(use)) return {};
-    Measure part = before->amount;
-    if (moved.is_part()) {
-        const Measure share = share_of(process, *before, moved);
-        if (!share.known()) return {};
-        const Measure product =
-            build_.multiply(part, share, "the part that is taken over", moved.place);
-        part.node = product.node;
-    }
-    const auto amount = carried_over(use, *before, part, moved);
-    if (!amount) {
-        build_.problems.add(
-            moved.place, "wrong-unit",
-            fmt::format("{} is counted in {}, {} in {}", before->use->thing, part.unit.text,
-                        use.use->thing, unit_of(use).text),
-            fmt::format("ratio: so many {} for one {}", unit_of(use).text, part.unit.text));
-    }
-    return amount ? build_.adjusted(use.use->amount, *amount) : Measure{};
-}
-
-std::optional<Measure> Resolver::carried_over(const ResolvedUse& use, const ResolvedUse& before,
-                                              const Measure& part, const Moved& moved) {
-    const Unit wanted = unit_of(use);
-    const auto bridges = joined(use.bridges, before.bridges);
-    if (moved.efficiency_from && moved.efficiency_to) {
-        const auto energy = as_energy(before, part);
-        if (!energy) return std::nullopt;
-        const Measure gives = build_.ratio(build_.input(*moved.efficiency_from, names_),
-                                           moved.efficiency_from->place());
-        const Measure needs =
-            build_.ratio(build_.input(*moved.efficiency_to, names_), moved.efficiency_to->place());
-        const Measure heat =
-            build_.multiply(*energy, gives, "useful heat = energy × efficiency", moved.place);
-        const Measure now =
-            build_.divide(heat, needs, "energy = useful heat ÷ efficiency", moved.place);
-        const bool fuel = wanted.dimension != dimensions::energy();
-        return build_.across({now.node, known_unit(fuel ? "GJ LHV" : "GJ")}, wanted, bridges,
-                             moved.place);
-    }
-    if (!moved.ratio) return build_.across(part, wanted, bridges, moved.place);
-    const Measure ratio = build_.input(*moved.ratio, names_);
-    const Measure now =
-        build_.multiply(part, ratio, "amount now = amount before × ratio", moved.place);
-    if (!now.known()) return std::nullopt;
-    return build_.across(now, wanted, bridges, moved.place);
-}
-
-/// The energy of an amount, of a fuel its lower heating value, counted in GJ.
-std::optional<Measure> Resolver::as_energy(const ResolvedUse& use, const Measure& amount) {
-    const Place place = use.use->place;
-    if (const auto plain = build_.in_unit(amount, known_unit("GJ"), place)) return plain;
-    const auto lower = build_.across(amount, known_unit("GJ LHV"), use.bridges, place);
-    return lower ? std::optional(Measure{lower->node, known_unit("GJ")}) : std::nullopt;
-}
-
-/// The part of a use that is moved, 0 to 1: as typed, or the one that gives so much useful heat.
-Measure Resolver::share_of(const ProcessNodes& process, const ResolvedUse& before,
-                           const Moved& moved) {
-    if (moved.share) return build_.ratio(build_.input(*moved.share, names_), moved.share->place());
-    const Stated& stated = *moved.useful_heat;
-    const Measure typed = build_.input(stated, names_);
-    if (!typed.known()) return {};
-    if (auto share = build_.in_unit(typed, plain_unit(), stated.place())) return *share;
-    const auto heat = of_process(process, stated, known_unit("GJ"), "useful heat");
-    const auto energy = as_energy(before, before.amount);
-    if (!heat) return {};
-    if (!energy || !moved.efficiency_from) {
-        build_.problems.add(stated.place(), "wrong-unit",
-                            fmt::format("the energy of {} is not known", before.use->thing),
-                            "give its factor a heating value, or state a share");
-        return {};
-    }
-    const Measure gives =
-        build_.ratio(build_.input(*moved.efficiency_from, names_), moved.efficiency_from->place());
-    const Measure all =
-        build_.multiply(*energy, gives, "useful heat = energy × efficiency", moved.place);
-    return build_.divide(*heat, {all.node, known_unit("GJ")}, "part of the useful heat",
-                         moved.place);
-}
-
-/// What is left after the parts that other uses took over.
-void Resolver::give_away(const ProcessNodes& process, ResolvedUse& use) {
-    for (const Moved& moved : use.use->given_away) {
-        if (!use.amount.known()) return;
-        const auto before = resolved(process, *moved.from);
-        const Measure share = before ? share_of(process, *before, moved) : Measure{};
-        if (!share.known()) {
-            use.amount = {};
-            return;
-        }
-        const Measure left = build_.subtract(build_.constant(1.0, "", "1", moved.place), share,
-                                             "1 − the part taken over", moved.place);
-        use.amount.node = build_.multiply(use.amount, left, "what is left", moved.place).node;
-        build_.graph.require_not_negative({use.amount.node, build_.text(use.use->amount.address)});
-    }
-}
-
 /// Heat whose tonnes have a state: its own, or that of the steam made.
 bool Resolver::is_steam(const ResolvedUse& use) {
     if (!is_energy(unit_of(use))) return false;
@@ -458,109 +339,6 @@ void Resolver::report_misfit(const ResolvedUse& use, const Measure& typed, const
                                     wanted.dimension.text(), found),
                         std::move(hint));
 }
-
-/// `rest` = output ÷ (1 − losses) − the other uses of the same family, on the product's basis.
-void Resolver::set_rest(ProcessNodes& process) {
-    ResolvedUse* rest = find_rest(process);
-    if (rest == nullptr) return;
-    const ProductNodes& product = nodes_.products[process.products[0]];
-    const Measure needed = needed_before_losses(process, product, rest->use->amount.place());
-    if (!needed.known()) return;
-    const Measure left = less_other_uses(process, *rest, product, needed);
-    if (!left.known()) return;
-    require_some_left(*rest, left, needed);
-    const auto amount = build_.over_dry_mass(left, product.bridges, unit_of(*rest), rest->bridges,
-                                             rest->use->amount.place());
-    if (!amount) return report_misfit(*rest, left, unit_of(*rest), process);
-    rest->amount = *amount;
-    const std::string& address = rest->use->amount.address;
-    if (build_.graph.find(address) == no_node) build_.graph.name(amount->node, address);
-}
-
-/// The one use that is the rest of a mix, or nullptr; what cannot be a rest is reported.
-ResolvedUse* Resolver::find_rest(ProcessNodes& process) {
-    std::vector<ResolvedUse*> rests;
-    for (ResolvedUse& use : process.uses) {
-        if (is_rest(use)) rests.push_back(&use);
-    }
-    if (rests.empty()) return nullptr;
-    ResolvedUse& rest = *rests.front();
-    const Place place = rest.use->amount.place();
-    if (rests.size() > 1) {
-        build_.problems.add(rests[1]->use->amount.place(), "two-rests",
-                            "two uses cannot both be the rest", "type one of them", {place});
-        return nullptr;
-    }
-    if (process.products.empty()) return nullptr;  // reported
-    if (process.products.size() != 1) {
-        build_.problems.add(place, "rest-of-several",
-                            fmt::format("{} makes {} products; rest needs one", process.process->id,
-                                        process.products.size()),
-                            "");
-        return nullptr;
-    }
-    const ProductNodes& product = nodes_.products[process.products[0]];
-    if (!product.amount.known() || !is_known(rest)) return nullptr;  // reported
-    if (rest.family != product.family || product.family == Family::other) {
-        build_.problems.add(
-            place, "rest-of-another-kind",
-            fmt::format("{} is not of the kind of {}: a rest closes a mix of one kind",
-                        rest.use->thing, product.id),
-            "type the amount, or give the product its kind");
-        return nullptr;
-    }
-    return &rest;
-}
-
-/// Other uses that add up to the whole leave nothing, or by rounding a little less than nothing.
-void Resolver::require_some_left(const ResolvedUse& rest, const Measure& left,
-                                 const Measure& needed) {
-    constexpr double rounding = 1e-12;  // of what is needed
-    const Place place = rest.use->amount.place();
-    const Measure slack = build_.multiply(
-        needed, build_.constant(rounding, "", "what rounding may take", place), "slack", place);
-    const NodeId node =
-        build_.graph.make(Operation::sum, {left.node, slack.node}, build_.text(left.unit.text),
-                          build_.origin(place, "a rest is not negative"));
-    build_.graph.require_not_negative({node, build_.text(rest.use->amount.address)});
-}
-
-Measure Resolver::needed_before_losses(const ProcessNodes& process, const ProductNodes& product,
-                                       Place place) {
-    if (!process.process->losses) return product.amount;
-    const Measure losses = build_.input(*process.process->losses, names_);
-    if (!losses.known()) return {};
-    const Measure one = build_.constant(1.0, "", "1", place);
-    const Measure kept = build_.subtract(one, build_.ratio(losses, place), "1 − losses", place);
-    const Measure needed = build_.divide(product.amount, kept, "output ÷ (1 − losses)", place);
-    return {needed.node, product.amount.unit};
-}
-
-Measure Resolver::less_other_uses(const ProcessNodes& process, const ResolvedUse& rest,
-                                  const ProductNodes& product, const Measure& needed) {
-    const TextId unit = build_.text(needed.unit.text);
-    std::vector<NodeId> parts{needed.node};
-    for (const ResolvedUse& use : process.uses) {
-        if (&use == &rest || use.family != product.family || !use.amount.known()) continue;
-        const auto amount = build_.over_dry_mass(use.amount, use.bridges, needed.unit,
-                                                 product.bridges, use.use->place);
-        if (!amount) {
-            report_misfit(use, use.amount, needed.unit, process);
-            return {};
-        }
-        parts.push_back(build_.graph.make(
-            Operation::negate, {amount->node}, unit,
-            build_.origin(use.use->place, fmt::format("less {}", use.use->name))));
-    }
-    const NodeId node = build_.graph.make(
-        Operation::sum, parts, unit,
-        build_.origin(rest.use->amount.place(),
-                      "rest = output ÷ (1 − losses) less the other uses of its kind"));
-    return {node, needed.unit};
-}
-
-// --- flows
-// ------------------------------------------------------------------------------------------
 
 std::optional<Measure> Resolver::of_process(const ProcessNodes& process, const Stated& stated,
                                             const Unit& unit, std::string_view what) {

@@ -36,29 +36,12 @@ private:
     void set_bridges(ResolvedUse& use);
     void set_use_amount(const ProcessNodes& process, ResolvedUse& use);
     Measure typed_amount(const ProcessNodes& process, const ResolvedUse& use);
-    Measure moved_amount(const ProcessNodes& process, const ResolvedUse& use);
-    std::optional<Measure> carried_over(const ResolvedUse& use, const ResolvedUse& before,
-                                        const Measure& part, const Moved& moved);
-    std::optional<ResolvedUse> resolved(const ProcessNodes& process, const Use& use);
-    Measure share_of(const ProcessNodes& process, const ResolvedUse& before, const Moved& moved);
-    std::optional<Measure> as_energy(const ResolvedUse& use, const Measure& amount);
-    void give_away(const ProcessNodes& process, ResolvedUse& use);
     bool set_steam_amount(ProductNodes& product);
     bool is_steam(const ResolvedUse& use);
     Measure steam_use(const ProcessNodes& process, const ResolvedUse& use, const Measure& typed);
     std::optional<Measure> in_target_unit(const ProcessNodes& process, const ResolvedUse& use,
                                           const Measure& typed);
-    void set_rest(ProcessNodes& process);
-    void require_some_left(const ResolvedUse& rest, const Measure& left, const Measure& needed);
-    [[nodiscard]] bool is_rest(const ResolvedUse& use) {
-        return build_.standing(use.use->amount).is_word("rest");
-    }
     [[nodiscard]] bool is_known(const ResolvedUse& use) const;
-    ResolvedUse* find_rest(ProcessNodes& process);
-    Measure needed_before_losses(const ProcessNodes& process, const ProductNodes& product,
-                                 Place place);
-    Measure less_other_uses(const ProcessNodes& process, const ResolvedUse& rest,
-                            const ProductNodes& product, const Measure& needed);
     void report_misfit(const ResolvedUse& use, const Measure& typed, const Unit& wanted,
                        const ProcessNodes& process);
     Unit unit_of(const ResolvedUse& use);
@@ -68,6 +51,27 @@ private:
                                       const Unit& unit, std::string_view what);
     [[nodiscard]] std::vector<std::string> product_names() const;
     [[nodiscard]] bool is_returned(std::string_view id) const;
+
+    // resolve_moved.cpp
+    Measure moved_amount(const ProcessNodes& process, const ResolvedUse& use);
+    std::optional<Measure> carried_over(const ResolvedUse& use, const ResolvedUse& before,
+                                        const Measure& part, const Moved& moved);
+    std::optional<ResolvedUse> resolved(const ProcessNodes& process, const Use& use);
+    Measure share_of(const ProcessNodes& process, const ResolvedUse& before, const Moved& moved);
+    std::optional<Measure> as_energy(const ResolvedUse& use, const Measure& amount);
+    void give_away(const ProcessNodes& process, ResolvedUse& use);
+
+    // resolve_rest.cpp
+    void set_rest(ProcessNodes& process);
+    void require_some_left(const ResolvedUse& rest, const Measure& left, const Measure& needed);
+    [[nodiscard]] bool is_rest(const ResolvedUse& use) {
+        return build_.standing(use.use->amount).is_word("rest");
+    }
+    ResolvedUse* find_rest(ProcessNodes& process);
+    Measure needed_before_losses(const ProcessNodes& process, const ProductNodes& product,
+                                 Place place);
+    Measure less_other_uses(const ProcessNodes& process, const ResolvedUse& rest,
+                            const ProductNodes& product, const Measure& needed);
 
     Build& build_;
     FactorBook& book_;

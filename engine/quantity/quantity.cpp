@@ -112,7 +112,7 @@ private:
     /// 4.1 .. 4.6 GJ
     void read_uniform() {
         TypedSpread& spread = quantity_.spread;
-        spread.kind = TypedSpread::Kind::uniform;
+        spread.kind = SpreadKind::uniform;
         spread.low = quantity_.value;
         at_ = after_spaces(text_, spread_start_ + 2);
         const std::string high = read_number(spread.high);
@@ -140,7 +140,7 @@ private:
 
     void read_spread_behind_unit() {
         const std::size_t start = after_spaces(text_, at_);
-        if (quantity_.spread.kind != TypedSpread::Kind::none) return;
+        if (quantity_.spread.kind != SpreadKind::none) return;
         spread_start_ = start;
         if (const std::size_t sign = plus_minus_at(text_, start)) read_half_width_behind_unit(sign);
         else if (const std::size_t times = times_divide_at(text_, start)) read_factor(times);
@@ -149,7 +149,7 @@ private:
 
     void read_half_width(std::size_t sign) {
         TypedSpread& spread = quantity_.spread;
-        spread.kind = TypedSpread::Kind::normal;
+        spread.kind = SpreadKind::normal;
         at_ = after_spaces(text_, spread_start_ + sign);
         half_width_digits_ = read_number(spread.half_width);
         if (good() && spread.half_width < 0.0)
@@ -210,7 +210,7 @@ private:
     /// ×÷ 1.3
     void read_factor(std::size_t sign) {
         TypedSpread& spread = quantity_.spread;
-        spread.kind = TypedSpread::Kind::lognormal;
+        spread.kind = SpreadKind::lognormal;
         at_ = after_spaces(text_, spread_start_ + sign);
         read_number(spread.factor);
         end_spread();
@@ -219,7 +219,7 @@ private:
     /// (4.1 .. 4.8), in the unit of the value
     void read_triangle() {
         TypedSpread& spread = quantity_.spread;
-        spread.kind = TypedSpread::Kind::triangular;
+        spread.kind = SpreadKind::triangular;
         at_ = after_spaces(text_, spread_start_ + 1);
         read_number(spread.low);
         if (good()) expect("..");
@@ -248,8 +248,7 @@ private:
     void check_end() {
         at_ = after_spaces(text_, at_);
         if (at_ == text_.size()) return;
-        const bool bare =
-            quantity_.unit.text.empty() && quantity_.spread.kind == TypedSpread::Kind::none;
+        const bool bare = quantity_.unit.text.empty() && quantity_.spread.kind == SpreadKind::none;
         if (bare && digit_at(text_, at_))
             return fail(0, text_.size(), "bad-number", fmt::format("\"{}\" has two numbers", text_),
                         "one space or _ stands between groups of exactly three digits: 52 000");
@@ -265,9 +264,9 @@ private:
                  std::move(hint));
         };
         switch (spread.kind) {
-            case TypedSpread::Kind::none:
-            case TypedSpread::Kind::normal: return;
-            case TypedSpread::Kind::lognormal:
+            case SpreadKind::none:
+            case SpreadKind::normal: return;
+            case SpreadKind::lognormal:
                 if (!(spread.factor > 1.0))
                     return bad("the factor of a lognormal is above 1", "4.35 GJ ×÷ 1.3");
                 if (quantity_.unit.offset != Offset::none)
@@ -276,8 +275,8 @@ private:
                 if (!(quantity_.value > 0.0))
                     return bad("a lognormal value is above 0", "give ± or a range");
                 return;
-            case TypedSpread::Kind::triangular:
-            case TypedSpread::Kind::uniform:
+            case SpreadKind::triangular:
+            case SpreadKind::uniform:
                 if (!(spread.low < spread.high))
                     return bad("the lower end is below the upper end", "4.1 .. 4.6");
                 if (!(spread.low <= quantity_.value && quantity_.value <= spread.high)) {

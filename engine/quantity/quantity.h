@@ -11,6 +11,7 @@
 #include <string>
 #include <string_view>
 
+#include "engine/quantity/spread_kind.h"
 #include "engine/quantity/text_error.h"
 #include "engine/quantity/unit.h"
 
@@ -18,21 +19,7 @@ namespace deckle {
 
 /// How far a quantity may be off, as typed.
 struct TypedSpread {
-    /// In the order of SpreadKind (graph/graph.h). Those from arcsine on are typed as a mapping
-    /// only (tables/spread_reader.h).
-    enum class Kind : std::uint8_t {
-        none,
-        normal,
-        lognormal,
-        triangular,
-        uniform,
-        arcsine,
-        curvilinear_trapezoid,
-        student_t,
-        truncated_normal,
-    };
-
-    Kind kind = Kind::none;
+    SpreadKind kind = SpreadKind::none;
     bool relative = false;  ///< normals: half_width is a share of the value (0.05 for 5 % of value)
     double half_width =
         0.0;              ///< normals: of the 95 % interval, in difference_unit of the value's unit

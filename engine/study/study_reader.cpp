@@ -261,7 +261,7 @@ private:
             return std::nullopt;
         }
         const Quantity& typed = *parsed.quantity;
-        if (!typed.unit.text.empty() || typed.spread.kind != TypedSpread::Kind::none) {
+        if (!typed.unit.text.empty() || typed.spread.kind != SpreadKind::none) {
             problems_.add(value.place, "wrong-unit", "a correlation is a plain number",
                           "for example 0.7");
             return std::nullopt;

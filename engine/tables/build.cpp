@@ -250,7 +250,7 @@ NodeId add_named(Graph& graph, Input input, std::string_view unit, Origin from) 
 
 NodeId Build::parameter(const Stated& stated, std::size_t k, double value) {
     const Quantity& quantity = stated.amount.quantity;
-    const SpreadRow& row = row_of(static_cast<SpreadKind>(quantity.spread.kind));
+    const SpreadRow& row = row_of(quantity.spread.kind);
     const bool mapping = !stated.spread_parts.empty();
     Input input;
     input.addresses = addresses_of(graph, stated, parameter_suffix(row, k));

@@ -23,8 +23,8 @@ bool counts_alike(const Unit& one, const Unit& other) {
 void keep_spread(Stated& stated, const Stated& replaced) {
     Quantity& now = stated.amount.quantity;
     const Quantity& before = replaced.amount.quantity;
-    if (before.spread.kind == TypedSpread::Kind::none || before.value == 0.0) return;
-    if (now.spread.kind != TypedSpread::Kind::none || !conversion(before.unit, now.unit)) return;
+    if (before.spread.kind == SpreadKind::none || before.value == 0.0) return;
+    if (now.spread.kind != SpreadKind::none || !conversion(before.unit, now.unit)) return;
     const double ratio = now.value / before.value;  // of the unlike units too, where they differ
     now.spread = before.spread;
     if (!now.spread.relative) now.spread.half_width *= ratio;

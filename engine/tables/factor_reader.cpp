@@ -127,8 +127,7 @@ private:
         std::vector<std::string> parts;
         if (!factor_.note.empty()) parts.push_back(factor_.note);
         if (factor_.primary_share)
-            parts.push_back(
-                fmt::format("{} measured at the maker", factor_.primary_share->scalar.text));
+            parts.push_back(fmt::format("primary data {}", factor_.primary_share->scalar.text));
         for (const Score& one : factor_.data_quality)
             parts.push_back(fmt::format("{} scored {} of 5", one.criterion, one.score));
         return fmt::format("{}", fmt::join(parts, "; "));
@@ -481,17 +480,8 @@ void read_indicator_declarations(const YamlValue& map, FactorTable& table, Probl
 }  // namespace
 
 void read_factor_table(const YamlValue& root, Tables& tables, Problems& problems) {
-    const YamlEntry& head = *root.entry("table");
-    if (!check_keys(root, table_keys, key_place(head), problems)) return;
     FactorTable table;
-    table.id = read_text(head.value, "table", problems);
-    table.place = head.value.place;
-    check_id(table.id, table.place, "a table", problems);
-    if (const YamlValue* title = root.find("title"))
-        table.title = read_text(*title, "title", problems);
-    if (const YamlEntry* source = root.entry("source")) {
-        table.source = read_citation(source->value, key_place(*source), problems);
-    }
+    if (!read_head(root, table_keys, table, problems)) return;
     for (const std::string_view key : {"edition", "licence"}) {
         const YamlValue* value = root.find(key);
         if (value == nullptr) continue;

@@ -73,7 +73,7 @@ std::string_view limit_words(Within within) {
 
 std::string wide_hint(const Quantity& quantity) {
     const TypedSpread& spread = quantity.spread;
-    if (spread.kind != TypedSpread::Kind::normal) return "state a narrower spread";
+    if (spread.kind != SpreadKind::normal) return "state a narrower spread";
     const std::string_view unit = quantity.unit.text;
     return fmt::format(
         "state a narrower one, a lognormal (×÷), or cut it: spread: {{shape: truncated_normal, "
@@ -120,8 +120,7 @@ Words words_of(std::string_view found, double value, Within within) {
 bool check_typed_value(const YamlValue& scalar, const Quantity& quantity, Within within,
                        Problems& problems) {
     const TypedSpread& spread = quantity.spread;
-    const bool range =
-        spread.kind == TypedSpread::Kind::triangular || spread.kind == TypedSpread::Kind::uniform;
+    const bool range = spread.kind == SpreadKind::triangular || spread.kind == SpreadKind::uniform;
     for (const double end : {quantity.value, range ? spread.low : quantity.value,
                              range ? spread.high : quantity.value}) {
         const auto value = measured(end, quantity.unit, within);
@@ -145,7 +144,7 @@ bool check_typed_spread(const Stated& stated, Problems& problems) {
     if (!stated.is_quantity()) return true;
     const Quantity& quantity = stated.amount.quantity;
     const Within within = draw_limits(stated);
-    if (within == Within::any || quantity.spread.kind == TypedSpread::Kind::none) return true;
+    if (within == Within::any || quantity.spread.kind == SpreadKind::none) return true;
     const SpreadValues spread = typed_spread_values(quantity);
     for (const double p : {rare, 1.0 - rare}) {
         const double end = end_of_spread(spread, p);

@@ -113,7 +113,7 @@ private:
         }
         const double least = numbers == QualitySpread::Numbers::variances ? 0.0 : 1.0;
         const Quantity& typed = *parsed.quantity;
-        if (!typed.unit.text.empty() || typed.spread.kind != TypedSpread::Kind::none) {
+        if (!typed.unit.text.empty() || typed.spread.kind != SpreadKind::none) {
             problems_.add(value.place, "wrong-unit", fmt::format("{} is a plain number", what),
                           "for example 1.05");
         } else if (!(typed.value >= least)) {
@@ -192,7 +192,7 @@ double QualitySpread::variance(const std::vector<Score>& scores, std::string_vie
 
 Stated with_spread_of_scores(const Stated& stated, const QualitySpread& set, Problems& problems) {
     const Quantity& quantity = stated.amount.quantity;
-    if (stated.scores.empty() || quantity.spread.kind != TypedSpread::Kind::none ||
+    if (stated.scores.empty() || quantity.spread.kind != SpreadKind::none ||
         !(quantity.value > 0.0))
         return stated;
     for (const Score& score : stated.scores) {
@@ -208,7 +208,7 @@ Stated with_spread_of_scores(const Stated& stated, const QualitySpread& set, Pro
         std::string_view(stated.address).substr(stated.address.rfind('.') + 1);
     const double sigma = ScalarMath::root(set.variance(stated.scores, line));
     TypedSpread& spread = scored.amount.quantity.spread;
-    spread.kind = TypedSpread::Kind::lognormal;
+    spread.kind = SpreadKind::lognormal;
     spread.factor = exponential<ScalarMath>(normal_half_width_95 * sigma);
     spread.typed = fmt::format("×÷ {:.4g} by scores, {}", spread.factor, set.id);
     scored.spread_parts = {{stated.scores.front().place, spread.typed}};

@@ -10,8 +10,6 @@
 namespace deckle {
 namespace {
 
-using Kind = TypedSpread::Kind;
-
 constexpr std::array spread_key_list{Key{"shape", Need::required},
                                      Key{"half_width"},
                                      Key{"factor"},
@@ -20,9 +18,6 @@ constexpr std::array spread_key_list{Key{"shape", Need::required},
                                      Key{"inexact_by"},
                                      Key{"scale"},
                                      Key{"degrees_of_freedom"}};
-
-static_assert(static_cast<int>(Kind::truncated_normal) ==
-              static_cast<int>(SpreadKind::truncated_normal));  // both lists in one order
 
 constexpr double open_end = std::numeric_limits<double>::infinity();
 constexpr std::string_view of_value = "of value";
@@ -68,7 +63,7 @@ private:
                 "give the figures that a formula is made of their spreads");
             return false;
         }
-        if (spread().kind == Kind::none) return true;
+        if (spread().kind == SpreadKind::none) return true;
         problems_.add(key_place(entry_), "two-spreads",
                       fmt::format("the amount has a spread already: {}", spread().typed),
                       "keep one of the two", {stated_.place()});
@@ -83,7 +78,7 @@ private:
         std::vector<std::string> names;
         for (const SpreadRow& row : all_spreads().subspan(1)) {
             if (row.name == word) {
-                spread().kind = static_cast<Kind>(row.kind);
+                spread().kind = row.kind;
                 spread().typed = word;
                 return &row;
             }
@@ -139,7 +134,7 @@ private:
         const QuantityResult parsed = parse_quantity(
             text, reading == Reading::difference ? Points::allowed : Points::refused);
         if (!parsed.quantity) return add(problems_, entry.value, parsed.error);
-        if (parsed.quantity->spread.kind != Kind::none || !parsed.quantity->of.empty())
+        if (parsed.quantity->spread.kind != SpreadKind::none || !parsed.quantity->of.empty())
             return refuse(entry, "it is one number with its unit, without a spread of its own",
                           "4.1 GJ");
         take(entry, reading, *parsed.quantity);
@@ -182,24 +177,25 @@ private:
     void check() {
         const TypedSpread& s = spread();
         const double value = stated_.amount.quantity.value;
-        const bool two_ended =
-            s.kind != Kind::normal && s.kind != Kind::lognormal && s.kind != Kind::student_t;
-        const bool has_width = s.kind == Kind::normal || s.kind == Kind::truncated_normal;
+        const bool two_ended = s.kind != SpreadKind::normal && s.kind != SpreadKind::lognormal &&
+                               s.kind != SpreadKind::student_t;
+        const bool has_width =
+            s.kind == SpreadKind::normal || s.kind == SpreadKind::truncated_normal;
         if (has_width && !(s.half_width > 0.0))
             return refuse_key("half_width", "a half-width is above zero");
-        if (s.kind == Kind::lognormal && !(s.factor > 1.0))
+        if (s.kind == SpreadKind::lognormal && !(s.factor > 1.0))
             return refuse_key("factor", "the factor of a lognormal is above 1");
-        if (s.kind == Kind::lognormal && !(value > 0.0))
+        if (s.kind == SpreadKind::lognormal && !(value > 0.0))
             return refuse_key("shape", "a lognormal value is above 0");
-        if (s.kind == Kind::student_t) return check_student();
-        if (s.kind == Kind::truncated_normal && s.low == -open_end && s.high == open_end)
+        if (s.kind == SpreadKind::student_t) return check_student();
+        if (s.kind == SpreadKind::truncated_normal && s.low == -open_end && s.high == open_end)
             return refuse_key("shape", "a truncated normal has a low end, a high end, or both");
         if (two_ended && !(s.low < s.high))
             return refuse_key("high", "the lower end is below the upper end");
         if (two_ended && !(s.low <= value && value <= s.high))
             return refuse_key("low", fmt::format("the value {} lies outside its range",
                                                  stated_.amount.quantity.digits));
-        if (s.kind != Kind::curvilinear_trapezoid) return;
+        if (s.kind != SpreadKind::curvilinear_trapezoid) return;
         if (!(s.inexact_by > 0.0))
             return refuse_key("inexact_by", "ends that are exact make a uniform spread");
         if (!(s.inexact_by < 0.5 * (s.high - s.low)))
@@ -227,15 +223,15 @@ private:
 
     [[nodiscard]] std::string hint() const {
         switch (spread().kind) {
-            case Kind::student_t:
+            case SpreadKind::student_t:
                 return "for example {shape: student_t, scale: 0.2 GJ, degrees_of_freedom: 9}";
-            case Kind::truncated_normal:
+            case SpreadKind::truncated_normal:
                 return "for example {shape: truncated_normal, half_width: 2 GJ, low: 0 GJ}";
-            case Kind::curvilinear_trapezoid:
+            case SpreadKind::curvilinear_trapezoid:
                 return "for example {shape: curvilinear_trapezoid, low: 4.1 GJ, high: 4.6 GJ, "
                        "inexact_by: 0.1 GJ}";
-            case Kind::normal: return "for example 4.35 GJ ± 0.20 GJ";
-            case Kind::lognormal: return "for example 4.35 GJ ×÷ 1.3";
+            case SpreadKind::normal: return "for example 4.35 GJ ± 0.20 GJ";
+            case SpreadKind::lognormal: return "for example 4.35 GJ ×÷ 1.3";
             default: return "for example {shape: arcsine, low: 4.1 GJ, high: 4.6 GJ}";
         }
     }
@@ -257,7 +253,7 @@ bool read_spread(const YamlEntry& entry, Stated& stated, Problems& problems) {
 
 SpreadValues typed_spread_values(const Quantity& quantity) {
     const TypedSpread& typed = quantity.spread;
-    const SpreadKind kind = static_cast<SpreadKind>(typed.kind);
+    const SpreadKind kind = typed.kind;
     SpreadValues made{kind, typed.relative, quantity.value, {}};
     const SpreadRow& row = row_of(kind);
     TypedSpread fields = typed;

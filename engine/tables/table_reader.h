@@ -13,6 +13,22 @@ void read_scarcity(const YamlValue& root, Tables& tables, Problems& problems);
 void read_prices(const YamlValue& root, Tables& tables, Problems& problems);
 void read_quality_spread(const YamlValue& root, Tables& tables, Problems& problems);
 
+/// Id, place, title and source that a table begins with; false when its keys are wrong (reported).
+template <class Table>
+[[nodiscard]] bool read_head(const YamlValue& root, const KeyTable& keys, Table& table,
+                             Problems& problems) {
+    const YamlEntry& head = *root.entry(keys.mapping);
+    if (!check_keys(root, keys, key_place(head), problems)) return false;
+    table.id = read_text(head.value, keys.mapping, problems);
+    table.place = head.value.place;
+    check_id(table.id, table.place, "a table", problems);
+    if (const YamlValue* title = root.find("title"))
+        table.title = read_text(*title, "title", problems);
+    if (const YamlEntry* source = root.entry("source"))
+        table.source = read_citation(source->value, key_place(*source), problems);
+    return true;
+}
+
 [[nodiscard]] std::vector<const KeyTable*> factor_key_tables();
 [[nodiscard]] std::vector<const KeyTable*> weight_key_tables();
 [[nodiscard]] std::vector<const KeyTable*> quality_key_tables();

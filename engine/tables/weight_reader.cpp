@@ -22,22 +22,6 @@ const KeyTable characterization_keys{"characterization", characterization_key_li
 const KeyTable scarcity_keys{"scarcity", scarcity_key_list};
 const KeyTable region_keys{"region", region_key_list};
 
-/// Id, title, place and source that every table begins with.
-template <class Table>
-bool read_head(const YamlValue& root, const KeyTable& keys, Table& table, Problems& problems) {
-    const YamlEntry& head = *root.entry(keys.mapping);
-    if (!check_keys(root, keys, key_place(head), problems)) return false;
-    table.id = read_text(head.value, keys.mapping, problems);
-    table.place = head.value.place;
-    check_id(table.id, table.place, "a table", problems);
-    if (const YamlValue* title = root.find("title"))
-        table.title = read_text(*title, "title", problems);
-    if (const YamlEntry* source = root.entry("source")) {
-        table.source = read_citation(source->value, key_place(*source), problems);
-    }
-    return true;
-}
-
 const YamlValue* mapping_at(const YamlValue& root, std::string_view key, Problems& problems) {
     const YamlEntry* entry = root.entry(key);
     if (entry == nullptr || entry->value.is_map())

@@ -49,7 +49,7 @@ TEST_CASE("a quantity is a number with its unit", "[quantity]") {
     CHECK(quantity.value == row.value);
     CHECK(quantity.digits == row.digits);
     CHECK(quantity.unit.text == row.unit);
-    CHECK(quantity.spread.kind == TypedSpread::Kind::none);
+    CHECK(quantity.spread.kind == SpreadKind::none);
 }
 
 TEST_CASE("a quantity knows where its unit stands", "[quantity]") {

@@ -4,7 +4,7 @@
 #include "engine/quantity/quantity.h"
 
 using namespace deckle;
-using Kind = TypedSpread::Kind;
+using Kind = SpreadKind;
 
 namespace {
 

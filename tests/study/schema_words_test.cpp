@@ -58,24 +58,24 @@ std::pair<double, double> interval(const Quantity& quantity) {
     const TypedSpread& spread = quantity.spread;
     const double half = spread.relative ? spread.half_width * quantity.value : spread.half_width;
     switch (spread.kind) {
-        case TypedSpread::Kind::none: break;
-        case TypedSpread::Kind::normal: return {quantity.value - half, quantity.value + half};
-        case TypedSpread::Kind::lognormal:
+        case SpreadKind::none: break;
+        case SpreadKind::normal: return {quantity.value - half, quantity.value + half};
+        case SpreadKind::lognormal:
             return {quantity.value / spread.factor, quantity.value * spread.factor};
-        case TypedSpread::Kind::triangular:
-        case TypedSpread::Kind::uniform: return {spread.low, spread.high};
+        case SpreadKind::triangular:
+        case SpreadKind::uniform: return {spread.low, spread.high};
         default: break;  // typed as a mapping: no row of this table
     }
     return {quantity.value, quantity.value};
 }
 
-std::string spread_word(TypedSpread::Kind kind) {
+std::string spread_word(SpreadKind kind) {
     switch (kind) {
-        case TypedSpread::Kind::none: break;
-        case TypedSpread::Kind::normal: return "normal";
-        case TypedSpread::Kind::lognormal: return "lognormal";
-        case TypedSpread::Kind::triangular: return "triangular";
-        case TypedSpread::Kind::uniform: return "uniform";
+        case SpreadKind::none: break;
+        case SpreadKind::normal: return "normal";
+        case SpreadKind::lognormal: return "lognormal";
+        case SpreadKind::triangular: return "triangular";
+        case SpreadKind::uniform: return "uniform";
         default: break;
     }
     return "exact";

@@ -112,12 +112,12 @@ TEST_CASE("scores leave alone what has a spread, is none, or is not scored", "[t
         return with_spread_of_scores(stated, set, problems).amount.quantity.spread.kind;
     };
     Stated typed = hundred();
-    typed.amount.quantity.spread.kind = TypedSpread::Kind::uniform;
-    CHECK(kind(typed) == TypedSpread::Kind::uniform);
-    CHECK(kind(hundred(0.0)) == TypedSpread::Kind::none);
+    typed.amount.quantity.spread.kind = SpreadKind::uniform;
+    CHECK(kind(typed) == SpreadKind::uniform);
+    CHECK(kind(hundred(0.0)) == SpreadKind::none);
     Stated unscored = hundred();
     unscored.scores.clear();
-    CHECK(kind(unscored) == TypedSpread::Kind::none);
+    CHECK(kind(unscored) == SpreadKind::none);
     CHECK(problems.empty());
 }
 
@@ -130,7 +130,7 @@ TEST_CASE("methane takes its own basic factor, a score that was not published is
     stated.scores = {{"geography", 4, {}}};
     Problems problems;
     CHECK(with_spread_of_scores(stated, set, problems).amount.quantity.spread.kind ==
-          TypedSpread::Kind::none);
+          SpreadKind::none);
     CHECK(problems.count() == 1);
 }
 

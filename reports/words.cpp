@@ -1,0 +1,32 @@
+#include "reports/words.h"
+
+#include "reports/inert.h"
+#include "reports/table.h"
+
+namespace deckle {
+
+std::string spaced(std::string_view id) {
+    std::string words = inert(id);
+    std::ranges::replace(words, '_', ' ');
+    return words;
+}
+
+std::string heading(std::string_view title, const Style& style) {
+    std::string text = "\n";
+    for (const std::string& line : wrap(title, style.width)) text += style.bold(line) + '\n';
+    return text;
+}
+
+std::string paragraph(std::string_view text, std::size_t indent, std::size_t hang,
+                      const Style& style) {
+    const std::size_t margin = indent + hang;
+    std::string result;
+    std::size_t pad = indent;
+    for (const std::string& line : wrap(text, style.width > margin ? style.width - margin : 1)) {
+        result += std::string(pad, ' ') + line + '\n';
+        pad = margin;
+    }
+    return result;
+}
+
+}  // namespace deckle

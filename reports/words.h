@@ -1,0 +1,27 @@
+// Words and paragraphs that the text reports share.
+#pragma once
+
+#include <algorithm>
+#include <string>
+#include <string_view>
+
+#include "reports/style.h"
+
+namespace deckle {
+
+template <class Names>
+[[nodiscard]] bool holds(const Names& names, std::string_view name) {
+    return std::ranges::find(names, name) != names.end();
+}
+
+/// "water_consumed" as words, inert.
+[[nodiscard]] std::string spaced(std::string_view id);
+
+/// A bold title behind an empty line, wrapped to the width.
+[[nodiscard]] std::string heading(std::string_view title, const Style& style);
+
+/// `text` wrapped to the width behind `indent` columns; further lines `hang` columns deeper.
+[[nodiscard]] std::string paragraph(std::string_view text, std::size_t indent, std::size_t hang,
+                                    const Style& style);
+
+}  // namespace deckle
