@@ -30,6 +30,16 @@ struct Breakout {
     std::vector<Contribution> rows;  ///< largest absolute value first; scopes by their number
 };
 
+/// One burden of a result: its tag, the node of its amount, and what it brings to the result.
+struct Burden {
+    Tag tag;
+    NodeId amount = no_node;
+    double value = 0.0;  ///< in the result's unit; signed
+};
+
+/// Every burden of a node that is linear in its burdens; their values add up to its own.
+[[nodiscard]] std::vector<Burden> burdens_of(const Study& study, const Evaluation& at, NodeId node);
+
 /// Break-out of `node` (a result's headline, market or location node).
 /// Errors: InputError no-break-out for a ratio, or for what no single process makes.
 [[nodiscard]] Breakout break_out(const Study& study, const Evaluation& at, const Result& result,

@@ -436,9 +436,8 @@ private:
         for (ProductNodes& product : nodes_.products) {
             const bool has_mass = product.typed.unit.dimension.without_basis() == dimensions::mass;
             if (!has_mass || product.family == Family::heat) continue;
-            product.carbon = carbon_of(product);
-            if (const auto& own = product.made->carbon; own && own->fossil)
-                (void)share_held(product, *product.made, *own->fossil);  // its unit is checked
+            product.carbon = carbon_of(product, &Carbon::biogenic);
+            product.fossil_carbon = carbon_of(product, &Carbon::fossil);
             if (product.carbon != no_node) continue;
             const std::string subject = product.made->amount.address;
             product.carbon = book_.uncovered(subject, indicators().index("biogenic_carbon"), false,
@@ -447,7 +446,7 @@ private:
     }
 
     /// Carbon of one unit: of the product's own statement, else of what it is made of the same as.
-    NodeId carbon_of(const ProductNodes& product) {
+    NodeId carbon_of(const ProductNodes& product, std::optional<Stated> Carbon::*origin) {
         const Made* made = product.made;
         for (int steps = 0;
              steps < 32 && !made->carbon && made->composition && !made->composition->like.empty();
@@ -456,8 +455,8 @@ private:
             if (same == nullptr) return no_node;  // reported by the resolver
             made = same->made;
         }
-        if (!made->carbon || !made->carbon->biogenic) return no_node;
-        return share_held(product, *made, *made->carbon->biogenic);
+        if (!made->carbon || !(*made->carbon.*origin)) return no_node;
+        return share_held(product, *made, *(*made->carbon.*origin));
     }
 
     /// kg of carbon per unit of the product, from what `made` states of it.

@@ -446,19 +446,22 @@ private:
         subject.place = product.made->place;
         subject.pers = {per_of(product.amount.unit)};
         if (product.carbon != no_node)
-            product.lines.at(indicators_.index("biogenic_carbon")) = held(product);
+            product.lines.at(indicators_.index("biogenic_carbon")) = held(product, product.carbon);
+        if (product.fossil_carbon != no_node)
+            product.lines.at(indicators_.index("fossil_carbon")) =
+                held(product, product.fossil_carbon);
         add_lines(subject, subject.pers[0], product.lines);
         stage_->subjects.push_back(std::move(subject));
     }
 
     /// Carbon held by one unit, as a burden of its own.
-    Views held(const ProductNodes& product) {
+    Views held(const ProductNodes& product, NodeId carbon) {
         const Measure one = build_->constant(1.0, "", "one unit", product.made->place);
         const std::string stage = product.process->stage.empty() ? "other" : product.process->stage;
         const Tag tag{build_->text(stage),         build_->text(product.process->address()),
                       build_->text(product.id),    0,
                       build_->text("carbon held"), build_->text("")};
-        const NodeId pair[] = {one.node, product.carbon};
+        const NodeId pair[] = {one.node, carbon};
         const NodeId node = graph().burdens(
             pair, std::span(&tag, 1), build_->text(per_text("kg C", product.amount.unit)),
             build_->origin(product.made->place, "carbon held by one unit"));

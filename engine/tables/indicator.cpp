@@ -17,8 +17,9 @@ Indicators::Indicators(bool with_land_management, bool with_removals, const std:
                         shown == Shown::as_memo,
                         shown != Shown::always});
     };
-    const auto held = [&](const char* id, const char* unit, const char* title) {
-        all_.push_back({id, unit, IndicatorKind::held, title, {}, false, false});
+    const auto held = [&](const char* id, const char* unit, const char* title,
+                          Shown shown = Shown::always) {
+        all_.push_back({id, unit, IndicatorKind::held, title, {}, false, shown != Shown::always});
     };
     const auto derived = [&](const char* id, const char* unit, const char* title,
                              std::vector<Indicator::Part> parts, Shown shown = Shown::always) {
@@ -40,6 +41,8 @@ Indicators::Indicators(bool with_land_management, bool with_removals, const std:
     derived("climate", "kg CO2e", "climate: the footprint without uptake", std::move(lines));
     held("biogenic_carbon", "kg C", "biogenic carbon held in the product at the gate");
     held("packaging_biogenic_carbon", "kg C", "biogenic carbon held in its packaging");
+    held("fossil_carbon", "kg C", "fossil carbon held in the product at the gate",
+         Shown::if_stated);
     derived("climate_with_uptake", "kg CO2e",
             "climate with uptake: less the CO2 taken from the air for the carbon it holds",
             {{index("climate"), 1, 1}, {index("biogenic_carbon"), -44, 12}});
