@@ -59,6 +59,9 @@ public:
         add_lines();
         add_parts();
         add_rows();
+        add_stages();
+        add_sheet();
+        add_composition();
         add_processes();
         add_left_out();
         add_sources();
@@ -192,6 +195,8 @@ private:
         const Factor* factor = factor_of(row.factor);
         settle_share(row, factor);
         settle_ratings(row, factor);
+        row.element = element_of(row, factor);
+        if (factor != nullptr) row.source = factor->source.text();
         return row;
     }
 
@@ -257,6 +262,94 @@ private:
                 if (score.criterion == criteria[k]) row.ratings[k] = score.score;
             }
         }
+    }
+
+    // --- other cuts through the same burdens
+    // --------------------------------------------------------------
+    void add_stages() {
+        const Result& climate = *result("climate");
+        figures_.stages = break_out(study_, at_, climate, climate.node, BreakoutBy::stage);
+        for (const Contribution& row :
+             break_out(study_, at_, climate, climate.node, BreakoutBy::gas).rows)
+            figures_.gases.push_back(row.name);
+        for (const DataRow& row : figures_.rows) {
+            figures_.elements[static_cast<std::size_t>(row.element)] += row.value;
+            if (row.scope == "1") figures_.own_processes += row.value;
+        }
+    }
+
+    static bool is_fibre(const Factor* factor) {
+        return factor != nullptr && factor->kind != nullptr &&
+               factor->kind->family == Family::fibre;
+    }
+
+    /// Released at the own plants 3; else by the kind of what is bought.
+    static int element_of(const DataRow& row, const Factor* factor) {
+        constexpr int plants = 3, fibre = 4, others = 5, energy = 6, transport = 7;
+        if (factor == nullptr || row.scope == "1") return plants;
+        if (is_fibre(factor)) return fibre;
+        if (factor->kind->stage == "inbound") return transport;
+        return factor->kind->scope == ScopeRule::bought_energy ? energy : others;
+    }
+
+    /// Fossil CO2 of the own plants, then each discharge that anything states.
+    void add_sheet() {
+        const Result* fossil = study_.result(product().of, "t", "climate_fossil");
+        if (fossil == nullptr) return;
+        SheetLine carbon{"fossil CO2 of the company's own plants", "kg", 0.0, std::nullopt, {}};
+        for (const Burden& burden : burdens_of(study_, at_, fossil->node)) {
+            if (study_.graph.text_of(burden.tag.gas) == "co2_fossil" &&
+                study_.graph.text_of(burden.tag.scope) == "1")
+                *carbon.mill += burden.value;
+        }
+        figures_.sheet.push_back(std::move(carbon));
+        for (const DischargeRow& row : discharge_rows()) figures_.sheet.push_back(line_of(row));
+    }
+
+    SheetLine line_of(const DischargeRow& row) const {
+        SheetLine line{std::string(row.title), std::string(row.unit), {}, {}, {}};
+        const Result* found = study_.result(product().of, "t", row.id);
+        if (found != nullptr) {
+            for (const Burden& burden : burdens_of(study_, at_, found->node)) {
+                const Factor* factor = factor_of(study_.graph.text_of(burden.tag.factor));
+                auto& part = is_fibre(factor) ? line.pulp : line.mill;
+                part = part.value_or(0.0) + burden.value;
+            }
+        }
+        for (const DataRow& data : figures_.rows) {
+            const Factor* factor = factor_of(data.factor);
+            const bool states = factor != nullptr && factor->entry("discharges", row.id) != nullptr;
+            if (is_fibre(factor) && !states &&
+                std::ranges::find(line.missing, data.factor) == line.missing.end())
+                line.missing.push_back(data.factor);
+        }
+        return line;
+    }
+
+    /// Of the sheet as typed, or of what it says it is made of the same as.
+    void add_composition() {
+        const ConsumerNodes* roll = consumer();
+        for (const auto& mill : model_.mill_nodes) {
+            for (const ProductNodes& made : mill->products) {
+                const std::string whole = mill->mill->id + "." + made.id;
+                const bool sheet = roll != nullptr &&
+                                   (roll->product->from == made.id || roll->product->from == whole);
+                if (sheet || made.id == product().of || whole == product().of)
+                    return add_parts_of(*mill, made.made);
+            }
+        }
+    }
+
+    void add_parts_of(const MillNodes& mill, const Made* made) {
+        for (int steps = 0; steps < 32 && made->composition && !made->composition->like.empty();
+             ++steps) {
+            const ProductNodes* same = mill.product(made->composition->like);
+            if (same == nullptr) return;
+            made = same->made;
+        }
+        if (!made->composition) return;
+        for (const Composition::Part& part : made->composition->parts)
+            figures_.composition.push_back(part.name + " " + part.share.scalar.text);
     }
 
     // --- processes, what is left out, sources

@@ -33,7 +33,8 @@ inline constexpr std::size_t rating_count = 3;
 /// One use of one factor, or one release of a process itself, with its part of the footprint.
 struct DataRow {
     std::string process, use, factor;  ///< factor "" for own releases
-    std::string stage, scope;
+    std::string stage, scope, source;
+    int element = 0;             ///< of the trade's ten: 3 to 7 add up to the footprint
     double value = 0.0;          ///< of climate without uptake, per declared unit [kg CO2e]
     double primary_share = 0.0;  ///< [%]
     std::string why;             ///< why the share is what it is
@@ -53,6 +54,18 @@ struct DeclaredSource {
     std::string name, version;
     friend bool operator==(const DeclaredSource&, const DeclaredSource&) = default;
 };
+
+/// A line of the trade's data sheet, per tonne: what the mill and what its pulps bring.
+struct SheetLine {
+    std::string title, unit;
+    std::optional<double> mill, pulp;  ///< none where nothing states it
+    std::vector<std::string> missing;  ///< pulps that do not state it
+};
+
+/// The ten elements that the paper trade tells a carbon footprint in (Cepi framework, 2017).
+/// 1 forest, 2 carbon in the product, 3 own plants, 4 fibre, 5 other materials and fuel supply,
+/// 6 bought energy, 7 transport, 8 use, 9 end of life, 10 avoided emissions.
+inline constexpr std::size_t element_count = 10;
 
 /// How a process with several products shares its burdens.
 struct DeclaredAllocation {
@@ -77,7 +90,13 @@ struct DeclaredFigures {
     std::vector<std::string> reports;  ///< IPCC reports of the potentials: "AR6"
     std::vector<DeclaredSource> sources;
     std::vector<DeclaredAllocation> allocations;
-    std::vector<std::string> processes;  ///< "energy: Gas-fired steam boilers; Switchboard"
+    Breakout stages;                 ///< of climate; its values per unit of `per`
+    std::vector<std::string> gases;  ///< what the footprint counts: "ch4_fossil"
+    double own_processes = 0.0;      ///< released by the company's own processes [kg CO2e]
+    std::array<double, element_count + 1> elements{};  ///< 3 to 7 [kg CO2e]
+    std::vector<SheetLine> sheet;
+    std::vector<std::string> composition;  ///< "fibre 94.55 %"
+    std::vector<std::string> processes;    ///< "energy: Gas-fired steam boilers; Switchboard"
 
     [[nodiscard]] const DeclaredLine* line(std::string_view indicator) const;
     /// Its value, or 0 where it has no result.
