@@ -5,6 +5,7 @@
 #include "reports/command/run.h"
 #include "reports/command/verb_run.h"
 #include "reports/declaration.h"
+#include "reports/disclosure_report.h"
 #include "reports/inert.h"
 
 namespace deckle::command {
@@ -36,6 +37,17 @@ void say_findings(const std::vector<Declaration>& all, const Files& files) {
     }
 }
 
+std::string written(const Arguments& arguments, const Study& study,
+                    const std::vector<DeclaredFigures>& figures,
+                    const std::vector<Declaration>& all) {
+    const std::string form = arguments.one("--format");
+    if (form != "html" && form != "markdown") return declarations_json(all);
+    std::vector<DisclosureReport> reports;
+    for (const DeclaredFigures& one : figures)
+        reports.push_back(disclosure_report(study, one, program_name()));
+    return form == "html" ? disclosure_html(reports) : disclosure_markdown(reports);
+}
+
 }  // namespace
 
 int run_disclose(const Arguments& arguments) {
@@ -46,7 +58,7 @@ int run_disclose(const Arguments& arguments) {
     return with_study(arguments, [&](const Study& study, const Evaluation& at) {
         const auto figures = declared_figures(study, at, arguments.all("--product"));
         const auto all = declarations(study, figures);
-        write_report(arguments, study, declarations_json(all));
+        write_report(arguments, study, written(arguments, study, figures, all));
         say_findings(all, study.files);
         return exit_done;
     });

@@ -5,7 +5,10 @@ added up again with decimal. EXAMPLE is invented and obeys every rule; each defe
 """
 import copy
 import hashlib
+import html
+import html.parser
 import json
+import re
 import unittest
 import uuid
 from decimal import Decimal
@@ -112,11 +115,102 @@ class Written(CommandTest):
             self.assertNotIn("verification", one["pcf"])
             self.assertIn("Not verified.", one["comment"])
 
+    def test_amounts_that_are_not_primary_are_found(self):
+        self.assertEqual(self.outcome.err.count("[amounts-not-primary]"), len(self.all))
+
     def test_its_own_files_pass_its_own_check(self):
         path = self.write("all.json", self.outcome.out)
         outcome = deckle("disclose", "--check", path)
         self.assertEqual(outcome.status, 0, outcome.out)
         self.assertIn("3 footprints read: 0 errors", outcome.out)
+
+
+class Reported(CommandTest):
+    """The report for people."""
+
+    # Contents of a study report by ISO 14067:2018 (from memory) and of an inventory report by the GHG Protocol Product
+    # Standard, 2011 (numbers 1 to 21; its sample template in part, the rest from memory).
+    HEADINGS = ("Contact, product and owner", "Goal of the study", "Declared unit and reference flow", "Type of footprint",
+                "Date, version and earlier report", "Result", "Emissions and removals by kind", "By life-cycle stage",
+                "Cradle to gate and gate to gate", "Carbon held", "Greenhouse gases counted",
+                "System boundary and process map", "Left out", "Cut-off criteria", "Time", "How data were collected",
+                "Sources of factors", "Share of primary data", "Significant processes", "Data quality",
+                "Efforts to improve data", "Allocation", "Recycling", "Electricity", "Land-use change",
+                "Timing of emissions and removals", "Assumptions and choices of value", "Rules followed", "Sensitivity",
+                "Uncertainty", "Interpretation and conclusions", "Limitations and limits of use",
+                "Use and end-of-life profile", "Reductions and recalculation", "Assurance and critical review", "Water",
+                "The trade's ten elements", "Data sheet per tonne")
+
+    @classmethod
+    def setUpClass(cls):
+        words = ("disclose", study_folder("demonstration"), "--product", "bath_2ply", "--format")
+        cls.markdown, cls.html = deckle(*words, "markdown").out, deckle(*words, "html").out
+
+    def table(self, heading):
+        section = self.markdown.split(f"\n## {heading}\n")[1].split("\n## ")[0]
+        rows = [line for line in section.splitlines() if line.startswith("|")][2:]
+        return [[cell.strip() for cell in row.strip("|").split(" | ")] for row in rows]
+
+    def test_every_heading(self):
+        for heading in self.HEADINGS:
+            self.assertIn(f"\n## {heading}\n", self.markdown)
+            self.assertIn(f"<h2>{html.escape(heading)}</h2>", self.html.replace("&#39;", "&#x27;"))
+        self.assertTrue(self.markdown.startswith("# Partial carbon footprint, cradle to gate: "))
+        self.assertIn("These figures are not verified. Footprints made under different rules must not be compared.", self.html)
+        asked = " ".join(re.findall(r"asked for by (.*)", self.markdown))
+        numbers = {int(n) for part in re.findall(r"GHG Protocol ([\d, ]+)", asked) for n in part.split(",")}
+        self.assertEqual(numbers, set(range(1, 22)))
+
+    def test_silence_is_said(self):
+        section = self.markdown.split("\n## Uncertainty\n")[1].split("\n## ")[0]
+        self.assertIn("not stated", section)
+
+    def test_stages_add_up(self):
+        rows = self.table("By life-cycle stage")
+        self.assertEqual(rows[-1][0], "total")
+        self.assertLess(abs(sum(Decimal(row[2]) for row in rows[:-1]) - 100), Decimal("0.5"))
+        self.assertLess(abs(sum(Decimal(row[1]) for row in rows[:-1]) / Decimal(rows[-1][1]) - 1), Decimal("0.01"))
+
+    def test_ten_elements_and_data_sheet(self):
+        rows = self.table("The trade's ten elements")
+        self.assertEqual(len(rows), 11)
+        total = sum(Decimal(row[1]) for row in rows[2:7])
+        self.assertLess(abs(total / Decimal(rows[10][1]) - 1), Decimal("0.01"))
+        report = deckle("footprint", study_folder("demonstration"), "--product", "bath_2ply", "--per", "t", "--format", "json")
+        values = {row["indicator"]: Decimal(row["value"]) for row in report.json()["results"]}
+        self.assertLess(abs(Decimal(rows[10][1]) * 1000 / (values["climate"] * Decimal("0.075808")) - 1), Decimal("0.01"))
+        sheet = {row[0]: row for row in self.table("Data sheet per tonne")}
+        for indicator, name in (("cod", "COD"), ("nitrogen", "total nitrogen"), ("nitrogen_oxides", "nitrogen oxides"),
+                                ("bought_power", "electricity bought")):
+            row = next(row for title, row in sheet.items() if title.startswith(name))
+            parts = sum(Decimal(cell) for cell in row[2:4] if cell != "not stated")
+            self.assertLess(abs(parts / values[indicator] - 1), Decimal("0.01"), indicator)
+
+    def test_hostile_names_are_inert(self):
+        evil = "<script>alert(1)</script> | `x` [a](javascript:b) =cmd|'/c'!A1 \u202e \"q\" 'q' &amp; **b**"
+        folder = self.scratch / "inventories"
+        folder.mkdir()
+        (self.scratch / "factors").symlink_to(support.SOURCE / "factors")
+        quoted = json.dumps(evil)
+        self.copy_of("demonstration", study__yaml=lambda text: text.replace(
+            "name: Bathroom tissue 2 plies, roll", f"name: {quoted}").replace(
+            "owner: Quillmere Tissue (invented)", f"owner: {quoted}").replace(
+            "what: Buildings, machines and other capital goods", f"what: {quoted}")).rename(folder / "demonstration")
+        words = ("disclose", folder / "demonstration", "--product", "bath_2ply", "--format")
+        page, text, data = (deckle(*words, form).out for form in ("html", "markdown", "json"))
+        self.assertNotIn("<script", page)
+        self.assertNotIn("<script", text.replace("\\<", ""))
+        self.assertIn("\\<script\\>", text)
+        self.assertNotIn("](javascript", text)
+        for form in (page, text, data):
+            self.assertNotIn("\u202e", form)
+        self.assertEqual(json.loads(data)["productNameCompany"], evil)
+        parser = html.parser.HTMLParser()
+        tags = set()
+        parser.handle_starttag = lambda tag, attributes: tags.add(tag)
+        parser.feed(page)
+        self.assertEqual(tags, {"html", "head", "meta", "title", "style", "body", "main", "article", "section", "h1", "h2",
+                                "p", "div", "table", "thead", "tbody", "tr", "th", "td"})
 
 
 class Refused(CommandTest):
