@@ -686,6 +686,17 @@ std::vector<Problem> check_declared(const Declared& one) {
                  "a product footprint is a JSON object",
                  {}}};
     }
+    if (one.is_version_2()) {
+        return {{one.find("specVersion")->place,
+                 Severity::error,
+                 "property-edition",
+                 fmt::format("{}/specVersion: {} is of the second edition, whose properties and "
+                             "amounts mean something else",
+                             one.pointer, one.text("specVersion")),
+                 "ask for it in the third; for what holds more than 5 % biogenic carbon the second "
+                 "is withdrawn",
+                 {}}};
+    }
     return DeclaredChecker(one).run();
 }
 

@@ -355,6 +355,10 @@ class Checked(CommandTest):
                        biogenicCarbonContent="0.136", pcfExcludingBiogenicUptake="6.9", pcfIncludingBiogenicUptake="6.4")
         self.assertEqual(self.problems(change), (0, []))
 
+    def test_the_second_edition_is_named_and_not_read_as_the_third(self):
+        status, problems = self.problems(lambda r, p: r.update(specVersion="2.3.0"))
+        self.assertEqual((status, [p[0] for p in problems]), (1, ["property-edition"]))
+
     def test_place(self):
         footprint = copy.deepcopy(EXAMPLE)
         footprint["pcf"]["fossilGhgEmissions"] = "-1"
