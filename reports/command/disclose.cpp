@@ -12,15 +12,18 @@ namespace deckle::command {
 namespace {
 
 int check_files(const Arguments& arguments) {
+    const std::string form = arguments.one("--format");
+    if (form == "html" || form == "markdown" || arguments.has("--product"))
+        refuse_usage("--check tells what is wrong with files, as text or JSON",
+                     "leave --product and other formats out");
     Files files;
     return guarded(files, [&] {
         for (const std::string& path : arguments.all("STUDY")) (void)files.read(path);
         const DeclarationCheck check = check_declarations(files);
         const std::string target = arguments.one("--output");
         write_output(target.empty() ? "-" : target,
-                     arguments.one("--format") == "json"
-                         ? declaration_check_json(check, files, program_name())
-                         : declaration_check_text(check, files),
+                     form == "json" ? declaration_check_json(check, files, program_name())
+                                    : declaration_check_text(check, files),
                      files);
         return check.has_errors() ? exit_above_limit : exit_done;
     });

@@ -390,6 +390,13 @@ class Checked(CommandTest):
             with self.subTest(name):
                 self.assert_refused(deckle("disclose", "--check", self.write(name, text)), name)
 
+    def test_usage(self):
+        path = self.write("one.json", json.dumps(EXAMPLE))
+        self.assert_refused(deckle("disclose", "--check", path, "--format", "html"), "[usage]")
+        self.assert_refused(deckle("disclose", "--check", path, "--product", "x"), "[usage]")
+        self.assert_refused(deckle("disclose", path, path), "[usage]")
+        self.assert_refused(deckle("disclose", "--check", self.scratch / "none.json"), "[missing-file]")
+
     def test_hostile_texts_come_out_inert(self):
         footprint = copy.deepcopy(EXAMPLE)
         footprint["pcf"]["\u202e\x1b[31m<script>"] = "=cmd|x\n"

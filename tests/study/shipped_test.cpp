@@ -191,7 +191,8 @@ TEST_CASE(
             continue;
         const std::string section = address.substr(second + 1, third - second - 1);
         const bool amount = section == "makes" || section == "uses" || section == "releases" ||
-                            section == "takes_in" || section == "gives_back";
+                            section == "takes_in" || section == "gives_back" ||
+                            section == "discharges";
         if (address.starts_with("products.") || !amount || unit.find('/') != std::string::npos)
             continue;
         processes[address.substr(0, second)].changes.push_back({input.node, 2.0 * input.value});
