@@ -43,20 +43,9 @@ private:
 };
 
 Groups where_it_arises(const Study& study, const Evaluation& at, NodeId node, BreakoutBy by) {
-    const Graph& graph = study.graph;
-    const auto slope = derivatives(graph, at, node);
     Groups groups;
-    for (NodeId one = 0; one <= node; ++one) {
-        const auto tags = graph.tags(one);
-        if (tags.empty() || slope[one] == 0.0) continue;
-        const auto pairs = graph.arguments(one);
-        for (std::size_t term = 0; term < tags.size(); ++term) {
-            if (!tags[term].is_burden()) continue;
-            const double value =
-                at.value[pairs[2 * term]] * at.value[pairs[2 * term + 1]] * slope[one];
-            if (value != 0.0) groups.add(group_of(graph, tags[term], by), value);
-        }
-    }
+    for (const Burden& burden : burdens_of(study, at, node))
+        groups.add(group_of(study.graph, burden.tag, by), burden.value);
     return groups;
 }
 
@@ -252,6 +241,24 @@ std::string group_of(const Graph& graph, const Tag& tag, BreakoutBy by) {
         case BreakoutBy::user: return text(tag.use);
     }
     return {};
+}
+
+std::vector<Burden> burdens_of(const Study& study, const Evaluation& at, NodeId node) {
+    const Graph& graph = study.graph;
+    const auto slope = derivatives(graph, at, node);
+    std::vector<Burden> all;
+    for (NodeId one = 0; one <= node; ++one) {
+        const auto tags = graph.tags(one);
+        if (tags.empty() || slope[one] == 0.0) continue;
+        const auto pairs = graph.arguments(one);
+        for (std::size_t term = 0; term < tags.size(); ++term) {
+            if (!tags[term].is_burden()) continue;
+            const double value =
+                at.value[pairs[2 * term]] * at.value[pairs[2 * term + 1]] * slope[one];
+            if (value != 0.0) all.push_back({tags[term], pairs[2 * term], value});
+        }
+    }
+    return all;
 }
 
 Breakout break_out(const Study& study, const Evaluation& at, const Result& result, NodeId node,

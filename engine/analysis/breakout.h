@@ -33,6 +33,16 @@ struct Breakout {
 /// The group that a burden falls into: the text of its tag that the question asks for; "" without.
 [[nodiscard]] std::string group_of(const Graph& graph, const Tag& tag, BreakoutBy by);
 
+/// One burden of a result: its tag, the node of its amount, and what it brings to the result.
+struct Burden {
+    Tag tag;
+    NodeId amount = no_node;
+    double value = 0.0;  ///< in the result's unit; signed
+};
+
+/// Every burden of a node that is linear in its burdens; their values add up to its own.
+[[nodiscard]] std::vector<Burden> burdens_of(const Study& study, const Evaluation& at, NodeId node);
+
 /// Break-out of `node` (a result's headline, market or location node).
 /// Errors: InputError no-break-out for a ratio, or for what no single process makes.
 [[nodiscard]] Breakout break_out(const Study& study, const Evaluation& at, const Result& result,

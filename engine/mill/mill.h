@@ -123,7 +123,7 @@ struct Process {
     Place place;
     std::vector<Made> makes;
     std::vector<Use> uses;
-    std::vector<NamedAmount> returns, releases, leaves;
+    std::vector<NamedAmount> returns, releases, discharges, leaves;
     std::vector<WaterFlow> takes_in, gives_back;
     std::optional<Allocation> allocation;
     std::optional<Stated> ambient, losses;

@@ -103,6 +103,7 @@ private:
                                             process.process->run_by});
             for (const ResolvedUse& use : process.uses) add_bought(use, list);
             add_releases(process, list);
+            add_discharges(process, list);
             add_free_allocation(process, list);
             add_waters(process, list);
             nodes_.findings.insert(nodes_.findings.end(), list.findings().begin(),
@@ -125,22 +126,8 @@ private:
         std::ranges::sort(sorted, {}, &NamedAmount::name);
         for (const NamedAmount* each : sorted) {
             const NamedAmount& release = *each;
-            const Measure typed = build_.input(release.amount, names_);
-            if (!typed.known()) continue;
-            auto mass = build_.in_unit(typed, known_unit("kg"), release.amount.place());
-            if (!mass && process.products.size() == 1) {
-                const Measure total =
-                    build_.multiply(typed, nodes_.products[process.products[0]].typed,
-                                    "per unit made × amount made", release.place);
-                mass = build_.in_unit(total, known_unit("kg"), release.amount.place());
-            }
-            if (!mass) {
-                build_.problems.add(
-                    release.amount.place(), "wrong-unit",
-                    fmt::format("a release is a mass, not {}", typed.unit.dimension.text()),
-                    "for example 12 kg, or 0.2 kg/t of the one product");
-                continue;
-            }
+            const auto mass = amount_of(process, release, "kg", "a release is a mass");
+            if (!mass) continue;
             if (const auto line = book_.release(release.name, *mass, release.amount.place())) {
                 const Measure one =
                     build_.constant(1.0, "", "counts as it is", release.amount.place());
@@ -148,6 +135,44 @@ private:
                 if (release.name == "co2_fossil")
                     list.add_own_carbon_cost(line->value, "own releases");
             }
+        }
+    }
+
+    /// So much in `unit`, typed for what the process makes in all or for one unit of its one
+    /// product; nullopt, reported, when it is neither.
+    std::optional<Measure> amount_of(const ProcessNodes& process, const NamedAmount& named,
+                                     std::string_view unit, std::string_view what) {
+        const Measure typed = build_.input(named.amount, names_);
+        if (!typed.known()) return std::nullopt;
+        const Unit wanted = known_unit(unit);
+        auto amount = build_.in_unit(typed, wanted, named.amount.place());
+        if (!amount && process.products.size() == 1) {
+            const Measure total = build_.multiply(typed, nodes_.products[process.products[0]].typed,
+                                                  "per unit made × amount made", named.place);
+            amount = build_.in_unit(total, wanted, named.amount.place());
+        }
+        if (!amount)
+            build_.problems.add(
+                named.amount.place(), "wrong-unit",
+                fmt::format("{}, not {}", what, typed.unit.dimension.text()),
+                fmt::format("for example 12 {0}, or 0.2 {0}/t of the one product", unit));
+        return amount;
+    }
+
+    /// What the data sheets of the trade ask for: each feeds the indicator of its name.
+    void add_discharges(const ProcessNodes& process, TermList& list) {
+        std::vector<const NamedAmount*> sorted;
+        for (const NamedAmount& discharge : process.process->discharges)
+            sorted.push_back(&discharge);
+        std::ranges::sort(sorted, {}, &NamedAmount::name);
+        for (const NamedAmount* each : sorted) {
+            const IndicatorId id = indicators().index(each->name);
+            const auto amount =
+                amount_of(process, *each, indicators().at(id).unit,
+                          fmt::format("{} is counted in {}", each->name, indicators().at(id).unit));
+            if (!amount) continue;
+            const Measure one = build_.constant(1.0, "", "counts as it is", each->amount.place());
+            list.add_own(id, amount->node, one.node, "own discharges", each->name);
         }
     }
 
@@ -436,9 +461,8 @@ private:
         for (ProductNodes& product : nodes_.products) {
             const bool has_mass = product.typed.unit.dimension.without_basis() == dimensions::mass;
             if (!has_mass || product.family == Family::heat) continue;
-            product.carbon = carbon_of(product);
-            if (const auto& own = product.made->carbon; own && own->fossil)
-                (void)share_held(product, *product.made, *own->fossil);  // its unit is checked
+            product.carbon = carbon_of(product, &Carbon::biogenic);
+            product.fossil_carbon = carbon_of(product, &Carbon::fossil);
             if (product.carbon != no_node) continue;
             const std::string subject = product.made->amount.address;
             product.carbon = book_.uncovered(subject, indicators().index("biogenic_carbon"), false,
@@ -447,7 +471,7 @@ private:
     }
 
     /// Carbon of one unit: of the product's own statement, else of what it is made of the same as.
-    NodeId carbon_of(const ProductNodes& product) {
+    NodeId carbon_of(const ProductNodes& product, std::optional<Stated> Carbon::*origin) {
         const Made* made = product.made;
         for (int steps = 0;
              steps < 32 && !made->carbon && made->composition && !made->composition->like.empty();
@@ -456,8 +480,8 @@ private:
             if (same == nullptr) return no_node;  // reported by the resolver
             made = same->made;
         }
-        if (!made->carbon || !made->carbon->biogenic) return no_node;
-        return share_held(product, *made, *made->carbon->biogenic);
+        if (!made->carbon || !(*made->carbon.*origin)) return no_node;
+        return share_held(product, *made, *(*made->carbon.*origin));
     }
 
     /// kg of carbon per unit of the product, from what `made` states of it.

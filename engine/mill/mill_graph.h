@@ -41,6 +41,7 @@ struct ProductNodes {
     Measure share;                ///< of the process's burdens; unknown for a single product
     Lines lines;                  ///< carried indicators per unit
     NodeId carbon = no_node;  ///< kg biogenic carbon held per unit; no_node for what has no mass
+    NodeId fossil_carbon = no_node;  ///< kg fossil carbon held per unit; no_node where unstated
 };
 
 struct ProcessNodes {

@@ -17,10 +17,10 @@ constexpr std::array mill_key_list{Key{"mill", Need::required},
                                    Key{"waters"},
                                    Key{"processes", Need::required}};
 constexpr std::array process_key_list{
-    Key{"title"},      Key{"stage"},   Key{"run_by"},     Key{"makes", Need::required},
-    Key{"uses"},       Key{"returns"}, Key{"releases"},   Key{"takes_in"},
-    Key{"gives_back"}, Key{"leaves"},  Key{"allocation"}, Key{"exergy"},
-    Key{"reason"},     Key{"losses"},  Key{"note"}};
+    Key{"title"},    Key{"stage"},      Key{"run_by"},   Key{"makes", Need::required},
+    Key{"uses"},     Key{"returns"},    Key{"releases"}, Key{"discharges"},
+    Key{"takes_in"}, Key{"gives_back"}, Key{"leaves"},   Key{"allocation"},
+    Key{"exergy"},   Key{"reason"},     Key{"losses"},   Key{"note"}};
 constexpr std::array made_key_list{Key{"amount", Need::required},
                                    Key{"kind"},
                                    Key{"dryness"},
@@ -229,6 +229,7 @@ public:
             process_.uses = read_uses(uses->value, base() + ".uses", problems_);
         process_.returns = named(map, "returns");
         process_.releases = named(map, "releases");
+        process_.discharges = named(map, "discharges");
         process_.leaves = named(map, "leaves");
         if (const YamlEntry* leaves = mapping_at(map, "leaves", problems_))
             check_keys(leaves->value, leaves_keys, key_place(*leaves), problems_);
@@ -308,6 +309,7 @@ private:
             if (!check_id(one.key, key_place(one), key == "releases" ? "a gas" : "a flow",
                           problems_))
                 continue;
+            if (key == "discharges" && find_discharge(one, problems_) == nullptr) continue;
             auto stated =
                 free_amount_at(entry->value, one.key, fmt::format("{}.{}", base(), key), problems_);
             if (stated) list.push_back({one.key, key_place(one), std::move(*stated)});

@@ -215,6 +215,9 @@ private:
             if (ply.sheet.product->carbon != no_node)
                 list.add_own(index("biogenic_carbon"), mass.node, ply.sheet.product->carbon,
                              ply.use, "carbon held");
+            if (ply.sheet.product->fossil_carbon != no_node)
+                list.add_own(index("fossil_carbon"), mass.node, ply.sheet.product->fossil_carbon,
+                             ply.use, "carbon held");
         }
         add_core(list);
         bought_.clear();

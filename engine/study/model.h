@@ -11,6 +11,7 @@
 
 #include "engine/mill/mill_graph.h"
 #include "engine/product/product_graph.h"
+#include "engine/study/disclosure.h"
 #include "engine/study/scenario.h"
 #include "engine/study/study.h"
 #include "engine/tables/factor_lines.h"
@@ -102,6 +103,7 @@ struct StudyModel : Assembly {
     std::vector<Equivalent> equivalents;
     std::vector<Exemption> exempted;
     RuleSet rules;
+    std::optional<Disclosure> disclosure;
     Tables tables;
     std::vector<ScenarioModel> scenarios;
 };

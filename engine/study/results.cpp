@@ -67,7 +67,7 @@ void add_lines(Stage& stage, const Subject& subject, const std::string& per, con
 }
 
 /// Carbon held by one unit, as a burden of its own.
-Views carbon_held(Stage& stage, const ProductNodes& product) {
+Views carbon_held(Stage& stage, const ProductNodes& product, NodeId carbon) {
     const Measure one = stage.build.constant(1.0, "", "one unit", product.made->place);
     const std::string& of = product.process->stage;
     const Tag tag{stage.build.text(of.empty() ? "other" : of),
@@ -76,7 +76,7 @@ Views carbon_held(Stage& stage, const ProductNodes& product) {
                   0,
                   stage.build.text("carbon held"),
                   stage.build.text("")};
-    const NodeId pair[] = {one.node, product.carbon};
+    const NodeId pair[] = {one.node, carbon};
     const NodeId node = stage.graph().burdens(
         pair, std::span(&tag, 1), stage.build.text(per_text("kg C", product.amount.unit)),
         stage.build.origin(product.made->place, "carbon held by one unit"));
@@ -94,7 +94,11 @@ void add_mill_product(Stage& stage, const MillNodes& mill, ProductNodes& product
     subject.place = product.made->place;
     subject.pers = {per_of(product.amount.unit)};
     if (product.carbon != no_node)
-        product.lines.at(stage.indicators.index("biogenic_carbon")) = carbon_held(stage, product);
+        product.lines.at(stage.indicators.index("biogenic_carbon")) =
+            carbon_held(stage, product, product.carbon);
+    if (product.fossil_carbon != no_node)
+        product.lines.at(stage.indicators.index("fossil_carbon")) =
+            carbon_held(stage, product, product.fossil_carbon);
     add_lines(stage, subject, subject.pers[0], product.lines);
     stage.subjects.push_back(std::move(subject));
 }

@@ -32,6 +32,7 @@ constexpr std::array study_key_list{Key{"study", Need::required},
                                     Key{"equivalents"},
                                     Key{"exempted"},
                                     Key{"rules"},
+                                    Key{"disclosure"},
                                     Key{"data_quality_spread"},
                                     Key{"correlated"}};
 constexpr std::array grid_key_list{Key{"location"}, Key{"residual"}};
@@ -94,6 +95,8 @@ public:
         read_exempted(root);
         read_correlated(root);
         read_rules(root);
+        if (const YamlEntry* entry = mapping(root, "disclosure"))
+            model_.disclosure = read_disclosure(*entry, model_.owner, problems_);
         read_tables(root);
         read_mills(root);
         read_products_of(root);
@@ -598,6 +601,7 @@ std::vector<const KeyTable*> study_key_tables() {
                                         &rules_keys,      &function_keys,  &line_keys,
                                         &equivalent_keys, &correlated_keys};
     for (const KeyTable* table : scenario_key_tables()) tables.push_back(table);
+    for (const KeyTable* table : disclosure_key_tables()) tables.push_back(table);
     return tables;
 }
 

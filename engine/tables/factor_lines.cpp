@@ -155,7 +155,7 @@ private:
                 push(line->indicator, line->value, entry.key);
             return;
         }
-        if (entry.group == "indicators") {
+        if (entry.group == "indicators" || entry.group == "discharges") {
             const IndicatorId id = indicator(entry.key);
             push(id, per_one_in(stated, book_.indicators_.at(id).unit, place)->node, entry.key);
             return;

@@ -37,6 +37,7 @@ constexpr std::array factor_key_list{Key{"title", Need::required},
                                      Key{"land_occupied"},
                                      Key{"cost"},
                                      Key{"indicators"},
+                                     Key{"discharges"},
                                      Key{"brings"},
                                      Key{"heating_value"},
                                      Key{"density"},
@@ -101,6 +102,7 @@ public:
         read_single_lines(map);
         read_energy(map);
         read_own_indicators(map);
+        read_discharges(map);
         read_brings(map);
         read_conversions(map);
         share_scores();
@@ -337,6 +339,19 @@ private:
                     amount_of(line, "indicators." + line.key, expected, "1 " + known->unit)) {
                 add_entry("indicators", line.key, std::move(*stated));
             }
+        }
+    }
+
+    void read_discharges(const YamlValue& map) {
+        const YamlEntry* entry = map.entry("discharges");
+        if (!is_mapping(entry, "{cod: 12 kg, nitrogen: 0.2 kg}", problems_)) return;
+        for (const YamlEntry& line : entry->value.entries) {
+            const DischargeRow* row = find_discharge(line, problems_);
+            if (row == nullptr) continue;
+            const std::array expected{known_unit(row->unit).dimension};
+            const std::string example = "1 " + std::string(row->unit);
+            if (auto stated = amount_of(line, "discharges." + line.key, expected, example))
+                add_entry("discharges", line.key, std::move(*stated));
         }
     }
 

@@ -1,9 +1,25 @@
 #include "engine/tables/indicator.h"
 
 #include <algorithm>
+#include <array>
 #include <stdexcept>
 
 namespace deckle {
+namespace {
+
+constexpr std::array discharges{
+    DischargeRow{"cod", "kg", "COD (chemical oxygen demand) to water"},
+    DischargeRow{"aox", "kg", "AOX (adsorbable organic halogens) to water"},
+    DischargeRow{"nitrogen", "kg", "total nitrogen to water"},
+    DischargeRow{"phosphorus", "kg", "total phosphorus to water"},
+    DischargeRow{"sulphur_dioxide", "kg", "sulphur dioxide to air"},
+    DischargeRow{"nitrogen_oxides", "kg", "nitrogen oxides to air, as NO2"},
+    DischargeRow{"landfilled_waste", "kg dry", "solid waste landfilled, bone dry"},
+    DischargeRow{"bought_power", "kWh", "electricity bought"}};
+
+}  // namespace
+
+std::span<const DischargeRow> discharge_rows() noexcept { return discharges; }
 
 Indicators::Indicators(bool with_land_management, bool with_removals, const std::string& currency) {
     enum class Shown : std::uint8_t { always, if_stated, as_memo };
@@ -17,8 +33,9 @@ Indicators::Indicators(bool with_land_management, bool with_removals, const std:
                         shown == Shown::as_memo,
                         shown != Shown::always});
     };
-    const auto held = [&](const char* id, const char* unit, const char* title) {
-        all_.push_back({id, unit, IndicatorKind::held, title, {}, false, false});
+    const auto held = [&](const char* id, const char* unit, const char* title,
+                          Shown shown = Shown::always) {
+        all_.push_back({id, unit, IndicatorKind::held, title, {}, false, shown != Shown::always});
     };
     const auto derived = [&](const char* id, const char* unit, const char* title,
                              std::vector<Indicator::Part> parts, Shown shown = Shown::always) {
@@ -40,6 +57,8 @@ Indicators::Indicators(bool with_land_management, bool with_removals, const std:
     derived("climate", "kg CO2e", "climate: the footprint without uptake", std::move(lines));
     held("biogenic_carbon", "kg C", "biogenic carbon held in the product at the gate");
     held("packaging_biogenic_carbon", "kg C", "biogenic carbon held in its packaging");
+    held("fossil_carbon", "kg C", "fossil carbon held in the product at the gate",
+         Shown::if_stated);
     derived("climate_with_uptake", "kg CO2e",
             "climate with uptake: less the CO2 taken from the air for the carbon it holds",
             {{index("climate"), 1, 1}, {index("biogenic_carbon"), -44, 12}});
@@ -57,6 +76,8 @@ Indicators::Indicators(bool with_land_management, bool with_removals, const std:
     carried("energy_renewable", "MJ", "primary energy, renewable");
     carried("energy_non_renewable", "MJ", "primary energy, non-renewable");
     carried("land_occupied", "m2 year", "land occupied", Shown::if_stated);
+    for (const DischargeRow& row : discharges)
+        carried(row.id.data(), row.unit.data(), row.title.data(), Shown::if_stated);
     const char* money = currency.empty() ? "money" : currency.c_str();
     carried("cost", money, "cost", Shown::if_stated);
     carried("cost_marginal", money, "cost at marginal prices, without fixed charges",

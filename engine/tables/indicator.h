@@ -13,6 +13,14 @@ namespace deckle {
 
 using IndicatorId = std::uint32_t;
 
+/// What the data sheets of the paper trade tell per tonne: to water, to air, to landfill, and power
+/// bought. Processes and factors state them under `discharges`; each is an indicator like any
+/// other.
+struct DischargeRow {
+    std::string_view id, unit, title;
+};
+[[nodiscard]] std::span<const DischargeRow> discharge_rows() noexcept;
+
 enum class IndicatorKind : std::uint8_t { carried, held, derived };
 
 struct Indicator {

@@ -130,6 +130,19 @@ bool require_dimension(const Stated& stated, const Dimension& expected, std::str
     return false;
 }
 
+const DischargeRow* find_discharge(const YamlEntry& entry, Problems& problems) {
+    const auto rows = discharge_rows();
+    const auto found = std::ranges::find(rows, entry.key, &DischargeRow::id);
+    if (found != rows.end()) return &*found;
+    std::vector<std::string> names;
+    for (const DischargeRow& row : rows) names.emplace_back(row.id);
+    const std::string near = did_you_mean(entry.key, names);
+    problems.add(key_place(entry), "unknown-discharge",
+                 fmt::format("there is no discharge {}", entry.key),
+                 near.empty() ? fmt::format("known: {}", fmt::join(names, ", ")) : near);
+    return nullptr;
+}
+
 bool read_yes(const YamlValue& value, std::string_view what, Problems& problems) {
     if (value.is_scalar() && (value.text == "yes" || value.text == "true")) return true;
     if (value.is_scalar() && (value.text == "no" || value.text == "false")) return false;

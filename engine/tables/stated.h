@@ -12,6 +12,7 @@
 #include "engine/formula/amount.h"
 #include "engine/quantity/quantity.h"
 #include "engine/tables/citation.h"
+#include "engine/tables/indicator.h"
 #include "engine/text/keys.h"
 #include "engine/text/yaml.h"
 
@@ -93,6 +94,9 @@ extern const KeyTable amount_keys;
 /// dimension is checked when the graph is built). Code: wrong-unit.
 bool require_dimension(const Stated& stated, const Dimension& expected, std::string_view what,
                        std::string_view example, Problems& problems);
+
+/// The row of a key of `discharges`; reports others. Code: unknown-discharge.
+[[nodiscard]] const DischargeRow* find_discharge(const YamlEntry& entry, Problems& problems);
 
 /// True for 'yes', 'true', 'no', 'false' words; reports anything else. Code: not-yes-or-no.
 [[nodiscard]] bool read_yes(const YamlValue& value, std::string_view what, Problems& problems);

@@ -38,6 +38,7 @@ constexpr auto runners = std::to_array<Runner>({{"footprint", run_footprint},
                                           {"difference", run_difference},
                                           {"sample", run_sample},
                                           {"workbook", run_workbook},
+                                          {"disclose", run_disclose},
                                           {"demonstration", run_demonstration}});
 
 int print(const std::string& text) {

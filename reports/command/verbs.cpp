@@ -510,6 +510,35 @@ constexpr std::array workbook_options{
               .help = "write the workbook to FILE, such as study.xlsx, whole or not at all; - is "
                       "standard output"}};
 
+constexpr std::array<Words, 3> disclose_formats{"json", "html", "markdown"};
+
+constexpr std::array disclose_options{
+    OptionRow{.name = "STUDY",
+              .kind = ValueKind::study,
+              .group = "Input",
+              .help = "a study.yaml, or the folder that holds one; with --check files of product "
+                      "footprints",
+              .repeatable = true},
+    OptionRow{.name = "--product",
+              .argument = "ID",
+              .kind = ValueKind::text,
+              .group = "Calculation",
+              .help = "only this product",
+              .standard = "all that the study declares",
+              .repeatable = true},
+    OptionRow{.name = "--check",
+              .group = "Calculation",
+              .help = "check files of product footprints, of this program or another, in place of "
+                      "writing one; several are held against each other too"},
+    OptionRow{.name = "--format",
+              .argument = "FORM",
+              .kind = ValueKind::choice,
+              .group = "Output",
+              .help = "json for customers' systems (PACT 3.0.3), or a report to read",
+              .standard = "json; with --check text",
+              .choices = disclose_formats},
+    output_option};
+
 constexpr std::array common{
     OptionRow{.name = "--verbose",
               .group = "Other",
@@ -667,6 +696,18 @@ constexpr std::array all_verbs{
                         "bath_2ply.xlsx",
                         "writes one product's workbook"},
             .exits = usual_exits},
+    VerbRow{.name = "disclose",
+            .purpose = "what a customer receives: a product's footprint as a file or a report",
+            .more = "The file is in the model that customers' systems exchange (PACT 3.0.3), one "
+                    "object for one product and a list for several; its id follows from its "
+                    "content, so the same study gives the same file. Every file is checked before "
+                    "it is written; findings go to standard error. Nothing is called verified or "
+                    "conforming that the study does not call so.",
+            .options = disclose_options,
+            .example = {"deckle disclose \"$(deckle demonstration)\" --product bath_2ply -o "
+                        "bath_2ply.json",
+                        "writes the file of one product for a customer's system"},
+            .exits = check_exits},
     VerbRow{.name = "demonstration",
             .purpose = "where the shipped demonstration study lies",
             .more = "Prints the folder of a study of invented mills, to read, to run and to copy.",
@@ -677,7 +718,7 @@ constexpr std::array all_verbs{
 
 constexpr std::array<TaskRow, 3> officer_tasks{
     TaskRow{"footprint STUDY", "every product per tonne, roll, pack and year"},
-    TaskRow{"footprint STUDY --product ID --format json", "one product, for a customer's system"},
+    TaskRow{"disclose STUDY --product ID", "one product, for a customer's system"},
     TaskRow{"check STUDY", "what cannot be defended yet"}};
 constexpr std::array<TaskRow, 3> manager_tasks{
     TaskRow{"compare STUDY --scenario today --scenario ID",

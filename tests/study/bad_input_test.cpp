@@ -169,6 +169,13 @@ const std::map<std::string, std::string> unreachable{
     {"unknown-reference", "asked on the command line: tests/analysis/compare_test.cpp"},
     {"unlike-function", "asked on the command line: tests/analysis/compare_test.cpp"},
     {"unlike-rules", "asked on the command line: tests/analysis/compare_test.cpp"},
+    {"no-disclosure", "asked by disclose: tests/command/disclose_test.py"},
+    {"undeclared-product", "asked by disclose: tests/command/disclose_test.py"},
+    {"bad-period", "asked by disclose: tests/command/disclose_test.py"},
+    {"wrong-declared-unit", "asked by disclose: tests/command/disclose_test.py"},
+    {"unknown-potentials", "asked by disclose: tests/command/disclose_test.py"},
+    {"no-fossil-carbon", "asked by disclose: tests/command/disclose_test.py"},
+    {"not-added-up", "asked by disclose: tests/command/disclose_test.py"},
     {"allocation-path", "a finding: tests/analysis/check_scenarios_test.cpp"},
 };
 

@@ -10,6 +10,7 @@
 
 #include "engine/analysis/breakout.h"
 #include "engine/graph/evaluate.h"
+#include "engine/study/model.h"
 #include "engine/study/study.h"
 #include "engine/text/number_text.h"
 #include "engine/text/yaml.h"
@@ -191,9 +192,13 @@ TEST_CASE(
             continue;
         const std::string section = address.substr(second + 1, third - second - 1);
         const bool amount = section == "makes" || section == "uses" || section == "releases" ||
-                            section == "takes_in" || section == "gives_back";
-        if (address.starts_with("products.") || !amount || unit.find('/') != std::string::npos)
-            continue;
+                            section == "takes_in" || section == "gives_back" ||
+                            section == "discharges";
+        const bool of_mill =  // a factor states discharges too
+            std::ranges::any_of(s.study.model->mills, [&](const Mill& mill) {
+                return mill.id == address.substr(0, first);
+            });
+        if (!of_mill || !amount || unit.find('/') != std::string::npos) continue;
         processes[address.substr(0, second)].changes.push_back({input.node, 2.0 * input.value});
     }
     CHECK(processes.size() > 5);

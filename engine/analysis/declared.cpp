@@ -1,0 +1,561 @@
+#include "engine/analysis/declared.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <tuple>
+
+#include "engine/analysis/check_parts.h"
+#include "engine/study/model.h"
+#include "engine/text/nearest.h"
+
+namespace deckle {
+namespace {
+
+constexpr std::array<int, 4> days_of_rating{366, 731, 1096, 1461};
+constexpr double kilograms_of_tonne = 1000.0;
+constexpr int unknown_rating = 5;
+
+std::string lower(std::string_view text) {
+    std::string result(text);
+    for (char& c : result) {
+        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+        if (c == ' ') c = '_';
+    }
+    return result;
+}
+
+/// "ar6_100" is of report AR6; "" for a set whose name says no report.
+std::string report_of(std::string_view set) {
+    std::size_t end = 2;
+    while (end < set.size() && set[end] >= '0' && set[end] <= '9') ++end;
+    if (!set.starts_with("ar") || end == 2 || (end < set.size() && set[end] != '_')) return {};
+    return "AR" + std::string(set.substr(2, end - 2));
+}
+
+bool states_primary(std::string_view amount_is) {
+    return amount_is == "metered" || amount_is == "invoiced" || amount_is == "calculated";
+}
+
+/// The figures of one product.
+class Declaring {
+public:
+    Declaring(const Study& study, const Evaluation& at, const DeclaredProduct& product,
+              Problems& problems)
+        : study_(study),
+          at_(at),
+          model_(*study.model),
+          declared_(*study.model->disclosure),
+          problems_(problems) {
+        figures_.product = &product;
+    }
+
+    std::optional<DeclaredFigures> run() {
+        const std::size_t before = problems_.count();
+        figures_.subject = study_.subject(figures_.product->of);
+        if (!read_period() || !find_unit()) return std::nullopt;
+        add_lines();
+        add_parts();
+        add_rows();
+        add_stages();
+        add_sheet();
+        add_composition();
+        add_processes();
+        add_left_out();
+        add_sources();
+        add_potentials();
+        if (problems_.count() != before) return std::nullopt;
+        return std::move(figures_);
+    }
+
+private:
+    const DeclaredProduct& product() const { return *figures_.product; }
+
+    bool read_period() {
+        const auto period = period_from(model_.period);
+        if (period) figures_.period = *period;
+        else
+            problems_.add(model_.place, "bad-period",
+                          fmt::format("the study's period is no two dates: {}", model_.period),
+                          "period: 2025-01-01 .. 2025-12-31");
+        return period.has_value();
+    }
+
+    const ConsumerNodes* consumer() const {
+        for (const auto& nodes : model_.product_nodes) {
+            if (nodes->product->id == product().of) return nodes.get();
+        }
+        return nullptr;
+    }
+
+    /// Kilogram for what is sold by mass, piece for rolls and bundles.
+    bool find_unit() {
+        const ConsumerNodes* roll = consumer();
+        const bool by_piece =
+            product().unit == "piece" || (product().unit.empty() && roll != nullptr);
+        const auto& pers = figures_.subject->pers;
+        figures_.per = by_piece && roll != nullptr ? roll->piece_name : "t";
+        figures_.scale = by_piece ? 1.0 : kilograms_of_tonne;
+        if ((by_piece && roll == nullptr) || std::ranges::find(pers, figures_.per) == pers.end()) {
+            problems_.add(
+                product().place, "wrong-declared-unit",
+                fmt::format("{} has no results per {}", product().of, by_piece ? "piece" : "tonne"),
+                "unit: kilogram for what mills make in tonnes, piece for rolls and "
+                "bundles");
+            return false;
+        }
+        if (by_piece) figures_.mass = mass_of(*roll);
+        return true;
+    }
+
+    /// Tissue of one piece, and its core where the core counts as product [kg].
+    double mass_of(const ConsumerNodes& roll) const {
+        double mass = kilograms_of_tonne * at_.value[roll.tissue_mass.node];
+        const auto& core = roll.product->core;
+        if (core && core->counts_as_product && core->mass)
+            mass += checking::typed_in(*core->mass, "kg").value_or(0.0);
+        return mass;
+    }
+
+    const Result* result(std::string_view indicator, std::string_view suffix = {}) const {
+        return study_.result(product().of, figures_.per + std::string(suffix), indicator);
+    }
+
+    double value_of(NodeId node) const { return at_.value[node] / figures_.scale; }
+
+    void add_lines() {
+        for (const Indicator& indicator : study_.indicators) {
+            const Result* found = result(indicator.id);
+            if (found == nullptr) continue;
+            figures_.lines.push_back({indicator.id, indicator.unit, value_of(found->node),
+                                      found->coverage, found->one_number});
+        }
+        const Result& climate = *result("climate");
+        figures_.other_view =
+            value_of(climate.node == climate.market ? climate.location : climate.market);
+        if (figures_.line("fossil_carbon") == nullptr)
+            problems_.add(figures_.subject->place, "no-fossil-carbon",
+                          fmt::format("nothing says how much fossil carbon {} holds", product().of),
+                          "on the sheet it is made of: carbon: {biogenic: ..., fossil: 0 kg/kg}");
+    }
+
+    /// Packaging, a part of the total, and freight to the customer, which is none.
+    void add_parts() {
+        const Result& climate = *result("climate");
+        double packaging = 0.0;
+        bool packed = false;
+        for (const Burden& burden : burdens_of(study_, at_, climate.node)) {
+            if (study_.graph.text_of(burden.tag.stage) != "packaging") continue;
+            packaging += burden.value / figures_.scale;
+            packed = true;
+        }
+        if (packed) figures_.packaging = packaging;
+        if (const Result* freight = result("climate", "_outbound"))
+            figures_.outbound = value_of(freight->node);
+    }
+
+    // --- data behind the figure
+    // --------------------------------------------------------------------
+    void add_rows() {
+        std::map<std::tuple<TextId, TextId, TextId>, std::size_t> index;
+        for (const Burden& burden : burdens_of(study_, at_, result("climate")->node)) {
+            const Tag& tag = burden.tag;
+            const auto [found, is_new] =
+                index.try_emplace({tag.process, tag.use, tag.factor}, figures_.rows.size());
+            if (is_new) figures_.rows.push_back(row_of(tag));
+            figures_.rows[found->second].value += burden.value / figures_.scale;
+        }
+        std::ranges::stable_sort(figures_.rows, [](const DataRow& a, const DataRow& b) {
+            return std::abs(a.value) > std::abs(b.value);
+        });
+        std::vector<double> weights, shares;
+        std::array<std::vector<double>, rating_count> ratings;
+        for (const DataRow& row : figures_.rows) {
+            weights.push_back(row.value);
+            shares.push_back(row.primary_share);
+            for (std::size_t k = 0; k < rating_count; ++k) ratings[k].push_back(row.ratings[k]);
+        }
+        figures_.primary_share = weighted_mean(weights, shares);
+        for (std::size_t k = 0; k < rating_count; ++k)
+            figures_.ratings[k] = weighted_mean(weights, ratings[k]);
+    }
+
+    DataRow row_of(const Tag& tag) const {
+        const Graph& graph = study_.graph;
+        DataRow row;
+        row.process = graph.text_of(tag.process);
+        row.use = graph.text_of(tag.use);
+        row.factor = graph.text_of(tag.factor);
+        row.stage = graph.text_of(tag.stage);
+        row.scope = graph.text_of(tag.scope);
+        row.amount_is = amount_is(row, graph.text_of(tag.gas));
+        row.primary_amount = states_primary(row.amount_is);
+        const Factor* factor = factor_of(row.factor);
+        settle_share(row, factor);
+        settle_ratings(row, factor);
+        row.element = element_of(row, factor);
+        if (factor != nullptr) row.source = factor->source.text();
+        return row;
+    }
+
+    /// What is said of the amount that was typed; what closes a balance is calculated.
+    std::string amount_is(const DataRow& row, const std::string& gas) const {
+        std::vector<std::string> places{row.process + ".uses." + row.use,
+                                        row.process + ".takes_in." + row.use,
+                                        row.process + ".glue." + row.use};
+        if (row.factor.empty()) places = {row.process + ".releases." + gas};
+        if (row.use == "core") places.push_back(row.process + ".core.mass");
+        if (const ConsumerNodes* roll = consumer()) {
+            for (const PackingLevel& level : roll->product->packed)
+                places.push_back(
+                    fmt::format("{}.packed.{}.uses.{}", row.process, level.name, row.use));
+        }
+        for (const std::string& place : places) {
+            const NodeId node = study_.graph.find(place);
+            if (node == no_node) continue;
+            if (study_.graph.operation(node) != Operation::input) return "calculated";
+            return study_.graph.text_of(
+                study_.graph.inputs()[study_.graph.payload(node)].amount_is);
+        }
+        return "calculated";
+    }
+
+    const Factor* factor_of(std::string_view address) const {
+        const auto found =
+            address.empty() ? std::vector<const Factor*>{} : model_.tables.find(address);
+        return found.size() == 1 ? found.front() : nullptr;
+    }
+
+    /// All of a direct emission of the own site, the supplier's share of what has one, else none.
+    static void settle_share(DataRow& row, const Factor* factor) {
+        const bool released =
+            factor == nullptr ||
+            (factor->kind != nullptr && factor->kind->scope == ScopeRule::where_released);
+        if (!row.primary_amount) {
+            row.why = row.amount_is.empty() ? "amount not said to be measured" : "amount estimated";
+        } else if (released && row.scope == "1") {
+            row.primary_share = 100.0;
+            row.why = "released on the own site";
+        } else if (factor != nullptr && factor->primary_share) {
+            row.primary_share = checking::typed_in(*factor->primary_share, "%").value_or(0.0);
+            row.why = "as the supplier states";
+        } else {
+            row.why = "secondary factor";
+        }
+    }
+
+    void settle_ratings(DataRow& row, const Factor* factor) const {
+        if (factor == nullptr) {  // the plant's own data of the period
+            const double technology = row.primary_amount ? 1.0 : unknown_rating;
+            row.ratings = {technology, 1.0, 1.0};
+            return;
+        }
+        row.ratings = {
+            unknown_rating, static_cast<double>(rating_of_place(factor->region, declared_)),
+            static_cast<double>(rating_of_time(factor->reference_period, figures_.period.end))};
+        constexpr std::array<std::string_view, rating_count> criteria{"technology", "geography",
+                                                                      "time"};
+        for (const Score& score : factor->data_quality) {
+            for (std::size_t k = 0; k < rating_count; ++k) {
+                if (score.criterion == criteria[k]) row.ratings[k] = score.score;
+            }
+        }
+    }
+
+    // --- other cuts through the same burdens
+    // --------------------------------------------------------------
+    void add_stages() {
+        const Result& climate = *result("climate");
+        figures_.stages = break_out(study_, at_, climate, climate.node, BreakoutBy::stage);
+        for (const Contribution& row :
+             break_out(study_, at_, climate, climate.node, BreakoutBy::gas).rows)
+            figures_.gases.push_back(row.name);
+        for (const DataRow& row : figures_.rows) {
+            figures_.elements[static_cast<std::size_t>(row.element)] += row.value;
+            if (row.scope == "1") figures_.own_processes += row.value;
+        }
+    }
+
+    static bool is_fibre(const Factor* factor) {
+        return factor != nullptr && factor->kind != nullptr &&
+               factor->kind->family == Family::fibre;
+    }
+
+    /// Released at the own plants 3; else by the kind of what is bought.
+    static int element_of(const DataRow& row, const Factor* factor) {
+        constexpr int plants = 3, fibre = 4, others = 5, energy = 6, transport = 7;
+        if (factor == nullptr || row.scope == "1") return plants;
+        if (is_fibre(factor)) return fibre;
+        if (factor->kind->stage == "inbound") return transport;
+        return factor->kind->scope == ScopeRule::bought_energy ? energy : others;
+    }
+
+    /// Fossil CO2 of the own plants, then each discharge that anything states.
+    void add_sheet() {
+        const Result* fossil = study_.result(product().of, "t", "climate_fossil");
+        if (fossil == nullptr) return;
+        SheetLine carbon{"fossil CO2 of the company's own plants", "kg", 0.0, std::nullopt, {}};
+        for (const Burden& burden : burdens_of(study_, at_, fossil->node)) {
+            if (study_.graph.text_of(burden.tag.gas) == "co2_fossil" &&
+                study_.graph.text_of(burden.tag.scope) == "1")
+                *carbon.mill += burden.value;
+        }
+        figures_.sheet.push_back(std::move(carbon));
+        for (const DischargeRow& row : discharge_rows()) figures_.sheet.push_back(line_of(row));
+    }
+
+    SheetLine line_of(const DischargeRow& row) const {
+        SheetLine line{std::string(row.title), std::string(row.unit), {}, {}, {}};
+        const Result* found = study_.result(product().of, "t", row.id);
+        if (found != nullptr) {
+            for (const Burden& burden : burdens_of(study_, at_, found->node)) {
+                const Factor* factor = factor_of(study_.graph.text_of(burden.tag.factor));
+                auto& part = is_fibre(factor) ? line.pulp : line.mill;
+                part = part.value_or(0.0) + burden.value;
+            }
+        }
+        for (const DataRow& data : figures_.rows) {
+            const Factor* factor = factor_of(data.factor);
+            const bool states = factor != nullptr && factor->entry("discharges", row.id) != nullptr;
+            if (is_fibre(factor) && !states &&
+                std::ranges::find(line.missing, data.factor) == line.missing.end())
+                line.missing.push_back(data.factor);
+        }
+        return line;
+    }
+
+    /// Of the sheet as typed, or of what it says it is made of the same as.
+    void add_composition() {
+        const ConsumerNodes* roll = consumer();
+        for (const auto& mill : model_.mill_nodes) {
+            for (const ProductNodes& made : mill->products) {
+                const std::string whole = mill->mill->id + "." + made.id;
+                const bool sheet = roll != nullptr &&
+                                   (roll->product->from == made.id || roll->product->from == whole);
+                if (sheet || made.id == product().of || whole == product().of)
+                    return add_parts_of(*mill, made.made);
+            }
+        }
+    }
+
+    void add_parts_of(const MillNodes& mill, const Made* made) {
+        for (int steps = 0; steps < 32 && made->composition && !made->composition->like.empty();
+             ++steps) {
+            const ProductNodes* same = mill.product(made->composition->like);
+            if (same == nullptr) return;
+            made = same->made;
+        }
+        if (!made->composition) return;
+        for (const Composition::Part& part : made->composition->parts)
+            figures_.composition.push_back(part.name + " " + part.share.scalar.text);
+    }
+
+    // --- processes, what is left out, sources
+    // ------------------------------------------------------
+    /// The processes that the footprint arises in, by stage, and how those with several products
+    /// share their burdens.
+    void add_processes() {
+        std::vector<std::string> used;
+        for (const DataRow& row : figures_.rows) used.push_back(row.process);
+        std::map<std::string, std::vector<std::string>> by_stage;
+        for (const Mill& mill : model_.mills) {
+            for (const Process& process : mill.processes) {
+                if (std::ranges::find(used, process.address()) == used.end()) continue;
+                by_stage[process.stage.empty() ? "other" : process.stage].push_back(
+                    process.title.empty() ? process.id : process.title);
+                if (process.makes.size() > 1) add_allocation(process);
+            }
+        }
+        for (const auto& [stage, names] : by_stage)
+            figures_.processes.push_back(fmt::format("{}: {}", stage, fmt::join(names, "; ")));
+    }
+
+    void add_allocation(const Process& process) {
+        DeclaredAllocation one{process.address(), {}, process.reason, std::nullopt};
+        if (process.allocation) one.method = process.allocation->method;
+        double highest = 0.0, lowest = 0.0;
+        bool all = true;
+        for (const Made& made : process.makes) {
+            if (!made.price || !made.price->is_quantity()) {
+                all = false;
+                continue;
+            }
+            const double value = made.price->amount.quantity.value;
+            highest = std::max(highest, value);
+            lowest = lowest == 0.0 ? value : std::min(lowest, value);
+        }
+        const bool same_unit = std::ranges::all_of(process.makes, [&](const Made& made) {
+            return made.price && process.makes.front().price &&
+                   made.price->unit().text == process.makes.front().price->unit().text;
+        });
+        if (all && same_unit && lowest > 0.0) one.value_ratio = highest / lowest;
+        figures_.allocations.push_back(std::move(one));
+    }
+
+    void add_left_out() {
+        double sum = 0.0;
+        for (const Exemption& one : model_.exempted) {
+            const auto share =
+                one.highest_plausible ? share_of(*one.highest_plausible) : std::nullopt;
+            if (!share) {
+                problems_.add(one.place, "not-added-up",
+                              fmt::format("what is left out cannot be added up: {}", one.what),
+                              "highest_plausible: 0.2 %, or 2 kg CO2e/t");
+                return;
+            }
+            sum += *share;
+        }
+        figures_.left_out = sum;
+    }
+
+    /// Of the footprint [%]; CO2e per tonne against the product's own tonne.
+    std::optional<double> share_of(const Stated& highest) const {
+        if (const auto share = checking::typed_in(highest, "%")) return share;
+        auto amount = checking::typed_in(highest, "kg CO2e/t");
+        if (!amount) amount = checking::typed_in(highest, "kg/t");
+        const Result* tonne = study_.result(product().of, "t", "climate");
+        if (!amount || tonne == nullptr || at_.value[tonne->node] <= 0.0) return std::nullopt;
+        return 100.0 * *amount / at_.value[tonne->node];
+    }
+
+    /// Tables of the factors that are not all primary, by title and edition.
+    void add_sources() {
+        for (const FactorTable& table : model_.tables.factors) {
+            const bool used = std::ranges::any_of(figures_.rows, [&](const DataRow& row) {
+                const Factor* factor = factor_of(row.factor);
+                return factor != nullptr && factor->table == table.id && !all_primary(*factor);
+            });
+            if (!used) continue;
+            std::string version = table.source.field("edition");
+            if (version.empty()) version = table.source.field("year");
+            figures_.sources.push_back(
+                {table.title.empty() ? table.id : table.title, version.empty() ? "none" : version});
+        }
+    }
+
+    static bool all_primary(const Factor& factor) {
+        return factor.primary_share &&
+               checking::typed_in(*factor.primary_share, "%").value_or(0.0) >= 100.0;
+    }
+
+    void add_potentials() {
+        std::vector<std::string> sets{study_.head.characterization};
+        for (const DataRow& row : figures_.rows) {
+            const Factor* factor = factor_of(row.factor);
+            if (factor != nullptr && !factor->characterization.empty())
+                sets.push_back(factor->characterization);
+        }
+        for (const std::string& set : sets) {
+            const std::string report = report_of(set);
+            if (report.empty()) {
+                problems_.add(declared_.place, "unknown-potentials",
+                              fmt::format("{} does not name the IPCC report it is of", set),
+                              "sets are named ar4_100, ar5_100, ar6_100");
+                return;
+            }
+            if (std::ranges::find(figures_.reports, report) == figures_.reports.end())
+                figures_.reports.push_back(report);
+        }
+    }
+
+    const Study& study_;
+    const Evaluation& at_;
+    const StudyModel& model_;
+    const Disclosure& declared_;
+    Problems& problems_;
+    DeclaredFigures figures_;
+};
+
+/// The products wanted, as the study declares them; all of them when none is named.
+std::vector<const DeclaredProduct*> wanted(const Study& study, const std::vector<std::string>& of,
+                                           Problems& problems) {
+    const Disclosure& declared = *study.model->disclosure;
+    std::vector<const DeclaredProduct*> found;
+    for (const DeclaredProduct& one : declared.products) {
+        const Subject* subject = study.subject(one.of);
+        if (subject == nullptr || (subject->kind != Subject::Kind::mill_product &&
+                                   subject->kind != Subject::Kind::consumer_product)) {
+            std::vector<std::string> names;
+            for (const Subject& known : study.subjects) names.push_back(known.id);
+            problems.add(one.place, "unknown-product",
+                         fmt::format("no mill or product is called {}", one.of),
+                         did_you_mean(one.of, names));
+        } else if (of.empty() || std::ranges::find(of, one.of) != of.end()) {
+            found.push_back(&one);
+        }
+    }
+    for (const std::string& id : of) {
+        if (declared.product(id) != nullptr) continue;
+        std::vector<std::string> names;
+        for (const DeclaredProduct& one : declared.products) names.push_back(one.of);
+        problems.add(declared.place, "undeclared-product",
+                     fmt::format("the study does not say how {} is declared", id),
+                     fmt::format("declared are {}; others need their place under products",
+                                 fmt::join(names, ", ")));
+    }
+    return found;
+}
+
+}  // namespace
+
+double weighted_mean(std::span<const double> weights, std::span<const double> values) {
+    double sum = 0.0, all = 0.0;
+    for (std::size_t i = 0; i < weights.size(); ++i) {
+        sum += std::abs(weights[i]) * values[i];
+        all += std::abs(weights[i]);
+    }
+    return all == 0.0 ? 0.0 : sum / all;
+}
+
+int rating_of_time(std::string_view period_of_data, Instant end_of_footprint) {
+    const auto period = period_from(period_of_data);
+    if (!period) return unknown_rating;
+    const auto days = std::chrono::floor<std::chrono::days>(end_of_footprint - period->end).count();
+    const auto found = std::ranges::find_if(days_of_rating, [&](int most) { return days <= most; });
+    return static_cast<int>(found - days_of_rating.begin()) + 1;
+}
+
+int rating_of_place(std::string_view region_of_data, const Disclosure& declared) {
+    const std::string region = lower(region_of_data);
+    if (region.empty()) return unknown_rating;
+    const std::string part = lower(declared.subdivision), around = part.substr(0, 2);
+    if (!part.empty() && region == part) return 1;
+    if (!part.empty() && region == around) return 2;
+    if (!declared.country.empty() && region == lower(declared.country)) return 1;
+    if (!declared.region.empty() && region == lower(declared.region)) return 3;
+    if (region == "world" || region == "global") return 4;
+    return unknown_rating;
+}
+
+const DeclaredLine* DeclaredFigures::line(std::string_view indicator) const {
+    const auto found = std::ranges::find(lines, indicator, &DeclaredLine::indicator);
+    return found == lines.end() ? nullptr : &*found;
+}
+
+double DeclaredFigures::value(std::string_view indicator) const {
+    const DeclaredLine* found = line(indicator);
+    return found == nullptr ? 0.0 : found->value;
+}
+
+std::vector<DeclaredFigures> declared_figures(const Study& study, const Evaluation& at,
+                                              const std::vector<std::string>& of) {
+    Problems problems;
+    if (!study.model->disclosure) {
+        problems.add(study.model->place, "no-disclosure",
+                     "the study does not say how its products are declared",
+                     "disclosure: {created: ..., company_ids: [...], standards: [...], products: "
+                     "{...}}");
+        problems.throw_if_any();
+    }
+    std::vector<DeclaredFigures> all;
+    for (const DeclaredProduct* product : wanted(study, of, problems)) {
+        if (auto figures = Declaring(study, at, *product, problems).run())
+            all.push_back(std::move(*figures));
+    }
+    problems.throw_if_any();
+    return all;
+}
+
+}  // namespace deckle

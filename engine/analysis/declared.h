@@ -1,0 +1,113 @@
+// What the declaration of a product says in figures: its results per declared unit, how much of
+// them rests on primary data, how well the data fit, which sources and sets of warming potentials
+// stand behind them. All of it are walks over the burdens of results (breakout.h).
+// Formulas and the matrix of ratings: PACT, How-to Guide to its Methodology V3 (2 February 2026).
+#pragma once
+
+#include <array>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/analysis/breakout.h"
+#include "engine/study/disclosure.h"
+#include "engine/study/study.h"
+
+namespace deckle {
+
+/// sum(|weight| × value) / sum(|weight|): the share of primary data and each rating. 0 of nothing.
+[[nodiscard]] double weighted_mean(std::span<const double> weights, std::span<const double> values);
+
+/// How well a data set fits: 1 best, 5 worst or unknown.
+enum class Rating : std::uint8_t { technology, geography, time };
+inline constexpr std::size_t rating_count = 3;
+/// Time by the days between the end of the reference period of a data set and that of the
+/// footprint: up to 366, 731, 1096, 1461 days, else 5. A data set that is younger counts as 1.
+[[nodiscard]] int rating_of_time(std::string_view period_of_data, Instant end_of_footprint);
+/// Geography of a data set's region against the place declared: the same place 1, the country
+/// around a declared subdivision 2, the region around it 3, the world 4, else or unknown 5.
+[[nodiscard]] int rating_of_place(std::string_view region_of_data, const Disclosure& declared);
+
+/// One use of one factor, or one release of a process itself, with its part of the footprint.
+struct DataRow {
+    std::string process, use, factor;  ///< factor "" for own releases
+    std::string stage, scope, source;
+    int element = 0;             ///< of the trade's ten: 3 to 7 add up to the footprint
+    double value = 0.0;          ///< of climate without uptake, per declared unit [kg CO2e]
+    double primary_share = 0.0;  ///< [%]
+    std::string why;             ///< why the share is what it is
+    bool primary_amount = false;
+    std::string amount_is;  ///< metered, invoiced, calculated, estimated, or "" when unstated
+    std::array<double, rating_count> ratings{5.0, 5.0, 5.0};
+};
+
+struct DeclaredLine {
+    std::string indicator, unit;
+    double value = 0.0;  ///< per declared unit
+    Coverage coverage = Coverage::complete;
+    bool one_number = false;
+};
+
+struct DeclaredSource {
+    std::string name, version;
+    friend bool operator==(const DeclaredSource&, const DeclaredSource&) = default;
+};
+
+/// A line of the trade's data sheet, per tonne: what the mill and what its pulps bring.
+struct SheetLine {
+    std::string title, unit;
+    std::optional<double> mill, pulp;  ///< none where nothing states it
+    std::vector<std::string> missing;  ///< pulps that do not state it
+};
+
+/// The ten elements that the paper trade tells a carbon footprint in (Cepi framework, 2017).
+/// 1 forest, 2 carbon in the product, 3 own plants, 4 fibre, 5 other materials and fuel supply,
+/// 6 bought energy, 7 transport, 8 use, 9 end of life, 10 avoided emissions.
+inline constexpr std::size_t element_count = 10;
+
+/// How a process with several products shares its burdens.
+struct DeclaredAllocation {
+    std::string process, method, reason;
+    std::optional<double> value_ratio;  ///< highest to lowest value of its products per unit
+};
+
+struct DeclaredFigures {
+    const DeclaredProduct* product = nullptr;
+    const Subject* subject = nullptr;
+    std::string per;     ///< of the results that stand behind it: "t", "roll"
+    double scale = 1.0;  ///< declared units in one of these
+    double mass = 1.0;   ///< product in the declared unit [kg]
+    Period period{};
+    std::vector<DeclaredLine> lines;
+    std::optional<double> packaging, outbound;  ///< [kg CO2e]; none where there is none
+    std::optional<double> other_view;           ///< climate in the other view of electricity
+    std::vector<DataRow> rows;                  ///< largest part first
+    double primary_share = 0.0;                 ///< [%]
+    std::array<double, rating_count> ratings{};
+    std::optional<double> left_out;    ///< sum of the highest plausible shares [%]
+    std::vector<std::string> reports;  ///< IPCC reports of the potentials: "AR6"
+    std::vector<DeclaredSource> sources;
+    std::vector<DeclaredAllocation> allocations;
+    Breakout stages;                 ///< of climate; its values per unit of `per`
+    std::vector<std::string> gases;  ///< what the footprint counts: "ch4_fossil"
+    double own_processes = 0.0;      ///< released by the company's own processes [kg CO2e]
+    std::array<double, element_count + 1> elements{};  ///< 3 to 7 [kg CO2e]
+    std::vector<SheetLine> sheet;
+    std::vector<std::string> composition;  ///< "fibre 94.55 %"
+    std::vector<std::string> processes;    ///< "energy: Gas-fired steam boilers; Switchboard"
+
+    [[nodiscard]] const DeclaredLine* line(std::string_view indicator) const;
+    /// Its value, or 0 where it has no result.
+    [[nodiscard]] double value(std::string_view indicator) const;
+};
+
+/// The products a study declares, or those asked for, in the order of the study.
+/// Errors: InputError no-disclosure, undeclared-product, bad-period, wrong-declared-unit,
+/// unknown-potentials, no-fossil-carbon, not-added-up, unknown-product.
+[[nodiscard]] std::vector<DeclaredFigures> declared_figures(const Study& study,
+                                                            const Evaluation& at,
+                                                            const std::vector<std::string>& of);
+
+}  // namespace deckle

@@ -1,0 +1,389 @@
+#include <fmt/format.h>
+#include <sodium.h>
+
+#include <algorithm>
+#include <cmath>
+#include <stdexcept>
+
+#include "engine/analysis/check_parts.h"
+#include "engine/study/model.h"
+#include "engine/text/number_text.h"
+#include "reports/declaration.h"
+#include "reports/json_text.h"
+
+namespace deckle {
+namespace {
+
+/// Of kilograms in the declared unit, of shares and of ratings.
+constexpr int places_of_mass = 6, places_of_share = 1, places_of_rating = 2;
+/// Names of ids are of this space: itself the UUID of a name in the space of addresses (RFC 9562).
+constexpr std::string_view space_of_addresses = "6ba7b811-9dad-11d1-80b4-00c04fd430c8";
+constexpr std::string_view name_of_space = "urn:deckle:product-footprint";
+constexpr std::string_view water_version = "1.0.0";
+
+/// What each property is fed by; the model's order is that of the output.
+struct EmissionRow {
+    std::string_view property, indicator;
+    bool must_exist;  ///< where nothing states it, it is left out
+};
+constexpr std::array emission_rows{
+    EmissionRow{"fossilGhgEmissions", "climate_fossil", true},
+    EmissionRow{"landUseChangeGhgEmissions", "climate_land_use", false},
+    EmissionRow{"landManagementFossilGhgEmissions", "land_management_fossil", false},
+    EmissionRow{"landManagementBiogenicCO2Emissions", "climate_land_management", false},
+    EmissionRow{"landManagementBiogenicCO2Removals", "climate_removals", false},
+    EmissionRow{"biogenicNonCO2Emissions", "climate_biogenic", false},
+    EmissionRow{"landAreaOccupation", "land_occupied", false},
+    EmissionRow{"aircraftGhgEmissions", "aircraft", false}};
+
+std::string digits(double value, int places) {
+    const auto exact = Exact::rounded(value, places);
+    if (!exact) throw std::logic_error("a declared figure is no number");
+    return exact->text();
+}
+
+std::string joined_notes(const std::vector<std::string>& notes) {
+    return fmt::format("{}", fmt::join(notes, " "));
+}
+
+/// Writes one declaration in the order of the model.
+class DeclarationWriter {
+public:
+    DeclarationWriter(const Study& study, const DeclaredFigures& figures)
+        : study_(study),
+          declared_(*study.model->disclosure),
+          figures_(figures),
+          product_(*figures.product) {}
+
+    Json run() {
+        Json root;
+        root["id"] = "";
+        root["specVersion"] = declaration_version;
+        if (!product_.preceding.empty()) root["precedingPfIds"] = product_.preceding;
+        root["created"] = instant_text(*declared_.created);
+        root["status"] = declared_.active ? "Active" : "Deprecated";
+        if (declared_.valid) {
+            root["validityPeriodStart"] = instant_text(declared_.valid->start);
+            root["validityPeriodEnd"] = instant_text(declared_.valid->end);
+        }
+        root["companyName"] = declared_.company;
+        root["companyIds"] = declared_.company_ids;
+        root["productDescription"] = description();
+        root["productIds"] = product_.ids;
+        if (!product_.classifications.empty())
+            root["productClassifications"] = product_.classifications;
+        root["productNameCompany"] = product_.name.empty() ? title() : product_.name;
+        root["comment"] = joined_notes(declaration_notes(study_, figures_));
+        root["pcf"] = carbon();
+        if (!declared_.water_schema.empty()) root["extensions"] = Json::array({water()});
+        root["id"] = uuid_of(uuid_of(space_of_addresses, name_of_space), json_text(root));
+        return root;
+    }
+
+private:
+    std::string title() const {
+        return figures_.subject->title.empty() ? product_.of : figures_.subject->title;
+    }
+
+    std::string description() const {
+        return product_.description.empty() ? title() : product_.description;
+    }
+
+    Json carbon() {
+        Json pcf;
+        const bool by_mass = figures_.scale != 1.0;
+        pcf["declaredUnitOfMeasurement"] = by_mass ? "kilogram" : "piece";
+        pcf["declaredUnitAmount"] = "1";
+        pcf["productMassPerDeclaredUnit"] = by_mass ? "1" : digits(figures_.mass, places_of_mass);
+        pcf["referencePeriodStart"] = instant_text(figures_.period.start);
+        pcf["referencePeriodEnd"] = instant_text(figures_.period.end);
+        add_place(pcf);
+        pcf["boundaryProcessesDescription"] =
+            declared_.boundary.empty() ? fmt::format("{}", fmt::join(figures_.processes, ". "))
+                                       : declared_.boundary;
+        add_totals(pcf);
+        add_context(pcf);
+        return pcf;
+    }
+
+    void add_place(Json& pcf) const {
+        if (!declared_.region.empty()) pcf["geographyRegionOrSubregion"] = declared_.region;
+        if (!declared_.country.empty()) pcf["geographyCountry"] = declared_.country;
+        if (!declared_.subdivision.empty())
+            pcf["geographyCountrySubdivision"] = declared_.subdivision;
+    }
+
+    /// Components first, to the digits they are printed with; both totals are made of these.
+    void add_totals(Json& pcf) {
+        Json parts;
+        for (const EmissionRow& row : emission_rows) {
+            const DeclaredLine* line = figures_.line(row.indicator);
+            if (line == nullptr) continue;
+            if (!row.must_exist && line->coverage == Coverage::not_covered) continue;
+            parts[std::string(row.property)] = digits(line->value, places_of_mass);
+        }
+        const Exact total = sum_of(parts);
+        compare_with_study(total);
+        const std::string carbon = digits(figures_.value("biogenic_carbon"), places_of_mass);
+        const Exact uptake = Exact::from(carbon)->times(-44).over(12, places_of_mass);
+        pcf["pcfExcludingBiogenicUptake"] = total.text();
+        pcf["pcfIncludingBiogenicUptake"] = (total + uptake).text();
+        pcf["fossilCarbonContent"] = digits(figures_.value("fossil_carbon"), places_of_mass);
+        pcf["biogenicCarbonContent"] = carbon;
+        pcf.update(parts);
+        pcf["biogenicCO2Uptake"] = uptake.text();
+    }
+
+    static Exact sum_of(const Json& parts) {
+        Exact total(0, places_of_mass);
+        for (const std::string_view term : terms_of_total()) {
+            const auto found = parts.find(std::string(term));
+            if (found != parts.end())
+                total = total + *Exact::from(found->get_ref<const std::string&>());
+        }
+        return total;
+    }
+
+    /// What is printed is the study's own figure, and what its rules keep out of it beside.
+    void compare_with_study(const Exact& total) const {
+        double expected = figures_.value("climate");
+        const auto& indicators = study_.indicators;
+        const auto climate = std::ranges::find(indicators, "climate", &Indicator::id);
+        for (const std::string_view extra : {"climate_land_management", "climate_removals"}) {
+            const auto line = std::ranges::find(indicators, extra, &Indicator::id);
+            const auto id = static_cast<IndicatorId>(line - indicators.begin());
+            const bool inside = std::ranges::any_of(
+                climate->parts, [&](const Indicator::Part& part) { return part.of == id; });
+            if (!inside) expected += figures_.value(extra);
+        }
+        const double rounding = 5e-7 * static_cast<double>(terms_of_total().size());
+        if (std::abs(total.value() - expected) > rounding + 1e-12 * std::abs(expected))
+            throw std::logic_error("a declaration is not the study's figure");
+    }
+
+    void add_context(Json& pcf) const {
+        pcf["packagingEmissionsIncluded"] = figures_.packaging.has_value();
+        if (figures_.packaging)
+            pcf["packagingGhgEmissions"] = digits(*figures_.packaging, places_of_mass);
+        if (const DeclaredLine* held = figures_.line("packaging_biogenic_carbon");
+            held != nullptr && figures_.packaging && held->coverage != Coverage::not_covered)
+            pcf["packagingBiogenicCarbonContent"] = digits(held->value, places_of_mass);
+        if (figures_.outbound)
+            pcf["outboundLogisticsGhgEmissions"] = digits(*figures_.outbound, places_of_mass);
+        pcf["ccsTechnologicalCO2CaptureIncluded"] = false;
+        pcf["ipccCharacterizationFactors"] = figures_.reports;
+        pcf["crossSectoralStandards"] = declared_.standards;
+        if (!declared_.sector_rules.empty()) pcf["productOrSectorSpecificRules"] = sector_rules();
+        add_left_out(pcf);
+        if (!figures_.allocations.empty()) pcf["allocationRulesDescription"] = allocations();
+        if (!figures_.sources.empty()) {
+            for (const DeclaredSource& source : figures_.sources)
+                pcf["secondaryEmissionFactorSources"].push_back(
+                    {{"name", source.name}, {"version", source.version}});
+        }
+        pcf["primaryDataShare"] = digits(figures_.primary_share, places_of_share);
+        constexpr std::array names{"technologicalDQR", "geographicalDQR", "temporalDQR"};
+        for (std::size_t k = 0; k < names.size(); ++k)
+            pcf["dqi"][names[k]] = digits(figures_.ratings[k], places_of_rating);
+        if (declared_.verification) pcf["verification"] = verification();
+    }
+
+    Json sector_rules() const {
+        Json all = Json::array();
+        for (const SectorRules& one : declared_.sector_rules) {
+            Json rules{{"operator", one.by}, {"ruleNames", one.names}};
+            if (!one.other_operator.empty()) rules["otherOperatorName"] = one.other_operator;
+            all.push_back(std::move(rules));
+        }
+        return all;
+    }
+
+    void add_left_out(Json& pcf) const {
+        pcf["exemptedEmissionsPercent"] = digits(figures_.left_out.value_or(0.0), 2);
+        std::string why;
+        for (const Exemption& one : study_.model->exempted)
+            why += fmt::format("{}{}: {}", why.empty() ? "" : " ", one.what, one.why);
+        if (!why.empty()) pcf["exemptedEmissionsDescription"] = why;
+    }
+
+    std::string allocations() const {
+        std::string text;
+        for (const DeclaredAllocation& one : figures_.allocations)
+            text += fmt::format("{}{}: {}{}{}{}", text.empty() ? "" : " ", one.process,
+                                one.method.empty() ? "not stated" : one.method,
+                                one.reason.empty() ? "" : ", since: ", one.reason,
+                                one.reason.ends_with('.') ? "" : ".");
+        return text;
+    }
+
+    Json verification() const {
+        const Verification& by = *declared_.verification;
+        Json json;
+        if (!by.coverage.empty()) json["coverage"] = by.coverage;
+        json["providerName"] = by.provider;
+        if (by.completed) json["completedAt"] = instant_text(*by.completed);
+        if (!by.standard.empty()) json["standardName"] = by.standard;
+        std::string comments = by.comments;
+        if (!by.level.empty())
+            comments =
+                fmt::format("{} assurance.{}{}", by.level == "limited" ? "Limited" : "Reasonable",
+                            comments.empty() ? "" : " ", comments);
+        if (!comments.empty()) json["comments"] = comments;
+        return json;
+    }
+
+    /// The model itself carries no water.
+    Json water() const {
+        Json data, least = Json::array();
+        add_water(data, least, "waterWithdrawn_m3", "water_withdrawn");
+        add_water(data, least, "waterConsumed_m3", "water_consumed");
+        add_water(data, least, "waterScarcityFootprint_m3WorldEq", "water_scarcity");
+        if (!least.empty()) data["atLeast"] = std::move(least);
+        if (const Scarcity* set = study_.model->tables.scarcity(study_.head.scarcity)) {
+            data["scarcityModel"] = set->model.empty() ? set->title : set->model;
+            if (!set->version.empty()) data["scarcityModelVersion"] = set->version;
+        }
+        return {{"specVersion", "2.0.0"},
+                {"dataSchema", declared_.water_schema},
+                {"data", std::move(data)}};
+    }
+
+    void add_water(Json& data, Json& least, const char* name, std::string_view indicator) const {
+        const DeclaredLine* line = figures_.line(indicator);
+        if (line == nullptr || line->coverage == Coverage::not_covered) return;
+        data[name] = digits(line->value, places_of_mass);
+        if (line->coverage == Coverage::at_least) least.push_back(name);
+    }
+
+    const Study& study_;
+    const Disclosure& declared_;
+    const DeclaredFigures& figures_;
+    const DeclaredProduct& product_;
+};
+
+/// A rule that a declaration breaks is a fault of what the study says of the product.
+std::vector<Problem> checked(const Declaration& declaration, const DeclaredProduct& product) {
+    Files files;
+    Problems problems;
+    const auto index = files.add(declaration.of + ".json", declaration.json);
+    const YamlValue root = read_yaml(files, index, problems);
+    if (!problems.empty()) throw std::logic_error("a declaration cannot be read back");
+    std::vector<Problem> findings, errors;
+    for (Problem& problem : check_declared({&root, {}})) {
+        problem.where = product.place;
+        problem.message = fmt::format("{}{}", product.of, problem.message);
+        (problem.severity == Severity::error ? errors : findings).push_back(std::move(problem));
+    }
+    if (!errors.empty()) throw InputError(std::move(errors));
+    return findings;
+}
+
+/// Activity data must be primary (PACT Methodology V3): what says nothing of itself is not.
+void add_amounts_not_primary(const DeclaredFigures& figures, std::vector<Problem>& findings) {
+    const DataRow* first = nullptr;
+    std::size_t count = 0;
+    for (const DataRow& row : figures.rows) {
+        if (row.primary_amount) continue;
+        if (first == nullptr) first = &row;
+        ++count;
+    }
+    if (first == nullptr) return;
+    findings.push_back(
+        {figures.product->place,
+         Severity::finding,
+         "amounts-not-primary",
+         fmt::format("{}: {} of {} amounts behind it are estimated or do not say "
+                     "how they are known; {}: {} weighs most",
+                     figures.product->of, count, figures.rows.size(), first->process, first->use),
+         "amount_is: metered, invoiced or calculated, where that is so",
+         {}});
+}
+
+bool is_at_least(const DeclaredLine& line) { return line.coverage == Coverage::at_least; }
+
+}  // namespace
+
+std::string uuid_of(std::string_view space, std::string_view name) {
+    std::string bytes;
+    for (std::size_t i = 0; i < space.size(); ++i) {
+        if (space[i] == '-') continue;
+        bytes += static_cast<char>(std::stoi(std::string(space.substr(i, 2)), nullptr, 16));
+        ++i;
+    }
+    bytes += name;
+    std::array<unsigned char, crypto_hash_sha256_BYTES> hash{};
+    crypto_hash_sha256(hash.data(), reinterpret_cast<const unsigned char*>(bytes.data()),
+                       bytes.size());
+    constexpr unsigned version = 0x80, variant = 0x80;
+    hash[6] = static_cast<unsigned char>((hash[6] & 0x0FU) | version);
+    hash[8] = static_cast<unsigned char>((hash[8] & 0x3FU) | variant);
+    std::string text;
+    for (std::size_t i = 0; i < 16; ++i) {
+        if (i == 4 || i == 6 || i == 8 || i == 10) text += '-';
+        text += fmt::format("{:02x}", hash[i]);
+    }
+    return text;
+}
+
+std::vector<std::string> declaration_notes(const Study& study, const DeclaredFigures& figures) {
+    const Disclosure& declared = *study.model->disclosure;
+    std::vector<std::string> notes;
+    const auto sentence = [&](std::string_view head, std::string_view text) {
+        if (text.empty()) return;
+        const bool ends = text.ends_with('.') || text.ends_with('!');
+        notes.push_back(fmt::format("{}{}{}", head, text, ends ? "" : "."));
+    };
+    sentence("", declared.comment);
+    sentence("Changed since the preceding version: ", figures.product->changes);
+    sentence("Land-use change: ", declared.land_use_method);
+    const double burnt = figures.value("biogenic_co2_released");
+    if (burnt != 0.0)
+        notes.push_back(
+            fmt::format("Burnt biomass releases {} kg CO2 per declared unit, balanced by an equal "
+                        "uptake beforehand and in neither total; its methane and nitrous oxide "
+                        "count as biogenic non-CO2 emissions.",
+                        digits(burnt, places_of_mass)));
+    if (const DeclaredLine* fossil = figures.line("climate_fossil");
+        fossil != nullptr && fossil->one_number)
+        notes.push_back(
+            "Some factors give CO2e as one number: it counts as fossil, whatever part of it is "
+            "biogenic or of land use.");
+    std::vector<std::string> least;
+    for (const DeclaredLine& line : figures.lines) {
+        if (is_at_least(line) && line.unit == "kg CO2e") least.push_back(line.indicator);
+    }
+    if (!least.empty())
+        notes.push_back(fmt::format("At least, since some factors do not state them: {}.",
+                                    fmt::join(least, ", ")));
+    if (figures.line("climate_land_management") == nullptr)
+        notes.push_back("Not quantified: recurring land management.");
+    notes.push_back(
+        fmt::format("Electricity: {}-based.",
+                    study.head.headline == ElectricityView::market ? "market" : "location"));
+    if (!declared.verification) notes.push_back("Not verified.");
+    notes.push_back("Footprints made under different rules must not be compared.");
+    return notes;
+}
+
+std::vector<Declaration> declarations(const Study& study,
+                                      const std::vector<DeclaredFigures>& figures) {
+    if (sodium_init() < 0) throw std::logic_error("libsodium does not start");
+    std::vector<Declaration> all;
+    for (const DeclaredFigures& one : figures) {
+        const Json root = DeclarationWriter(study, one).run();
+        Declaration declaration{one.product->of, root["id"], json_text(root), {}};
+        declaration.findings = checked(declaration, *one.product);
+        add_amounts_not_primary(one, declaration.findings);
+        all.push_back(std::move(declaration));
+    }
+    return all;
+}
+
+std::string declarations_json(const std::vector<Declaration>& all) {
+    if (all.size() == 1) return all.front().json;
+    Json data = Json::array();
+    for (const Declaration& one : all) data.push_back(Json::parse(one.json));
+    return json_text({{"data", std::move(data)}});
+}
+
+}  // namespace deckle

@@ -1,0 +1,69 @@
+// Share of primary data and ratings against the vectors that the PACT How-to Guide to its
+// Methodology V3 (2 February 2026) prints.
+#include <catch2/catch.hpp>
+
+#include "engine/analysis/declared.h"
+
+namespace {
+
+using namespace deckle;
+
+const Instant end_of_2025 = *instant_from("2026-01-01", true);
+
+}  // namespace
+
+TEST_CASE("share of primary data: the vector of the guide gives 30 %", "[declared]") {
+    const std::vector<double> parts{800, 2400, 90, 1000}, shares{36, 0, 0, 100};
+    CHECK(weighted_mean(parts, shares) == Approx(30.02).margin(0.005));
+}
+
+TEST_CASE("share of primary data counts a removal by its size", "[declared]") {
+    // sum(|PCF| × share) ÷ sum(|PCF|), by hand: (3 × 100 + 1 × 0) ÷ 4
+    const std::vector<double> parts{-3, 1}, shares{100, 0};
+    CHECK(weighted_mean(parts, shares) == 75.0);
+    CHECK(weighted_mean({}, {}) == 0.0);
+}
+
+TEST_CASE("ratings: the vector of the guide gives 1.55, 2.45, 2.65", "[declared]") {
+    const std::vector<double> parts{25, 30, 45};
+    CHECK(weighted_mean(parts, std::vector<double>{2, 2, 1}) == Approx(1.55));
+    CHECK(weighted_mean(parts, std::vector<double>{2, 2, 3}) == Approx(2.45));
+    CHECK(weighted_mean(parts, std::vector<double>{1, 5, 2}) == Approx(2.65));
+}
+
+TEST_CASE("ratings of time by days, of place by what holds it", "[declared]") {
+    // the matrix: 366, 731, 1096, 1461 days; unknown is 5
+    CHECK(rating_of_time("2025-01-01 .. 2025-12-31", end_of_2025) == 1);
+    CHECK(rating_of_time("2024-01-01 .. 2024-12-30", end_of_2025) == 1);  // 366 days
+    CHECK(rating_of_time("2024-01-01 .. 2024-12-29", end_of_2025) == 2);  // 367 days
+    CHECK(rating_of_time("2022-01-01 .. 2023-12-31", end_of_2025) == 2);  // 731 days
+    CHECK(rating_of_time("2022-01-01 .. 2022-12-31", end_of_2025) == 3);
+    CHECK(rating_of_time("2021-01-01 .. 2021-12-31", end_of_2025) == 4);  // 1461 days
+    CHECK(rating_of_time("2021-01-01 .. 2021-12-30", end_of_2025) == 5);
+    CHECK(rating_of_time("", end_of_2025) == 5);
+    Disclosure part, country, region;
+    part.subdivision = "QM-N";
+    country.country = "QM";
+    region.region = "Northern Europe";
+    CHECK(rating_of_place("qm-n", part) == 1);
+    CHECK(rating_of_place("QM", part) == 2);
+    CHECK(rating_of_place("QM", country) == 1);
+    CHECK(rating_of_place("northern_europe", region) == 3);
+    CHECK(rating_of_place("world", country) == 4);
+    CHECK(rating_of_place("elsewhere", country) == 5);
+    CHECK(rating_of_place("", country) == 5);
+}
+
+TEST_CASE("decimals of declarations are exact", "[declared]") {
+    CHECK((*Exact::from("0.1") + *Exact::from("0.2")) == *Exact::from("0.30"));
+    CHECK(Exact::from("-0.420")->times(44).over(12, 3).text() == "-1.540");
+    CHECK(Exact::from("0.5")->over(1, 0).text() == "1");
+    CHECK(Exact::from("-0.5")->over(1, 0).text() == "-1");
+    for (const char* bad : {"", "+", "1e3", "1.", ".5", "1,5", " 1", "0x1", "--1", "1.2.3"})
+        CHECK_FALSE(Exact::from(bad).has_value());
+    CHECK(instant_text(years_later(*instant_from("2024-02-29", true), 3)) ==
+          "2027-03-01T00:00:00Z");
+    for (const char* bad : {"2026-02-30", "2026-2-1", "2026-01-01T24:00:00Z", "2026-01-01T00:00:00",
+                            "2026-01-01T00:00:00+01:00"})
+        CHECK_FALSE(instant_from(bad, true).has_value());
+}
