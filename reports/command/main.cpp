@@ -24,15 +24,16 @@ struct Runner {
     int (*run)(const Arguments&);
 };
 
-constexpr std::array<Runner, 9> runners{{{"footprint", run_footprint},
-                                         {"trace", run_trace},
-                                         {"check", run_check},
-                                         {"compare", run_compare},
-                                         {"uncertainty", run_uncertainty},
-                                         {"merge", run_merge},
-                                         {"sensitivity", run_sensitivity},
-                                         {"breakeven", run_breakeven},
-                                         {"demonstration", run_demonstration}}};
+constexpr std::array<Runner, 10> runners{{{"footprint", run_footprint},
+                                          {"trace", run_trace},
+                                          {"check", run_check},
+                                          {"compare", run_compare},
+                                          {"uncertainty", run_uncertainty},
+                                          {"merge", run_merge},
+                                          {"sensitivity", run_sensitivity},
+                                          {"breakeven", run_breakeven},
+                                          {"page", run_page},
+                                          {"demonstration", run_demonstration}}};
 
 int print(const std::string& text) {
     write_output("-", text, {});

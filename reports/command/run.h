@@ -13,6 +13,7 @@ namespace deckle::command {
 [[nodiscard]] int run_merge(const Arguments& arguments);
 [[nodiscard]] int run_sensitivity(const Arguments& arguments);
 [[nodiscard]] int run_breakeven(const Arguments& arguments);
+[[nodiscard]] int run_page(const Arguments& arguments);
 [[nodiscard]] int run_demonstration(const Arguments& arguments);
 
 }  // namespace deckle::command

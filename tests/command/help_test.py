@@ -5,7 +5,7 @@ import unittest
 import support
 from support import CommandTest, deckle
 
-VERBS = ("footprint", "trace", "check", "sensitivity", "breakeven", "demonstration")
+VERBS = ("footprint", "trace", "check", "sensitivity", "breakeven", "page", "demonstration")
 PERSONS = ("sustainability officer", "mill energy manager", "auditor", "application engineer")
 
 
@@ -72,7 +72,7 @@ class Usage(CommandTest):
         self.assert_refused(deckle("footprnt"), "no verb `footprnt`", "did you mean footprint?")
 
     def test_unknown_verb_far_from_all_lists_them(self):
-        self.assert_refused(deckle("zzz"), "it has footprint, trace, compare, check, uncertainty, merge, sensitivity, breakeven, demonstration")
+        self.assert_refused(deckle("zzz"), "it has footprint, trace, compare, check, uncertainty, merge, sensitivity, breakeven, page, demonstration")
 
     def test_unknown_option_names_the_nearest(self):
         self.assert_refused(deckle("footprint", ".", "--prodct", "x"), "no option --prodct", "did you mean --product?")
