@@ -11,15 +11,23 @@ import {canBeSaved, scenarioFile} from "./scenario_file";
 import {percent, signed, significant, type Cells} from "./words";
 
 const most = 24;
+/** How many times its value an input is asked for its break-even, as deckle breakeven does. */
+const widest = 5;
 
 export interface Range { low: number; high: number }
 
-/** How far a slider goes: over what the input may be, else to twice its value; a share in % to 100. */
-export function rangeOf(app: App, input: InputData): Range {
+/** Where a scale begins for the person who typed it: a temperature in degrees Celsius at 273.15 K. */
+function zeroOf(app: App, input: InputData): number {
+    return app.model.calculation.unitOf(input.n) === "K" && /deg ?C/.test(input.typed) ? 273.15 : 0;
+}
+
+/** How far a slider goes: from zero to some times its value, within what the input may be; a share in % to 100. */
+export function rangeOf(app: App, input: InputData, times = 2): Range {
     const [least, highest] = input.bounds;
     const value = input.value;
-    const reach = value === 0 ? 1 : 2 * Math.abs(value);
-    let low = value < 0 ? -reach : 0, high = value < 0 ? 0 : reach;
+    const zero = zeroOf(app, input);
+    const reach = value === zero ? 1 : times * Math.abs(value - zero);
+    let low = value < zero ? zero - reach : zero, high = value < zero ? zero : zero + reach;
     if (app.model.calculation.unitOf(input.n) === "%" && value >= 0 && value <= 100) high = Math.min(high, 100);
     if (least !== null) low = Math.max(low, least);
     if (highest !== null) high = Math.min(high, highest);
@@ -46,7 +54,7 @@ function ranked(app: App, result: Result): InputData[] {
     const swing = new Map(movable.map(input => {
         const {low, high} = rangeOf(app, input);
         const now = calculation.value[input.n]!;
-        const step = 0.1 * Math.abs(now || high - low);
+        const step = 0.1 * Math.abs(now - zeroOf(app, input) || high - low);
         const width = calculation.probe(input.n, [node], at => {
             const ends = [at(Math.max(low, now - step)), at(Math.min(high, now + step))];
             return ends[0] && ends[1] ? Math.abs(ends[0][0]! - ends[1][0]!) : 0;
@@ -70,13 +78,13 @@ let serial = 0;
 function inputCard(app: App, input: InputData): HTMLElement {
     const {calculation} = app.model;
     const address = addressesOf(input)[0]!;
-    const {low, high} = rangeOf(app, input);
+    const range = rangeOf(app, input);
     const unit = calculation.unitOf(input.n);
     const id = `input-${++serial}`;
-    const slider = h("input", {type: "range", id, min: low, max: high, step: "any", "aria-describedby": `${id}-typed`});
+    const slider = h("input", {type: "range", id, min: range.low, max: range.high, step: "any", "aria-describedby": `${id}-typed`});
     const number = h("input", {type: "number", step: "any", min: input.bounds[0], max: input.bounds[1], "aria-label": `${address}, value`});
-    const place = (value: number) => `${high > low ? 100 * (value - low) / (high - low) : 0}%`;
-    const ticks = h("div", {class: "ticks", "aria-hidden": "true"}, tick("as typed", "was", place(input.value)));
+    const place = (value: number) => `${range.high > range.low ? 100 * (value - range.low) / (range.high - range.low) : 0}%`;
+    const ticks = h("div", {class: "ticks", "aria-hidden": "true"});
     const turns = h("p", {class: "turns", role: "status"});
     const back = h("button", {type: "button", class: "quiet", click: () => app.move(input.n, input.value)}, "Reset");
     const card = h("li", {class: "input", "data-address": address},
@@ -98,11 +106,13 @@ function inputCard(app: App, input: InputData): HTMLElement {
     });
     function showTurns(): void {
         const one = watched(app), other = compared(app);
-        ticks.querySelectorAll(".even").forEach(mark => mark.remove());
+        const wide = rangeOf(app, input, widest);
+        const all = one && other ? crossings(calculation, input.n, app.node(one), app.node(other), wide.low, wide.high) : [];
+        for (const {at} of all) if (at > range.high) range.high = Math.min(wide.high, at + 0.1 * (at - range.low));
+        slider.max = String(range.high);
+        ticks.replaceChildren(tick("as typed", "was", place(input.value)), ...all.map(({at}) => tick(`equal at ${significant(at, 4)}`, "even", place(at))));
         if (!one || !other) return;
-        const all = crossings(calculation, input.n, app.node(one), app.node(other), low, high);
-        ticks.append(...all.map(({at}) => tick(`equal at ${significant(at, 4)}`, "even", place(at))));
-        turns.textContent = all.length === 0 ? "No break-even on this slider."
+        turns.textContent = all.length === 0 ? `No break-even from ${significant(wide.low, 4)} to ${significant(wide.high, 4)} ${unit}.`
             : `Break-even at ${all.map(({at, stepped}) => `${significant(at, 4)} ${unit}${stepped ? " (over a step)" : ""}`).join(" and ")}.`;
     }
     app.follows(() => {
@@ -115,6 +125,7 @@ function inputCard(app: App, input: InputData): HTMLElement {
         back.hidden = !moved;
     });
     if (compared(app)) requestAnimationFrame(() => { if (card.isConnected) showTurns(); });
+    else showTurns();
     return card;
 }
 
@@ -187,9 +198,9 @@ function changesPanel(app: App): HTMLElement {
         h("div", {class: "choices inner"}, h("label", {class: "choice", for: "scenario-title"}, h("span", {}, "Title"), title), h("label", {class: "choice", for: "scenario-reason"}, h("span", {}, "Reason"), reason)),
         h("p", {class: "buttons"},
             h("button", {type: "button", id: "save-scenario", click: () => {
-                const {text, left} = scenarioFile(app.model, title.value.trim() || "Asked on the page", reason.value.trim() || "tried on the page", app.state.scenario);
+                const {text, left} = scenarioFile(app.model, title.value.trim() || "Asked on the page", reason.value.trim() || "tried on the page");
                 save("page_scenario.yaml", "application/yaml", text);
-                said.textContent = left.length === 0 ? "Saved: name the file under scenarios in study.yaml." : `Saved without ${left.join(", ")}: another scenario types it, change it there.`;
+                said.textContent = left.length === 0 ? `Saved: name the file under scenarios in study.yaml.${app.state.scenario === "today" ? "" : ` It changes today; ${app.scenarioTitle(app.state.scenario)} is not part of it.`}` : `Saved without ${left.join(", ")}: another scenario types it, change it there.`;
             }}, "Save as scenario"), " ",
             h("button", {type: "button", class: "quiet", click: () => app.reset()}, "Reset all"), " ",
             h("button", {type: "button", class: "quiet", click: () => void copyLink(app, said)}, "Copy link")), said);

@@ -8,6 +8,9 @@ import {join} from "node:path";
 const [sources, folder] = process.argv.slice(2);
 const esbuild = createRequire(join(folder, "package.json"))("esbuild");
 
+/** The licences of what is inside ask that their notices come along. */
+const notice = ["echarts/NOTICE", "echarts/LICENSE", "zrender/LICENSE", "tslib/CopyrightNotice.txt"]
+    .map(name => readFileSync(join(folder, "node_modules", name), "utf8").trim().replace(/\r/g, "").replaceAll("*/", "* /"));
 const built = await esbuild.build({
     entryPoints: [join(sources, "main.ts"), join(sources, "page.css")],
     outdir: folder,
@@ -17,7 +20,8 @@ const built = await esbuild.build({
     format: "iife",
     target: ["es2022"],
     charset: "utf8",
-    legalComments: "eof",
+    legalComments: "none",
+    banner: {js: `/*\nThis page holds Apache ECharts, ZRender and tslib.\n\n${notice.join("\n\n")}\n*/`},
     define: {"process.env.NODE_ENV": "\"production\""},
     alias: {"deckle-evaluator": join(folder, "evaluator.js")},
     nodePaths: [join(folder, "node_modules")],

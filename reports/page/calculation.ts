@@ -79,18 +79,43 @@ export class Calculation {
         if (known) return known;
         const seen = new Uint8Array(this.size);
         const found = [input];
+        const reach = (n: number) => {
+            if (seen[n]) return;
+            seen[n] = 1;
+            found.push(n);
+        };
         for (let k = 0; k < found.length; ++k) {
             const n = found[k]!;
+            if (this.solves.has(n)) continue; // its unknowns were reached with it
             for (let i = this.userStart[n]!; i < this.userStart[n + 1]!; ++i) {
                 const user = this.users[i]!;
-                if (seen[user]) continue;
-                seen[user] = 1;
-                found.push(user);
+                reach(user);
+                if (this.solves.has(user)) this.partsMovedBy(user, n).forEach(reach);
             }
         }
         const nodes = Int32Array.from(found.slice(1)).sort();
         this.restingOn.set(input, nodes);
         return nodes;
+    }
+
+    /** The unknowns of a loop that move with an argument: all with a coefficient, its own side with a right-hand side. */
+    private partsMovedBy(solve: number, argument: number): number[] {
+        const {size, right_sides: sides, entries} = this.solves.get(solve)!;
+        const columns = new Set<number>();
+        this.argumentsOf(solve).forEach((node, k) => {
+            if (node !== argument) return;
+            if (k >= entries.length) columns.add((k - entries.length) % sides);
+            else for (let side = 0; side < sides; ++side) columns.add(side);
+        });
+        return [...columns].flatMap(side => Array.from({length: size}, (_, row) => solve + 1 + row * sides + side));
+    }
+
+    /** What one unknown of a loop rests on. */
+    private argumentsOfPart(part: number): number[] {
+        const solve = this.argumentsOf(part)[0]!;
+        const {right_sides: sides, entries} = this.solves.get(solve)!;
+        const side = this.walked.index[part]! % sides;
+        return [...this.argumentsOf(solve)].filter((_, k) => k < entries.length || (k - entries.length) % sides === side);
     }
 
     /** One flag a node: what `of` rests on, itself included. */
@@ -101,7 +126,11 @@ export class Calculation {
         const found = [of];
         flags[of] = 1;
         for (let k = 0; k < found.length; ++k) {
-            for (const n of this.argumentsOf(found[k]!)) {
+            const node = found[k]!;
+            const solve = this.argumentsOf(node)[0];
+            const isPart = solve !== undefined && this.solves.has(solve);
+            if (isPart) flags[solve] = 1;
+            for (const n of isPart ? this.argumentsOfPart(node) : this.argumentsOf(node)) {
                 if (flags[n]) continue;
                 flags[n] = 1;
                 found.push(n);
@@ -138,8 +167,9 @@ export class Calculation {
     /** What nodes would be at passing values of an input; afterwards all is as before. */
     probe<T>(input: number, wanted: readonly number[], read: (at: (value: number) => number[] | null) => T): T {
         const flags = wanted.map(n => this.ancestors(n));
-        const nodes = this.dependents(input).filter(n => flags.some(below => below[n]));
-        const requirements = this.data.not_negative.filter(([n]) => flags.some(below => below[n]));
+        const requirements = this.data.not_negative.filter(([n]) => flags.some(below => this.concerns(n, below)));
+        const needed = [...flags, ...requirements.map(([n]) => this.ancestors(n))];
+        const nodes = this.dependents(input).filter(n => needed.some(below => below[n]));
         const before = this.value[input]!;
         const at = (value: number) => {
             this.value[input] = value;
@@ -167,7 +197,13 @@ export class Calculation {
         if (!Number.isFinite(value)) return null;
         if (this.failing.length === 0) return value;
         const flags = this.ancestors(n);
-        return this.failing.some(one => flags[one.node]) ? null : value;
+        return this.failing.some(one => this.concerns(one.node, flags)) ? null : value;
+    }
+
+    /** A rest concerns what rests on it, or on what it is the rest of: its first term. */
+    private concerns(rest: number, below: Uint8Array): boolean {
+        const first = this.argumentsOf(rest)[0];
+        return below[rest] === 1 || (first !== undefined && below[first] === 1);
     }
 
     /** What a node does not cover: factors that do not state an indicator. */

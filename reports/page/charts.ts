@@ -33,6 +33,7 @@ export interface ChartSpec {
 }
 
 const drawn = new Set<EChartsType>();
+const waiting = new Set<HTMLElement>();
 const watcher = new ResizeObserver(entries => {
     for (const {target} of entries) (target as Drawn).chart?.resize();
 });
@@ -62,6 +63,15 @@ export function chart(spec: ChartSpec): { element: HTMLElement; draw: () => void
             area.chart?.resize();
         }
         area.setAttribute("aria-label", inert(spec.words()));
+        if (!area.isConnected) return;
+        if (area.chart) area.chart.setOption(spec.option(), {notMerge: true});
+        else if (!waiting.has(area)) {
+            waiting.add(area);
+            requestAnimationFrame(() => setTimeout(begin));  // figures stand before drawings are made
+        }
+    };
+    const begin = () => {
+        waiting.delete(area);
         if (!area.isConnected) return;
         if (!area.chart) {
             area.chart = init(area, null, {renderer: "svg"});

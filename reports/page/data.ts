@@ -131,7 +131,9 @@ export interface Carried { graph: GraphData; page: PageData }
 /** The data inside the page. Throws where the browser cannot unpack it. */
 export async function carried(): Promise<Carried> {
     const text = document.getElementById("data")!.textContent!;
-    const bytes = Uint8Array.from(atob(text), letter => letter.charCodeAt(0));
+    const letters = atob(text);
+    const bytes = new Uint8Array(letters.length);
+    for (let k = 0; k < letters.length; ++k) bytes[k] = letters.charCodeAt(k);
     const unpacked = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
     return JSON.parse(await new Response(unpacked).text()) as Carried;
 }

@@ -67,6 +67,7 @@ class Page {
         const focused = (document.activeElement as HTMLElement | null)?.closest(".choice")?.firstElementChild?.textContent;
         this.main.replaceChildren(makers[app.state.view](app));
         app.redraw();
+        performance.mark("shown");
         if (focused) restoreFocus(this.main, focused);
     }
 }
@@ -77,6 +78,12 @@ function restoreFocus(main: HTMLElement, label: string): void {
     same?.querySelector<HTMLElement>("select, input")?.focus();
 }
 
-carried().then(data => new Page(new Model(data)), (error: unknown) => {
+/** What stands in the timeline of a browser for who measures. */
+function marked<T>(name: string, made: T): T {
+    performance.mark(name);
+    return made;
+}
+
+carried().then(data => new Page(marked("recomputed", new Model(marked("unpacked", data)))), (error: unknown) => {
     document.getElementById("still")!.prepend(h("p", {class: "alarm"}, `This browser cannot open what the page carries: ${String(error)}`));
 });

@@ -1,7 +1,7 @@
 // The study as the views ask for it: its results by product, unit and indicator, addresses both ways, and what the
 // reader has chosen. Values come from the calculation alone.
 import {Calculation} from "./calculation";
-import type {Bound, Carried, HeadData, IndicatorData, InputData, PageData, ScenarioData, SubjectData, UncertainRow} from "./data";
+import type {Bound, Carried, HeadData, IndicatorData, InputData, PageData, ResultRow, ScenarioData, SubjectData, UncertainRow} from "./data";
 
 export type View = "market" | "location";
 
@@ -35,10 +35,10 @@ export class Model {
     readonly recheck: Recheck;
     readonly indicators = new Map<string, IndicatorData>();
     readonly scenarios = new Map<string, ScenarioData>();
-    private readonly results = new Map<string, Result>();
-    private readonly byAddress = new Map<string, number>();
-    private readonly names = new Map<number, string>();
-    private readonly resultAt = new Map<number, Result>();
+    /** Made when first asked for: what is not looked at costs no time on loading. */
+    private readonly results = new Map<ResultRow, Result>();
+    private readonly groups = new Map<string, Map<string, ResultRow[]>>();
+    private names: { byAddress: Map<string, number>; byNode: Map<number, string>; resultAt: Map<number, Result> } | undefined;
     private readonly spreadParameters = new Set<number>();
 
     constructor({graph, page}: Carried) {
@@ -47,41 +47,58 @@ export class Model {
         this.calculation = new Calculation(graph);
         const milliseconds = performance.now() - begin;
         for (const one of page.indicators) this.indicators.set(one.id, one);
-        for (const [address, node] of graph.names) this.nameNode(address, node);
         for (const input of graph.inputs) {
-            for (const address of addressesOf(input)) this.nameNode(address, input.n);
             for (const node of input.spread?.parameters ?? []) if (node !== null) this.spreadParameters.add(node);
         }
-        for (const scenario of page.scenarios) this.addScenario(scenario);
+        for (const scenario of page.scenarios) this.scenarios.set(scenario.id, scenario);
         this.recheck = this.checkAgain(milliseconds);
     }
 
-    private nameNode(address: string, node: number): void {
-        this.byAddress.set(address, node);
-        if (!this.names.has(node)) this.names.set(node, address);
+    private rowsOf(scenario: string, of: string, per: string): ResultRow[] {
+        let groups = this.groups.get(scenario);
+        if (!groups) {
+            groups = new Map((this.scenarios.get(scenario)?.results ?? []).map(group => [`${group.of}\n${group.per}`, group.rows]));
+            this.groups.set(scenario, groups);
+        }
+        return groups.get(`${of}\n${per}`) ?? [];
     }
 
-    private addScenario(scenario: ScenarioData): void {
-        this.scenarios.set(scenario.id, scenario);
-        for (const {of, per, rows} of scenario.results) {
-            for (const [indicator, node, market, location, bound, oneNumber, covered, unit] of rows) {
-                const result: Result = {
-                    scenario: scenario.id, of, per, indicator: this.page.indicators[indicator]!.id,
-                    nodes: {headline: node, market, location}, bound, oneNumber, covered, unit,
-                };
-                this.results.set(keyOf(result), result);
-                const address = addressOf(result);
-                this.nameNode(address, node);
-                this.nameNode(`${address}.market`, market);
-                this.nameNode(`${address}.location`, location);
-                if (!this.resultAt.has(node)) this.resultAt.set(node, result);
-            }
+    private made(scenario: string, of: string, per: string, row: ResultRow): Result {
+        const known = this.results.get(row);
+        if (known) return known;
+        const [indicator, node, market, location, bound, oneNumber, covered, unit] = row;
+        const result = {scenario, of, per, indicator: this.page.indicators[indicator]!.id,
+            nodes: {headline: node, market, location}, bound, oneNumber, covered, unit};
+        this.results.set(row, result);
+        return result;
+    }
+
+    /** Addresses both ways, of inputs and named numbers and of every result in both views of electricity. */
+    private get named() {
+        if (this.names) return this.names;
+        const {graph, byAddress, byNode, resultAt} = {graph: this.calculation.data, byAddress: new Map<string, number>(),
+            byNode: new Map<number, string>(), resultAt: new Map<number, Result>()};
+        const name = (address: string, node: number) => {
+            byAddress.set(address, node);
+            if (!byNode.has(node)) byNode.set(node, address);
+        };
+        for (const [address, node] of graph.names) name(address, node);
+        for (const input of graph.inputs) for (const address of addressesOf(input)) name(address, input.n);
+        for (const result of this.allResults()) {
+            const {headline, market, location} = result.nodes;
+            const address = addressOf(result);
+            name(address, headline);
+            name(`${address}.market`, market);
+            name(`${address}.location`, location);
+            if (!resultAt.has(headline)) resultAt.set(headline, result);
         }
+        return this.names = {byAddress, byNode, resultAt};
     }
 
     private checkAgain(milliseconds: number): Recheck {
         const {nodes, values} = this.page.checked;
-        const recheck: Recheck = {results: this.results.size, figures: nodes.length, nodes: this.calculation.size, same: 0,
+        const results = this.page.scenarios.reduce((sum, scenario) => scenario.results.reduce((all, {rows}) => all + rows.length, sum), 0);
+        const recheck: Recheck = {results, figures: nodes.length, nodes: this.calculation.size, same: 0,
             close: 0, differing: [], milliseconds};
         nodes.forEach((node, k) => {
             const engine = values[k]!, here = this.calculation.value[node]!;
@@ -98,16 +115,19 @@ export class Model {
         return this.subjects(scenario).find(one => one.id === id);
     }
     result(scenario: string, of: string, per: string, indicator: string): Result | undefined {
-        return this.results.get(keyOf({scenario, of, per, indicator}));
+        const row = this.rowsOf(scenario, of, per).find(([number]) => this.page.indicators[number]!.id === indicator);
+        return row && this.made(scenario, of, per, row);
     }
-    allResults(): Iterable<Result> { return this.results.values(); }
+    allResults(): Result[] { 
+        return this.page.scenarios.flatMap(scenario => scenario.results.flatMap(({of, per, rows}) => rows.map(row => this.made(scenario.id, of, per, row))));
+    }
 
     /** The node of an address, of an input or result. */
-    find(address: string): number | undefined { return this.byAddress.get(address); }
+    find(address: string): number | undefined { return this.named.byAddress.get(address); }
     /** The first address of a node, or "". */
-    nameOf(node: number): string { return this.names.get(node) ?? ""; }
-    resultOf(node: number): Result | undefined { return this.resultAt.get(node); }
-    addresses(): Iterable<[string, number]> { return this.byAddress.entries(); }
+    nameOf(node: number): string { return this.named.byNode.get(node) ?? ""; }
+    resultOf(node: number): Result | undefined { return this.named.resultAt.get(node); }
+    addresses(): Iterable<[string, number]> { return this.named.byAddress.entries(); }
 
     isSpreadParameter(node: number): boolean { return this.spreadParameters.has(node); }
 
@@ -115,10 +135,6 @@ export class Model {
         return this.page.uncertainty.rows.find(row => row.scenario === result.scenario && row.of === result.of &&
             row.indicator === result.indicator && (row.per === result.per || row.per === `${result.per}_unrounded`));
     }
-}
-
-function keyOf({scenario, of, per, indicator}: Pick<Result, "scenario" | "of" | "per" | "indicator">): string {
-    return [scenario, of, per, indicator].join("\n");
 }
 
 export function addressOf({scenario, of, per, indicator}: Pick<Result, "scenario" | "of" | "per" | "indicator">): string {

@@ -1,6 +1,6 @@
 // The view "Read": what a footprint report says, from the headline to what is not covered.
 import type {App} from "./app";
-import {breakout, groupings, type Grouping} from "./breakout";
+import {breakout, groupings, type Grouping, type Part} from "./breakout";
 import {axisText, bars, barHeight, carbon, chart, down, ink, line, plain as plainOption, still, up, water} from "./charts";
 import type {SubjectData} from "./data";
 import {choice, h} from "./dom";
@@ -20,7 +20,7 @@ function section(id: string, title: string, ...children: (Node | string | null)[
 }
 
 function table(label: string, head: (Node | string)[], rows: (Node | string)[][], className = ""): HTMLElement {
-    return h("div", {class: "scroll", tabindex: 0, role: "region", "aria-label": label},
+    return h("div", {class: "scroll", tabindex: 0, role: "region", "aria-label": `${label}, table`},
         h("table", {class: className},
             h("thead", {}, h("tr", {}, ...head.map(cell => h("th", {scope: "col"}, cell)))),
             h("tbody", {}, ...rows.map(row => h("tr", {}, ...row.map((cell, k) => k === 0
@@ -98,27 +98,32 @@ function breakoutPart(app: App): Section {
     const results = side.map(id => model.result(state.scenario, state.product, state.per, id)).filter((one): one is Result => !!one && one.covered);
     const hasScopes = (one: Result) => one.unit.startsWith("kg CO2e");
     const asked = results.filter(one => state.by !== "scope" || hasScopes(one));
-    const parts = () => asked.map(one => breakout(model.calculation, app.node(one), state.by));
+    let parts: Part[][] = [];
+    app.follows(() => { parts = asked.map(one => breakout(model.calculation, app.node(one), state.by)); });
     const drawings = asked.map((one, k) => {
-        const read = () => {
-            const all = breakout(model.calculation, app.node(one), state.by);
-            return all.length <= 12 ? all : [...all.slice(0, 11), {name: `${all.length - 11} more`, value: all.slice(11).reduce((sum, part) => sum + part.value, 0)}];
-        };
         const title = `${app.indicatorTitle(one.indicator)} ${perText(state.per)} by ${state.by}`;
+        const rows = () => largest(parts[k]!, 12);
         return chart({
-            title, height: () => barHeight(read().length),
-            option: () => bars(read().map(part => ({name: groupText(state.by, part.name), value: part.value, text: significant(part.value)})), k === 0 ? carbon : water),
-            data: () => [[state.by, one.indicator, "unit"], ...breakout(model.calculation, app.node(one), state.by).map((part): Cells => [part.name, part.value, one.unit])],
-            words: () => `${title}, in ${one.unit}: ${read().slice(0, 5).map(part => `${groupText(state.by, part.name)} ${significant(part.value)}`).join(", ")}`,
+            title, height: () => barHeight(rows().length),
+            option: () => bars(rows().map(part => ({name: groupText(state.by, part.name), value: part.value, text: significant(part.value)})), k === 0 ? carbon : water),
+            data: () => [[state.by, one.indicator, "unit"], ...parts[k]!.map((part): Cells => [part.name, part.value, one.unit])],
+            words: () => `${title}, in ${one.unit}: ${rows().slice(0, 5).map(part => `${groupText(state.by, part.name)} ${significant(part.value)}`).join(", ")}`,
         });
     });
     const numbers = h("div", {});
-    app.follows(() => numbers.replaceChildren(breakoutTable(app, asked, parts())));
+    app.follows(() => numbers.replaceChildren(breakoutTable(app, asked, parts)));
     follow(app, drawings);
     return section("breakout", "Where it arises",
         h("div", {class: "choices inner"}, choice("By", groupings.map(one => [one, groupTitle[one]]), state.by, by => app.go({by: by as Grouping}))),
         results.length === 0 ? h("p", {}, "No figure is covered.") : null,
         h("div", {class: "charts"}, ...drawings.map(one => one.element)), numbers);
+}
+
+/** The largest parts; what is beyond them in one. */
+function largest(parts: Part[], count: number): Part[] {
+    if (parts.length <= count) return parts;
+    const rest = parts.slice(count - 1);
+    return [...parts.slice(0, count - 1), {name: `${rest.length} more`, value: rest.reduce((sum, part) => sum + part.value, 0)}];
 }
 
 const groupTitle: Record<Grouping, string> = {stage: "stage", process: "process", use: "use of a process", factor: "factor", gas: "gas", scope: "scope"};

@@ -1,12 +1,20 @@
 // What the reader changed, as a file of scenarios that the engine reads (inventories/SCHEMA.md#scenarios).
+import type {InputData} from "./data";
 import {addressesOf, type Model} from "./model";
 
 export interface Saved { text: string; left: string[] }
 
+const typedAmount = /^\s*([-+]?[\d_]*\.?[\d_]+(?:[eE][-+]?\d+)?)\s*(.*?)\s*(?:(?:±|×÷|\+\/-).*)?$/u;
+
+/** The unit an amount was typed in, where the number stands as typed; a factor's line is typed for its whole unit. */
+function unitOf(model: Model, input: InputData): string {
+    const [, number = "", unit = ""] = typedAmount.exec(input.typed) ?? [];
+    return number !== "" && Number(number.replaceAll("_", "")) === input.value ? unit : model.calculation.unitOf(input.n);
+}
+
 /** An amount as the engine reads it: the shortest decimal that gives this number, with its unit. */
 export function amountText(model: Model, node: number, value: number): string {
-    const unit = model.calculation.unitOf(node);
-    return unit === "" ? String(value) : `${value} ${unit}`;
+    return `${value} ${unitOf(model, model.calculation.inputs.get(node)!)}`.trim();
 }
 
 /** An amount that a scenario can set: what only another scenario types has no address of today. */
@@ -19,8 +27,9 @@ function ownId(model: Model, wished: string): string {
     return id;
 }
 
-/** A scenario of the changes, and, seen in another scenario, that one standing on both. */
-export function scenarioFile(model: Model, title: string, reason: string, shownScenario: string): Saved {
+/** A scenario of the changes, on today. It stands on no other scenario: one that meets a change of demand from one
+ *  source would take these changes for part of that change, and give other figures than the page. */
+export function scenarioFile(model: Model, title: string, reason: string): Saved {
     const left: string[] = [];
     const changes: string[] = [];
     for (const [node, value] of model.calculation.changed) {
@@ -31,10 +40,6 @@ export function scenarioFile(model: Model, title: string, reason: string, shownS
     const id = ownId(model, title);
     const lines = ["# Written by the page of deckle. Name this file under `scenarios` of study.yaml.", "scenarios:",
         `  ${id}:`, `    title: ${quoted(title)}`, "    changes:", ...changes];
-    if (shownScenario !== "today") {
-        lines.push(`  ${ownId(model, `${id}_${shownScenario}`)}:`, `    title: ${quoted(`${title}, then ${model.scenarios.get(shownScenario)!.title}`)}`,
-            `    on: [${id}, ${shownScenario}]`);
-    }
     return {text: `${lines.join("\n")}\n`, left};
 }
 
