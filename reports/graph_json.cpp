@@ -32,8 +32,13 @@ Json bound(double value) { return std::isfinite(value) ? Json(value) : Json(null
 
 class GraphWriter {
 public:
-    GraphWriter(const Graph& graph, std::span<const GraphFile> files)
-        : graph_(graph), file_list_(files), units_(graph), rules_(graph), sources_(graph) {}
+    GraphWriter(const Graph& graph, std::span<const GraphFile> files, GraphNames names)
+        : graph_(graph),
+          file_list_(files),
+          wanted_names_(names),
+          units_(graph),
+          rules_(graph),
+          sources_(graph) {}
 
     Json write() {
         for (NodeId node = 0; node < graph_.size(); ++node) add_node(node);
@@ -79,6 +84,7 @@ private:
 
     const Graph& graph_;
     std::span<const GraphFile> file_list_;
+    GraphNames wanted_names_;
     Texts units_, rules_, sources_;
     Json operation_ = Json::array(), start_ = Json::array(), count_ = Json::array(),
          arguments_ = Json::array(), unit_ = Json::array(), origin_ = Json::array(),
@@ -195,14 +201,19 @@ Json GraphWriter::correlated() const {
 
 Json GraphWriter::names() const {
     Json list = Json::array();
-    for (const auto& [address, node] : graph_.names()) list.push_back({text(address), node});
+    for (const auto& [address, node] : graph_.names()) {
+        const bool of_result =
+            text(address).starts_with("results.") || text(address).starts_with("results@");
+        if (wanted_names_ == GraphNames::without_results && of_result) continue;
+        list.push_back({text(address), node});
+    }
     return list;
 }
 
 }  // namespace
 
-std::string graph_json(const Graph& graph, std::span<const GraphFile> files) {
-    return json_text(GraphWriter(graph, files).write());
+std::string graph_json(const Graph& graph, std::span<const GraphFile> files, GraphNames names) {
+    return json_text(GraphWriter(graph, files, names).write());
 }
 
 }  // namespace deckle

@@ -45,8 +45,12 @@ struct GraphFile {
     friend bool operator==(const GraphFile&, const GraphFile&) = default;
 };
 
+/// Which names are written: all, or all but those of results, where a reader knows these otherwise.
+enum class GraphNames : std::uint8_t { all, without_results };
+
 /// Errors: logic_error for a value that is not finite, or more files named by origins than given.
-[[nodiscard]] std::string graph_json(const Graph& graph, std::span<const GraphFile> files);
+[[nodiscard]] std::string graph_json(const Graph& graph, std::span<const GraphFile> files,
+                                     GraphNames names = GraphNames::all);
 
 struct GraphFromJson {
     Graph graph;

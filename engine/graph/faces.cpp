@@ -1,9 +1,11 @@
 #include "engine/graph/faces.h"
 
 #include <span>
+#include <stdexcept>
 #include <string_view>
 
 #include "engine/graph/elimination.h"
+#include "engine/graph/operation.h"
 #include "engine/properties/elementary.h"
 #include "engine/properties/steam_formulas.h"
 #include "engine/properties/steam_tables.h"
@@ -274,6 +276,92 @@ std::string browser_script() {
     add_terms(script, "residual_steam_terms", residual_steam_terms);
     script += script_functions;
     return script;
+}
+
+namespace {
+
+/// A placeholder of a browser expression where arguments are cells of a walk: `v[a[s]]` is the
+/// first of node `n`, they end before `e`. Joins become the loops below.
+std::string walked_placeholder(Operation operation, std::string_view placeholder) {
+    const std::string first = operation == Operation::part ? "solved[a[s]]" : "v[a[s]]";
+    if (placeholder == "0") return first;
+    if (placeholder == "1") return "v[a[s + 1]]";
+    if (placeholder == "p" || placeholder == "q")
+        return std::string("graph.").append(placeholder).append("[n]");
+    if (placeholder == "system") return "graph.systems[n]";
+    if (placeholder == "index") return "graph.index[n]";
+    if (placeholder == "*+") return "joined_by_plus(v, a, s, e)";
+    if (placeholder == "**") return "joined_by_times(v, a, s, e)";
+    if (placeholder == "**+") return "pairs_joined_by_plus(v, a, s, e)";
+    if (placeholder == "*,") return "...gathered(v, a, s, e)";
+    throw std::logic_error("a browser expression with an unknown placeholder");
+}
+
+std::string walked_expression(const OperationRow& row) {
+    const std::string_view pattern = row.browser;
+    std::string text;
+    for (std::size_t at = 0; at < pattern.size();) {
+        if (pattern[at] != '{') {
+            text += pattern[at++];
+            continue;
+        }
+        const std::size_t end = pattern.find('}', at);
+        text += walked_placeholder(row.operation, pattern.substr(at + 1, end - at - 1));
+        at = end + 1;
+    }
+    return text;
+}
+
+constexpr std::string_view walk_loops = R"script(
+function joined_by_plus(v, a, s, e) {
+    let total = v[a[s]];
+    for (let i = s + 1; i < e; ++i) total = total + v[a[i]];
+    return total;
+}
+function joined_by_times(v, a, s, e) {
+    let total = v[a[s]];
+    for (let i = s + 1; i < e; ++i) total = total * v[a[i]];
+    return total;
+}
+function pairs_joined_by_plus(v, a, s, e) {
+    let total = v[a[s]] * v[a[s + 1]];
+    for (let i = s + 2; i < e; i += 2) total = total + v[a[i]] * v[a[i + 1]];
+    return total;
+}
+function gathered(v, a, s, e) {
+    const values = [];
+    for (let i = s; i < e; ++i) values.push(v[a[i]]);
+    return values;
+}
+)script";
+
+constexpr std::string_view walk_begin = R"script(
+export function evaluate(graph, v, solved, nodes) {
+    const {operation, start, count, arguments: a} = graph;
+    for (let k = 0; k < nodes.length; ++k) {
+        const n = nodes[k], s = start[n], e = s + count[n];
+        switch (operation[n]) {
+)script";
+constexpr std::string_view walk_end =
+    "        default: break; // typed numbers and constants stand\n"
+    "        }\n    }\n}\n";
+
+}  // namespace
+
+std::string browser_evaluator() {
+    std::string names, words, cases;
+    for (const OperationRow& row : all_operations()) {
+        names.append("\"").append(row.name).append("\", ");
+        words.append("\"").append(row.words).append("\", ");
+        if (row.operation == Operation::input || row.operation == Operation::constant) continue;
+        cases.append("        case ").append(std::to_string(static_cast<int>(row.operation)));
+        cases.append(row.operation == Operation::solve ? ": solved[n] = " : ": v[n] = ");
+        cases.append(walked_expression(row)).append("; break; // ").append(row.name).append("\n");
+    }
+    std::string module = browser_script();
+    module.append("export const operations = [").append(names).append("];\n");
+    module.append("export const words = [").append(words).append("];\n");
+    return module.append(walk_loops).append(walk_begin).append(cases).append(walk_end);
 }
 
 std::vector<WorkbookColumn> workbook_columns() {

@@ -19,6 +19,13 @@ namespace deckle {
 /// 64 products (the engine solves those with another order) agree to rounding only.
 [[nodiscard]] std::string browser_script();
 
+/// The evaluator of a page as an ECMAScript module, made from browser_script() and the browser face
+/// of every operation. It exports `operations` (their names), `words` (of each) and
+/// `evaluate(graph, v, solved, nodes)`, which gives the nodes listed, in that order, their values
+/// in `v`; the unknowns of loops go to `solved`. `graph` has, by node, `operation`, `start`,
+/// `count`, `p`, `q`, `systems`, `index` (of a part), and `arguments`.
+[[nodiscard]] std::string browser_evaluator();
+
 /// A named column of the hidden sheet; the name stands in the workbook formulas.
 struct WorkbookColumn {
     std::string name;

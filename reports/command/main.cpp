@@ -25,21 +25,22 @@ struct Runner {
 };
 
 constexpr auto runners = std::to_array<Runner>({{"footprint", run_footprint},
-                                          {"trace", run_trace},
-                                          {"check", run_check},
-                                          {"compare", run_compare},
-                                          {"uncertainty", run_uncertainty},
-                                          {"merge", run_merge},
-                                          {"sensitivity", run_sensitivity},
-                                          {"breakeven", run_breakeven},
-                                          {"seal", run_seal},
-                                          {"verify", run_verify},
-                                          {"keys", run_keys},
-                                          {"difference", run_difference},
-                                          {"sample", run_sample},
-                                          {"workbook", run_workbook},
-                                          {"disclose", run_disclose},
-                                          {"demonstration", run_demonstration}});
+                                                {"trace", run_trace},
+                                                {"check", run_check},
+                                                {"compare", run_compare},
+                                                {"uncertainty", run_uncertainty},
+                                                {"merge", run_merge},
+                                                {"sensitivity", run_sensitivity},
+                                                {"breakeven", run_breakeven},
+                                                {"seal", run_seal},
+                                                {"verify", run_verify},
+                                                {"keys", run_keys},
+                                                {"difference", run_difference},
+                                                {"sample", run_sample},
+                                                {"workbook", run_workbook},
+                                                {"disclose", run_disclose},
+                                                {"page", run_page},
+                                                {"demonstration", run_demonstration}});
 
 int print(const std::string& text) {
     write_output("-", text, {});

@@ -20,6 +20,7 @@ namespace deckle::command {
 [[nodiscard]] int run_sample(const Arguments& arguments);
 [[nodiscard]] int run_workbook(const Arguments& arguments);
 [[nodiscard]] int run_disclose(const Arguments& arguments);
+[[nodiscard]] int run_page(const Arguments& arguments);
 [[nodiscard]] int run_demonstration(const Arguments& arguments);
 
 }  // namespace deckle::command

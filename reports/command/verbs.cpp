@@ -369,6 +369,30 @@ constexpr std::array breakeven_options{
     format_option(all_formats),
     output_option};
 
+constexpr std::array page_options{
+    study_place,
+    OptionRow{.name = "--draws",
+              .argument = "N",
+              .kind = ValueKind::text,
+              .group = "Calculation",
+              .help =
+                  "how many draws the intervals and histograms rest on, from 2 to 1000000; none: "
+                  "the page shows none",
+              .standard = "10000"},
+    OptionRow{.name = "--seed",
+              .argument = "N",
+              .kind = ValueKind::whole_number,
+              .group = "Calculation",
+              .help = "which draws",
+              .standard = "1"},
+    OptionRow{.name = "--output",
+              .letter = "-o",
+              .argument = "FILE",
+              .kind = ValueKind::file,
+              .group = "Output",
+              .help = "write to FILE, whole or not at all; - is standard output",
+              .standard = "-"}};
+
 constexpr std::array difference_options{
     OptionRow{.name = "OLD",
               .kind = ValueKind::study,
@@ -708,6 +732,17 @@ constexpr std::array all_verbs{
                         "bath_2ply.json",
                         "writes the file of one product for a customer's system"},
             .exits = check_exits},
+    VerbRow{.name = "page",
+            .purpose = "the study as one page that recomputes itself",
+            .more = "One file for the reader's browser, to be sent and opened without network. It "
+                    "holds the calculation itself: figures follow when an input is moved, every "
+                    "figure opens down to its source, and on loading all results are computed "
+                    "anew and held against those of deckle, to the bit. It also holds every "
+                    "input, place and source of the study: send it to those who may see them.",
+            .options = page_options,
+            .example = {"deckle page \"$(deckle demonstration)\" -o page.html",
+                        "writes the page of the shipped study"},
+            .exits = usual_exits},
     VerbRow{.name = "demonstration",
             .purpose = "where the shipped demonstration study lies",
             .more = "Prints the folder of a study of invented mills, to read, to run and to copy.",
@@ -716,9 +751,10 @@ constexpr std::array all_verbs{
                         "starts a study of your own from the demonstration and its factor tables"},
             .exits = plain_exits}};
 
-constexpr std::array<TaskRow, 3> officer_tasks{
+constexpr std::array<TaskRow, 4> officer_tasks{
     TaskRow{"footprint STUDY", "every product per tonne, roll, pack and year"},
     TaskRow{"disclose STUDY --product ID", "one product, for a customer's system"},
+    TaskRow{"page STUDY -o page.html", "a page that customers read, ask and recompute"},
     TaskRow{"check STUDY", "what cannot be defended yet"}};
 constexpr std::array<TaskRow, 3> manager_tasks{
     TaskRow{"compare STUDY --scenario today --scenario ID",

@@ -5,7 +5,7 @@ import unittest
 import support
 from support import CommandTest, deckle
 
-VERBS = ("footprint", "trace", "check", "sensitivity", "breakeven", "seal", "verify", "difference", "sample", "workbook",
+VERBS = ("footprint", "trace", "check", "sensitivity", "breakeven", "seal", "verify", "difference", "sample", "workbook", "page",
          "demonstration")
 PERSONS = ("sustainability officer", "mill energy manager", "auditor", "application engineer")
 
@@ -73,7 +73,7 @@ class Usage(CommandTest):
         self.assert_refused(deckle("footprnt"), "no verb `footprnt`", "did you mean footprint?")
 
     def test_unknown_verb_far_from_all_lists_them(self):
-        self.assert_refused(deckle("zzz"), "it has footprint, trace, compare, check, uncertainty, merge, sensitivity, breakeven, seal, verify, keys, difference, sample, workbook, disclose, demonstration")
+        self.assert_refused(deckle("zzz"), "it has footprint, trace, compare, check, uncertainty, merge, sensitivity, breakeven, seal, verify, keys, difference, sample, workbook, disclose, page, demonstration")
 
     def test_unknown_option_names_the_nearest(self):
         self.assert_refused(deckle("footprint", ".", "--prodct", "x"), "no option --prodct", "did you mean --product?")

@@ -34,6 +34,9 @@ class Installed(CommandTest):
         installed = run(program, "footprint", folder, "--format", "csv")
         own = run(support.DECKLE, "footprint", support.study_folder("demonstration"), "--format", "csv")
         self.assertEqual(installed, own)
+        page = run(program, "page", folder, "--draws", "none", "-o", "-")
+        self.assertIn("</html>", page)
+        self.assertGreater(len(page), 500_000)  # the script that evaluates it came along
 
     def test_install_tree(self):
         root = self.scratch / "anywhere"

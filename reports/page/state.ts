@@ -1,0 +1,112 @@
+// What the reader has chosen, kept in the fragment of the page's address, so that a link shows the same.
+import {addressOf, addressesOf, type Model, type Result, type View} from "./model";
+import type {Grouping} from "./breakout";
+import {groupings} from "./breakout";
+
+export const views = ["read", "ask", "trace", "recheck"] as const;
+export type ViewName = typeof views[number];
+
+export interface State {
+    view: ViewName;
+    scenario: string;
+    product: string;
+    per: string;
+    electricity: View;
+    indicator: string;
+    by: Grouping;
+    reference: string;
+    target: string;
+    against: string;
+    traced: string;
+}
+
+const mainPers = ["t", "roll", "bundle", "pack", "case", "sheet", "m2", "period"];
+
+/** Units of a product in the order of interest, without counts that are not whole. */
+export function persOf(model: Model, scenario: string, product: string): string[] {
+    const pers = model.subject(scenario, product)?.pers.filter(per => !per.endsWith("_unrounded")) ?? [];
+    return [...mainPers.filter(per => pers.includes(per)), ...pers.filter(per => !mainPers.includes(per))];
+}
+
+export function firstProduct(model: Model, scenario: string): string {
+    const subjects = model.subjects(scenario);
+    const kinds = ["consumer_product", "mill_product", "line", "all"];
+    for (const kind of kinds) {
+        const found = subjects.find(one => one.kind === kind);
+        if (found) return found.id;
+    }
+    return subjects[0]?.id ?? "";
+}
+
+function oneOf<T extends string>(word: string | null, allowed: readonly T[], otherwise: T): T {
+    return allowed.find(one => one === word) ?? otherwise;
+}
+
+/** The state that a fragment asks for; what it does not say, or says wrongly, has its default. */
+export function readState(model: Model, fragment: string): State {
+    const [name = "", query = ""] = fragment.replace(/^#/, "").split("?", 2);
+    const asked = new URLSearchParams(query);
+    const scenario = model.scenarios.has(asked.get("scenario") ?? "") ? asked.get("scenario")! : "today";
+    const product = model.subject(scenario, asked.get("product") ?? "") ? asked.get("product")! : firstProduct(model, scenario);
+    const pers = persOf(model, scenario, product);
+    const indicators = [...model.indicators.keys()];
+    return {
+        view: oneOf(name, views, "read"),
+        scenario,
+        product,
+        per: oneOf(asked.get("per"), pers, pers[0] ?? "t"),
+        electricity: oneOf(asked.get("electricity"), ["market", "location"], model.head(scenario).electricity),
+        indicator: oneOf(asked.get("indicator"), indicators, "climate"),
+        by: oneOf(asked.get("by"), groupings, "stage"),
+        reference: asked.get("reference") ?? "",
+        target: asked.get("target") ?? "",
+        against: asked.get("against") ?? "",
+        traced: asked.get("of") ?? "",
+    };
+}
+
+/** Inputs that the fragment moves: set=ADDRESS~VALUE. Unknown addresses and values that are none are passed over. */
+export function readChanges(model: Model, fragment: string): Map<number, number> {
+    const changes = new Map<number, number>();
+    for (const text of new URLSearchParams(fragment.split("?", 2)[1] ?? "").getAll("set")) {
+        const cut = text.lastIndexOf("~");
+        const node = model.find(text.slice(0, cut));
+        const value = Number(text.slice(cut + 1));
+        const input = node === undefined ? undefined : model.calculation.inputs.get(node);
+        if (!input || text.slice(cut + 1).trim() === "" || !Number.isFinite(value)) continue;
+        const [low, high] = input.bounds;
+        if ((low === null || value >= low) && (high === null || value <= high)) changes.set(input.n, value);
+    }
+    return changes;
+}
+
+/** The fragment of a state, with what is otherwise than the default. */
+export function fragmentOf(model: Model, state: State): string {
+    const query = new URLSearchParams();
+    const put = (name: string, value: string, usual: string) => { if (value !== usual) query.set(name, value); };
+    put("scenario", state.scenario, "today");
+    put("product", state.product, firstProduct(model, state.scenario));
+    put("per", state.per, persOf(model, state.scenario, state.product)[0] ?? "t");
+    put("electricity", state.electricity, model.head(state.scenario).electricity);
+    put("indicator", state.indicator, "climate");
+    put("by", state.by, "stage");
+    put("reference", state.reference, "");
+    put("target", state.target, "");
+    put("against", state.against, "");
+    if (state.view === "trace") put("of", state.traced, "");
+    for (const [node, value] of model.calculation.changed) {
+        query.append("set", `${addressesOf(model.calculation.inputs.get(node)!)[0]}~${value}`);
+    }
+    const text = query.toString();
+    return `#${state.view}${text === "" ? "" : `?${text}`}`;
+}
+
+/** The node of a result in the view of electricity chosen, and its address. */
+export function nodeOf(result: Result, electricity: View): number {
+    return result.nodes[electricity];
+}
+
+export function addressIn(model: Model, result: Result, electricity: View): string {
+    const address = addressOf(result);
+    return electricity === model.head(result.scenario).electricity ? address : `${address}.${electricity}`;
+}

@@ -1,0 +1,61 @@
+// Texts and numbers as the page shows them. Whatever comes from a file is made inert: marks that act or turn the
+// direction of writing become visible escapes. Texts reach the page as text nodes, never as HTML.
+
+// control characters, line ends, direction marks and invisible characters
+const acting = /[\u0000-\u001f\u007f-\u009f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]/g;
+
+export function inert(text: string): string {
+    return text.replace(acting, letter => `\\u${letter.charCodeAt(0).toString(16).padStart(4, "0")}`);
+}
+
+/** Thin spaces between groups of three digits; a true minus. */
+function grouped(text: string): string {
+    const [whole, rest] = text.split(".") as [string, string?];
+    const spaced = whole.replace(/\B(?=(\d{3})+(?!\d))/g, "\u202f").replace("-", "−");
+    return rest === undefined ? spaced : `${spaced}.${rest}`;
+}
+
+/** Significant digits, as a person reads them; small and large numbers with a power of ten. */
+export function significant(value: number, digits = 3): string {
+    if (value === 0) return "0";
+    const size = Math.abs(value);
+    if (size < 1e-4 || size >= 1e12) {
+        const [mantissa, power] = value.toExponential(digits - 1).split("e") as [string, string];
+        return `${mantissa.replace("-", "−")} × 10${superscript(Number(power))}`;
+    }
+    const rounded = Number(value.toPrecision(digits));
+    const decimals = Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(rounded))));
+    return grouped(rounded.toFixed(decimals));
+}
+
+function superscript(power: number): string {
+    return [...String(power)].map(letter => letter === "-" ? "⁻" : "⁰¹²³⁴⁵⁶⁷⁸⁹"[Number(letter)]!).join("");
+}
+
+export function percent(share: number): string { return `${grouped((100 * share).toFixed(1))} %`; }
+
+export function signed(value: number, digits = 3): string {
+    return value > 0 ? `+${significant(value, digits)}` : significant(value, digits);
+}
+
+const marks = {exact: "", at_least: "≥ ", at_most: "≤ ", open: "≈ "};
+export function marked(bound: keyof typeof marks, text: string): string { return marks[bound] + text; }
+
+/** "water_consumed": "Water consumed" */
+export function plain(id: string): string {
+    const words = id.replaceAll("_", " ");
+    return words.charAt(0).toUpperCase() + words.slice(1);
+}
+
+/** A cell of a CSV file (RFC 4180) that no spreadsheet takes for a formula. */
+function cell(value: string | number | null): string {
+    if (value === null) return "";
+    if (typeof value === "number") return String(value);
+    const text = /^[=+\-@\t\r]/.test(value) ? `'${inert(value)}` : inert(value);
+    return /[",]/.test(text) ? `"${text.replaceAll("\"", "\"\"")}"` : text;
+}
+
+export type Cells = (string | number | null)[];
+export function csv(rows: Cells[]): string {
+    return rows.map(row => `${row.map(cell).join(",")}\r\n`).join("");
+}

@@ -1,0 +1,253 @@
+#include <fmt/format.h>
+#include <sodium.h>
+
+#include <array>
+#include <map>
+#include <set>
+
+#include "engine/analysis/check.h"
+#include "engine/study/model.h"
+#include "reports/footprint.h"
+#include "reports/graph_json.h"
+#include "reports/json_parts.h"
+#include "reports/page_report.h"
+
+namespace deckle {
+namespace {
+
+std::string sha256_hex(std::string_view bytes) {
+    std::array<unsigned char, crypto_hash_sha256_BYTES> digest{};
+    crypto_hash_sha256(digest.data(), reinterpret_cast<const unsigned char*>(bytes.data()),
+                       bytes.size());
+    std::string text;
+    for (const unsigned char byte : digest) text += fmt::format("{:02x}", byte);
+    return text;
+}
+
+std::vector<GraphFile> files_of(const Study& study) {
+    std::vector<GraphFile> files;
+    for (std::uint32_t file = 1; file <= study.files.count(); ++file) {
+        files.push_back({study.files.at(file).path, sha256_hex(study.files.at(file).text)});
+    }
+    return files;
+}
+
+Json node_json(NodeId node) { return node == no_node ? Json(nullptr) : Json(node); }
+
+constexpr std::array<std::string_view, 4> bound_names{"exact", "at_least", "at_most", "open"};
+
+std::string_view name_of(Bound bound) { return bound_names.at(static_cast<std::size_t>(bound)); }
+
+std::string_view name_of(Subject::Kind kind) {
+    switch (kind) {
+        case Subject::Kind::mill_product: return "mill_product";
+        case Subject::Kind::consumer_product: return "consumer_product";
+        case Subject::Kind::line: return "line";
+        case Subject::Kind::all: break;
+    }
+    return "all";
+}
+
+Json subject_json(const Subject& subject, const Files& files) {
+    Json json = Json::object();
+    json["id"] = subject.id;
+    json["title"] = subject.title;
+    json["kind"] = name_of(subject.kind);
+    json["pers"] = subject.pers;
+    json["whole_count"] = node_json(subject.whole_count);
+    json["exact_count"] = node_json(subject.exact_count);
+    json["at"] = place_json(subject.place, files);
+    return json;
+}
+
+Json head_json(const StudyHead& head) {
+    Json json = study_json(head);
+    json["exempted"] = head.exempted;
+    json["rules_text"] = head.rules.text;
+    json["prices"] = head.prices;
+    return json;
+}
+
+Json steps_json(const Scenario& scenario, const Files& files) {
+    Json steps = Json::array();
+    for (const Scenario::Step& step : scenario.steps) {
+        steps.push_back({{"change", step.change},
+                         {"reason", step.reason},
+                         {"scenario", step.scenario},
+                         {"at", place_json(step.place, files)}});
+    }
+    return steps;
+}
+
+class PageWriter {
+public:
+    PageWriter(const Study& study, const Evaluation& at) : study_(study), at_(at) {}
+
+    Json write() {
+        Json json = Json::object();
+        json["indicators"] = indicators();
+        json["scenarios"] = Json::array({today()});
+        for (const Scenario& one : study_.scenarios) json["scenarios"].push_back(scenario(one));
+        json["note"] = study_.model->note;
+        json["findings"] = findings();
+        for (Json& one : json["scenarios"]) add_results(one);
+        json["checked"] = checked();
+        return json;
+    }
+
+private:
+    [[nodiscard]] Json indicators() const {
+        Json list = Json::array();
+        for (const Indicator& one : study_.indicators) {
+            list.push_back(
+                {{"id", one.id}, {"title", one.title}, {"unit", one.unit}, {"memo", one.memo}});
+        }
+        return list;
+    }
+
+    [[nodiscard]] Json subjects(std::string_view scenario) const {
+        Json list = Json::array();
+        for (const Subject& subject : study_.subjects_of(scenario))
+            list.push_back(subject_json(subject, study_.files));
+        return list;
+    }
+
+    [[nodiscard]] Json today() const {
+        return {{"id", "today"},
+                {"title", "Today"},
+                {"note", ""},
+                {"on", Json::array()},
+                {"steps", Json::array()},
+                {"allocation", ""},
+                {"study", head_json(study_.head)},
+                {"subjects", subjects("")}};
+    }
+
+    [[nodiscard]] Json scenario(const Scenario& one) const {
+        return {{"id", one.id},
+                {"title", one.title},
+                {"note", one.note},
+                {"on", one.on},
+                {"steps", steps_json(one, study_.files)},
+                {"allocation", one.allocation},
+                {"study", head_json(one.head)},
+                {"subjects", subjects(one.id)}};
+    }
+
+    [[nodiscard]] Json findings() const {
+        Json list = Json::array();
+        for (const Finding& one : check_study(study_, at_).findings) {
+            list.push_back({{"code", one.code},
+                            {"message", one.message},
+                            {"hint", one.hint},
+                            {"above_limit", one.above_limit()},
+                            {"at", place_json(one.where, study_.files)}});
+        }
+        return list;
+    }
+
+    /// {of, per, rows: [[indicator, node, market, location, bound, one number, covered, unit]]}
+    void add_results(Json& scenario) {
+        FootprintQuestion question;
+        question.scenarios.push_back(scenario["id"].get<std::string>());
+        const Footprint footprint = ask_footprint(study_, at_, std::move(question));
+        Json groups = Json::array();
+        for (const FootprintResult& one : footprint.results) {
+            const bool same = !groups.empty() && groups.back()["of"] == one.result->of &&
+                              groups.back()["per"] == one.result->per;
+            if (!same) {
+                groups.push_back(
+                    {{"of", one.result->of}, {"per", one.result->per}, {"rows", Json::array()}});
+            }
+            groups.back()["rows"].push_back(row(one));
+        }
+        scenario["results"] = std::move(groups);
+        scenario["uncovered"] = uncovered_json(footprint);
+    }
+
+    Json row(const FootprintResult& one) {
+        const Result& result = *one.result;
+        for (const NodeId node : {result.node, result.market, result.location}) nodes_.insert(node);
+        return {result.indicator,
+                result.node,
+                result.market,
+                result.location,
+                name_of(one.bound),
+                result.one_number,
+                result.coverage != Coverage::not_covered,
+                result.unit};
+    }
+
+    static Json uncovered_json(const Footprint& footprint) {
+        Json list = Json::array();
+        for (const CoverageNote& note : footprint.coverage) {
+            list.push_back({{"indicator", note.indicator},
+                            {"factor", note.factor},
+                            {"uses", note.uses},
+                            {"one_number", note.one_number}});
+        }
+        return list;
+    }
+
+    /// What the browser has to find again: the nodes behind all results, and the engine's values.
+    [[nodiscard]] Json checked() const {
+        Json nodes = Json::array(), values = Json::array();
+        for (const NodeId node : nodes_) {
+            if (node == no_node) continue;
+            nodes.push_back(node);
+            values.push_back(at_.value[node]);
+        }
+        return {{"nodes", std::move(nodes)}, {"values", std::move(values)}};
+    }
+
+    const Study& study_;
+    const Evaluation& at_;
+    std::set<NodeId> nodes_;
+};
+
+Json uncertain_row(const UncertaintyRow& row, const Histogram& histogram) {
+    const Summary& summary = row.figure.sample.summary;
+    return {{"address", row.address},
+            {"scenario", row.scenario},
+            {"of", row.of},
+            {"per", row.per},
+            {"indicator", row.indicator},
+            {"mean", summary.mean},
+            {"standard_uncertainty", summary.standard_uncertainty},
+            {"median", summary.median},
+            {"low", summary.low},
+            {"high", summary.high},
+            {"least", histogram.low},
+            {"most", histogram.high},
+            {"counts", histogram.counts}};
+}
+
+Json uncertainty_json(const PageQuestion& question, const PageUncertainty& uncertainty) {
+    Json rows = Json::array();
+    for (std::size_t k = 0; k < uncertainty.rows.size(); ++k)
+        rows.push_back(uncertain_row(uncertainty.rows[k], uncertainty.histograms[k]));
+    return {{"draws", question.draws},
+            {"seed", question.seed},
+            {"with_spread", uncertainty.with_spread},
+            {"without_spread", uncertainty.without_spread},
+            {"why", uncertainty.why},
+            {"rows", std::move(rows)}};
+}
+
+}  // namespace
+
+std::string page_data(const Study& study, const Evaluation& at, const PageQuestion& question,
+                      const PageUncertainty& uncertainty) {
+    Json page = report_head("deckle-page", question.program);
+    page["seal"] = question.seal;
+    page.update(PageWriter(study, at).write());
+    page["uncertainty"] = uncertainty_json(question, uncertainty);
+    Json data = Json::object();
+    data["graph"] =
+        Json::parse(graph_json(study.graph, files_of(study), GraphNames::without_results));
+    data["page"] = std::move(page);
+    // without spaces and in ASCII alone, which a browser reads in half the time
+    return data.dump(-1, ' ', true);
+}
+
+}  // namespace deckle

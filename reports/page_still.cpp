@@ -1,0 +1,74 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "engine/text/number_text.h"
+#include "reports/footprint.h"
+#include "reports/footprint_notes.h"
+#include "reports/inert.h"
+#include "reports/page_report.h"
+
+namespace deckle {
+namespace {
+
+std::string cell(const FootprintResult* one) {
+    if (one == nullptr || one->result->coverage == Coverage::not_covered) return "–";
+    return fmt::format("{}{}", mark_of(one->bound), format_significant(one->value, 3));
+}
+
+/// A row a product and unit, a column for climate and one for water consumed.
+std::string still_rows(const Footprint& footprint) {
+    std::string rows;
+    const auto& results = footprint.results;
+    for (auto at = results.begin(); at != results.end();) {
+        const auto end = std::find_if(at, results.end(), [&](const FootprintResult& one) {
+            return one.result->of != at->result->of || one.result->per != at->result->per;
+        });
+        const auto figure = [&](std::string_view indicator) {
+            const auto found = std::find_if(at, end, [&](const FootprintResult& one) {
+                return one.indicator->id == indicator;
+            });
+            return html_text(cell(found == end ? nullptr : &*found));
+        };
+        rows += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td></tr>\n",
+                            html_text(at->subject->title), html_text(at->result->per),
+                            figure("climate"), figure("water_consumed"));
+        at = end;
+    }
+    return rows;
+}
+
+}  // namespace
+
+std::string html_text(std::string_view text) {
+    std::string safe;
+    for (const char c : inert(text)) {
+        switch (c) {
+            case '&': safe += "&amp;"; break;
+            case '<': safe += "&lt;"; break;
+            case '>': safe += "&gt;"; break;
+            case '"': safe += "&quot;"; break;
+            case '\'': safe += "&#39;"; break;
+            default: safe += c;
+        }
+    }
+    return safe;
+}
+
+std::string page_still(const Study& study, const Evaluation& at) {
+    FootprintQuestion question;
+    question.indicators = {"climate", "water_consumed"};
+    const Footprint footprint = ask_footprint(study, at, at_a_glance(study, std::move(question)));
+    return fmt::format(
+        "<h1>{}</h1>\n<p>{} {}</p>\n"
+        "<p>This page computes in a browser that runs scripts: save it and open it there. These "
+        "are "
+        "its main figures as the engine has them.</p>\n"
+        "<table>\n<thead><tr><th scope=\"col\">product</th><th scope=\"col\">per</th>"
+        "<th scope=\"col\">climate, kg CO2e</th><th scope=\"col\">water consumed, m3</th></tr>"
+        "</thead>\n<tbody>\n{}</tbody>\n</table>\n",
+        html_text(study.head.title), html_text(study.head.owner), html_text(study.head.period),
+        still_rows(footprint));
+}
+
+}  // namespace deckle

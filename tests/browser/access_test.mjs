@@ -1,0 +1,94 @@
+// Who does not use a mouse, does not see well, reads on a phone or on paper: axe-core (WCAG 2.2 AA and its advice), the
+// keyboard, widths from 320 px (WCAG 1.4.10), print.
+import assert from "node:assert/strict";
+import {readFileSync, writeFileSync} from "node:fs";
+import {join} from "node:path";
+import {assertQuiet, launch, load, open, pageOf, run, scratch, shell, study} from "./support.mjs";
+
+const browser = await launch();
+const demonstration = pageOf(study("demonstration"));
+const axe = readFileSync(load.resolve("axe-core/axe.min.js"), "utf8");
+const fragments = ["#read", "#read?scenario=heat_pump&by=use", "#ask?against=%40heat_pump", "#ask?set=fennaby.figures.reel_dryness~94", "#trace?of=results.bath_2ply.t.climate", "#trace?of=fennaby.figures.reel_dryness", "#recheck"];
+const shortest = ["#read", "#ask?set=fennaby.figures.reel_dryness~94", "#trace?of=fennaby.figures.reel_dryness"];
+
+await run({
+    async "axe-core finds nothing, in light and dark, wide and narrow"() {
+        for (const [colorScheme, width, asked] of [["light", 1280, fragments], ["dark", 1280, shortest], ["light", 390, shortest]]) {
+            const {page, context} = await open(browser, demonstration, "", {colorScheme, viewport: {width, height: 844}, bypassCSP: true});
+            await page.addScriptTag({content: axe});
+            for (const fragment of asked) {
+                await page.evaluate(to => { location.hash = to; }, fragment);
+                await page.waitForTimeout(150);
+                await page.evaluate(() => [...document.querySelectorAll("details")].slice(0, 3).forEach(one => { one.open = true; }));
+                const {violations} = await page.evaluate(() => globalThis.axe.run());
+                assert.deepEqual(violations.map(one => [one.id, one.nodes.slice(0, 3).map(node => node.html)]), [], `${fragment}, ${colorScheme}, ${width} px`);
+            }
+            await context.close();
+        }
+    },
+
+    async "nothing is wider than a phone"() {
+        for (const width of [320, 390, 768]) {
+            const {page, context} = await open(browser, demonstration, "", {viewport: {width, height: 844}});
+            for (const fragment of fragments) {
+                await page.evaluate(to => { location.hash = to; }, fragment);
+                await page.waitForTimeout(100);
+                const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+                assert.ok(wide <= width, `${fragment} is ${wide} px wide at ${width}`);
+            }
+            await context.close();
+        }
+    },
+
+    async "the keyboard reaches figure, slider, derivation and back"() {
+        const {page, noted, context} = await open(browser, demonstration, "#read");
+        const reach = async (selector, most = 80) => {
+            for (let k = 0; k < most; ++k) {
+                await page.keyboard.press("Tab");
+                if (await page.evaluate(wanted => document.activeElement?.matches(wanted), selector)) return;
+            }
+            assert.fail(`Tab does not reach ${selector}`);
+        };
+        await reach(".skip");
+        await reach("nav a:nth-child(2)");
+        await page.keyboard.press("Enter");
+        await page.waitForSelector(".view.ask");
+        await reach(".input input[type=range]");
+        const before = await page.textContent(".now .figure");
+        for (let k = 0; k < 6; ++k) await page.keyboard.press("ArrowRight");
+        assert.notEqual(await page.textContent(".now .figure"), before);
+        await page.evaluate(() => document.body.focus());
+        await page.locator(".now .figure").focus();
+        await page.keyboard.press("Enter");
+        await page.waitForSelector(".derivation");
+        await reach(".derivation details details > summary");
+        await page.keyboard.press("Enter");
+        await page.waitForSelector(".derivation details details[open] .formula");
+        await page.goBack();
+        await page.waitForSelector(".view.ask");
+        assertQuiet(noted);
+        await context.close();
+    },
+
+    async "a choice that draws the view anew keeps the focus"() {
+        const {page, context} = await open(browser, demonstration, "#read");
+        await page.locator(".choice", {has: page.locator("span", {hasText: /^Per$/})}).locator("select").focus();
+        await page.keyboard.press("ArrowDown");
+        await page.waitForTimeout(100);
+        assert.equal(await page.evaluate(() => document.activeElement?.closest(".choice")?.firstElementChild?.textContent), "Per");
+        await context.close();
+    },
+
+    async "printed, it has its figures, on light paper, even from a dark screen"() {
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply", {colorScheme: "dark"});
+        const pdf = join(scratch, "page.pdf");
+        writeFileSync(pdf, await page.pdf({format: "A4", printBackground: true}));
+        const text = shell("pdftotext", "-layout", pdf, "-");
+        for (const part of ["Quillmere", "Where it arises", "Products side by side", "Scenarios as steps", "How sure it is", "What is not covered"]) assert.ok(text.includes(part), part);
+        assert.doesNotMatch(text, /Save as scenario|Picture/);
+        const pages = Number(/Pages: +(\d+)/.exec(shell("pdfinfo", pdf))[1]);
+        assert.ok(pages >= 2 && pages <= 8, `${pages} pages`);
+        await context.close();
+    },
+});
+await browser.close();

@@ -1,0 +1,125 @@
+// The page as it opens: what it finds again, what it shows, how large and how fast it is. Figures are held against the
+// command, whose own tests hold them against published sources.
+import assert from "node:assert/strict";
+import {statSync} from "node:fs";
+import {assertQuiet, crowd, deckle, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
+
+const browser = await launch();
+const megabyte = 1e6;
+const demonstration = pageOf(study("demonstration"));
+
+await run({
+    async "shipped studies are found again, bit for bit, without a request"() {
+        for (const name of ["demonstration", "worked_example"]) {
+            const {page, noted, context} = await open(browser, name === "demonstration" ? demonstration : pageOf(study(name)), "#recheck");
+            assert.match(await page.textContent("#verdict"), /^✓ .*equal the engine's, bit for bit$/);
+            assertQuiet(noted);
+            await context.close();
+        }
+    },
+
+    async "a value of the engine that is another one is told"() {
+        const {readFileSync, writeFileSync} = await import("node:fs");
+        const {gunzipSync, gzipSync} = await import("node:zlib");
+        const path = pageOf(study("worked_example"));
+        const text = readFileSync(path, "utf8");
+        const packed = /id="data">([^<]*)</.exec(text)[1];
+        const data = JSON.parse(gunzipSync(Buffer.from(packed, "base64")));
+        const {values} = data.page.checked;
+        const k = values.findIndex(value => value > 1);
+        values[k] *= 1 + 1e-11;
+        writeFileSync(path, text.replace(packed, gzipSync(JSON.stringify(data)).toString("base64")));
+        const {page, context} = await open(browser, path, "#recheck");
+        assert.match(await page.textContent("#verdict"), /^✗ 1 of/);
+        await context.close();
+    },
+
+    async "headline figures and products are those of the command"() {
+        const {results} = json("footprint", study("demonstration"), "--product", "bath_2ply");
+        const {page, noted, context} = await open(browser, demonstration, "#read?product=bath_2ply");
+        const figures = await page.$$eval(".cards .card", cards => cards.map(card => card.querySelector(".figure").textContent));
+        for (const [k, indicator] of ["climate", "water_consumed"].entries()) {
+            const value = results.find(one => one.per === "t" && one.indicator === indicator).value;
+            near(Number(figures[k].replace(/[^0-9.]/g, "")), value, 0.005, indicator);
+        }
+        for (const per of ["t", "roll", "pack"]) {
+            const value = results.find(one => one.per === per && one.indicator === "climate").value;
+            assert.equal(await traced(page, `results.bath_2ply.${per}.climate`), value);
+        }
+        assertQuiet(noted);
+        await context.close();
+    },
+
+    async "break-outs are those of the command"() {
+        const {page, context} = await open(browser, demonstration);
+        for (const by of ["stage", "process", "use", "factor", "gas", "scope"]) {
+            const {results} = json("footprint", study("demonstration"), "--product", "bath_3ply", "--by", by, "--indicator", "climate", "--per", "t");
+            const expected = results[0].by[by];
+            await page.goto(`${page.url().split("#")[0]}#read?product=bath_3ply&by=${by}`);
+            await page.waitForSelector(".breakout table");
+            const [download] = await Promise.all([page.waitForEvent("download"), page.click(".breakout .chart:first-child .tools button:last-child")]);
+            const rows = await lines(download);
+            assert.deepEqual(rows[0], [by, "climate", "unit"]);
+            assert.equal(rows.length - 1, expected.length, by);
+            for (const {name, value} of expected) near(Number(rows.find(row => row[0] === name)[1]), value, 1e-9, `${by} ${name}`);
+        }
+        await context.close();
+    },
+
+    async "intervals are those of deckle uncertainty"() {
+        const report = json("uncertainty", study("demonstration"), "--product", "bath_2ply", "--per", "t", "--draws", "10000");
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply");
+        const row = await page.$eval(".uncertainty tbody tr", tr => [...tr.children].map(cell => cell.textContent.replace(/[\u202f ]/g, "")));
+        const {low, high} = report.results.find(one => one.indicator === "climate").drawn;
+        near(Number(row[4]), low, 0.0005, "low");
+        near(Number(row[5]), high, 0.0005, "high");
+        await context.close();
+    },
+
+    async "charts are saved as picture, and stand alone"() {
+        const {page, noted, context} = await open(browser, demonstration);
+        const [download] = await Promise.all([page.waitForEvent("download"), page.click(".breakout .tools button:first-child")]);
+        const {readFileSync} = await import("node:fs");
+        const bytes = readFileSync(await download.path());
+        assert.equal(bytes.subarray(1, 4).toString(), "PNG");
+        assert.ok(bytes.length > 3000);
+        assertQuiet(noted);
+        await context.close();
+    },
+
+    async "it is under 3 MB, and the first figure stands within a second"() {
+        const size = statSync(demonstration).size;
+        assert.ok(size < 3 * megabyte, `${size} bytes`);
+        const times = [];
+        for (let k = 0; k < 5; ++k) {
+            const {page, context} = await open(browser, demonstration);
+            times.push(await page.evaluate(() => performance.getEntriesByName("shown")[0].startTime));
+            await context.close();
+        }
+        console.log(`${(size / megabyte).toFixed(2)} MB, first figure after ${times.map(time => time.toFixed(0)).join(", ")} ms`);
+        assert.ok(Math.min(...times) < 1000 * crowd(), `${times} ms`);
+    },
+
+    async "a study without draws says so"() {
+        const {page, context} = await open(browser, pageOf(study("worked_example"), "--draws", "none"));
+        assert.match(await page.textContent(".uncertainty"), /No intervals: no draws were asked for/);
+        assert.equal(deckle("page", study("worked_example"), "--draws", "1").status, 2);
+        await context.close();
+    },
+
+    async "without script the main figures stand there"() {
+        const {context} = await open(browser, demonstration);
+        await context.close();
+        const silent = await browser.newContext({javaScriptEnabled: false});
+        const page = await silent.newPage();
+        await page.goto(`file://${demonstration}`);
+        assert.match(await page.textContent("#still table"), /Bathroom tissue, 2 plies/);
+        await silent.close();
+    },
+});
+await browser.close();
+
+async function lines(download) {
+    const {readFileSync} = await import("node:fs");
+    return readFileSync(await download.path(), "utf8").trim().split("\r\n").map(line => line.match(/("([^"]|"")*"|[^,]*)(,|$)/g).map(cell => cell.replace(/,$/, "").replace(/^"|"$/g, "")).slice(0, 3));
+}

@@ -1,0 +1,63 @@
+// A figure opens down to the line it was typed on, an input tells what rests on it, and both are found by words.
+import assert from "node:assert/strict";
+import {assertQuiet, json, launch, open, pageOf, run, study} from "./support.mjs";
+
+const browser = await launch();
+const worked = pageOf(study("worked_example"));
+
+await run({
+    async "a click on a figure opens its derivation, down to its lines"() {
+        const {page, noted, context} = await open(browser, worked, "#read?product=bath_3ply");
+        await page.click(".card .small .figure");
+        await page.waitForSelector(".derivation");
+        assert.match(page.url(), /#trace\?.*of=results\.bath_3ply\./);
+        for (let k = 0; k < 60 && await page.locator(".derivation .place:has-text('mill.yaml')").count() === 0; ++k) {
+            const closed = page.locator(".derivation details:not([open]) > summary").first();
+            await closed.click();
+        }
+        assert.match(await page.locator(".derivation .place:has-text('mill.yaml')").first().textContent(), /mill\.yaml:\d+:\d+$/);
+        assertQuiet(noted);
+        await context.close();
+    },
+
+    async "values, places and sources are those of deckle trace"() {
+        const address = "results.bath_3ply.roll.climate";
+        const {nodes} = json("trace", study("worked_example"), address);
+        const leaves = nodes.filter(node => node.operation === "input");
+        const {page, context} = await open(browser, worked, `#trace?of=${address}`);
+        assert.equal(Number((await page.textContent(".derivation .value")).split(" ")[0]), nodes[0].value);
+        for (const leaf of leaves.filter((_, k) => k % 7 === 0)) {
+            await page.goto(`${page.url().split("#")[0]}#trace?of=${encodeURIComponent(leaf.address)}`);
+            await page.waitForSelector(".derivation .leaf");
+            const text = await page.textContent(".derivation");
+            for (const part of [String(leaf.value), leaf.typed, `${leaf.at.file}:${leaf.at.line}:${leaf.at.column}`, leaf.source ?? ""]) {
+                assert.ok(text.includes(part), `${leaf.address}: ${part} in ${text}`);
+            }
+        }
+        await context.close();
+    },
+
+    async "from an input, the results that rest on it"() {
+        const address = "vellomere.figures.press_dryness";
+        const {used_by: expected} = json("trace", study("worked_example"), address);
+        const {page, context} = await open(browser, worked, `#trace?of=${address}`);
+        const found = await page.$$eval(".resting a[href*='of=']", links => [...new Set(links.map(link => new URLSearchParams(link.hash.split("?")[1]).get("of")))]);
+        for (const one of found) assert.ok(expected.includes(one), one);
+        const plain = expected.filter(one => !one.includes("_unrounded") && !/\.(market|location)$/.test(one));
+        assert.ok(found.length > 20 && found.length <= plain.length);
+        await context.close();
+    },
+
+    async "numbers are found by words, and an unknown address is told"() {
+        const {page, context} = await open(browser, worked, "#trace");
+        await page.fill("#find", "press dryness");
+        await page.click(".hits a:has-text('vellomere.figures.press_dryness')");
+        await page.waitForSelector("#h-trace");
+        assert.equal(await page.textContent("#h-trace"), "vellomere.figures.press_dryness");
+        await page.goto(`${page.url().split("#")[0]}#trace?of=results.nothing`);
+        await page.waitForSelector(".trace > .alarm");
+        assert.match(await page.textContent(".trace > .alarm"), /Nothing here has the address results\.nothing/);
+        await context.close();
+    },
+});
+await browser.close();
