@@ -91,7 +91,7 @@ int run_verify(const Arguments& arguments) {
         const std::string path = arguments.one("SEAL");
         const auto key = trusted_key(arguments);
         const Seal seal = open_seal(bytes_of_seal(path));
-        const Verification found = [&] {
+        const SealVerification found = [&] {
             const Progress progress("verifying");
             return verify_seal(seal, key, seal_threads(arguments));
         }();

@@ -178,7 +178,7 @@ void check_manifest(const Seal& seal, SealFindings& findings) {
             {"other-manifest", "manifest.json is not as deckle writes it for this seal"});
 }
 
-void work_out_and_compare(const Seal& seal, unsigned threads, Verification& found) {
+void work_out_and_compare(const Seal& seal, unsigned threads, SealVerification& found) {
     Study study;
     const auto failed = [&](const Problem& problem) {
         found.findings.push_back(
@@ -213,9 +213,9 @@ SealFindings check_digests(const Seal& seal, const std::optional<std::string>& o
     return findings;
 }
 
-Verification verify_seal(const Seal& seal, const std::optional<std::string>& open_key,
-                         unsigned threads) {
-    Verification found;
+SealVerification verify_seal(const Seal& seal, const std::optional<std::string>& open_key,
+                             unsigned threads) {
+    SealVerification found;
     found.digest = seal.digest();
     found.program = seal.question.program;
     found.study = seal.question.study;

@@ -1,5 +1,5 @@
-// Verification of a seal: every digest, the signature, and every figure worked out anew from the
-// sealed inputs and compared bit for bit.
+// SealVerification of a seal: every digest, the signature, and every figure worked out anew from
+// the sealed inputs and compared bit for bit.
 #pragma once
 
 #include <optional>
@@ -17,7 +17,7 @@ struct SealFinding {
     std::string message;  ///< what differs, with both sides of it
 };
 
-struct Verification {
+struct SealVerification {
     std::string digest;   ///< of the seal: SHA-256 of its manifest
     std::string program;  ///< that sealed
     std::string study;    ///< path among the inputs
@@ -33,12 +33,14 @@ struct Verification {
                                                      const std::optional<std::string>& open_key);
 
 /// All of it; adds figure-differs, result-differs, input-not-read, not-worked-out.
-[[nodiscard]] Verification verify_seal(const Seal& seal, const std::optional<std::string>& open_key,
-                                       unsigned threads);
+[[nodiscard]] SealVerification verify_seal(const Seal& seal,
+                                           const std::optional<std::string>& open_key,
+                                           unsigned threads);
 
 /// `program` verified; `name` is the seal's file.
-[[nodiscard]] std::string verification_text(const Verification& found, const std::string& name,
+[[nodiscard]] std::string verification_text(const SealVerification& found, const std::string& name,
                                             const std::string& program, const Style& style);
-[[nodiscard]] std::string verification_json(const Verification& found, const std::string& program);
+[[nodiscard]] std::string verification_json(const SealVerification& found,
+                                            const std::string& program);
 
 }  // namespace deckle

@@ -8,7 +8,7 @@
 namespace deckle {
 namespace {
 
-std::string words_of_signature(const Verification& found) {
+std::string words_of_signature(const SealVerification& found) {
     if (found.signed_by.empty())
         return "Not signed: that nothing was altered is sure only if the digest came to you by "
                "another way than the seal.";
@@ -19,7 +19,7 @@ std::string words_of_signature(const Verification& found) {
 
 }  // namespace
 
-std::string verification_text(const Verification& found, const std::string& name,
+std::string verification_text(const SealVerification& found, const std::string& name,
                               const std::string& program, const Style& style) {
     std::string text = style.bold(inert(name)) + "\n";
     text += fmt::format("  study    {}\n  sealed   by {}, verified by {}\n  digest   {}\n",
@@ -38,7 +38,7 @@ std::string verification_text(const Verification& found, const std::string& name
                               found.findings.size() == 1 ? "" : "s");
 }
 
-std::string verification_json(const Verification& found, const std::string& program) {
+std::string verification_json(const SealVerification& found, const std::string& program) {
     Json json = report_head("deckle-verification", program);
     json["sealed_by"] = found.program;
     json["study"] = found.study;

@@ -147,7 +147,7 @@ TEST_CASE("an input altered with its digest is told by the figures that differ")
     REQUIRE(seal.inputs.front().path == "a/m.yaml");
     mill.replace(mill.find("56 kg"), 5, "55 kg");
     seal.manifest = manifest_of(seal);
-    const Verification found = verify_seal(open_seal(seal_bytes(seal)), {}, 1);
+    const SealVerification found = verify_seal(open_seal(seal_bytes(seal)), {}, 1);
     const auto names = [&](std::string_view code, std::string_view words) {
         return std::ranges::any_of(found.findings, [&](const SealFinding& one) {
             return one.code == code && one.message.find(words) != std::string::npos;
