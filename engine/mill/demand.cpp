@@ -119,7 +119,7 @@ private:
 /// The mix of one product: its sources and the one that swings.
 class Mix {
 public:
-    Mix(Build& build, const MillNodes& before, const MillNodes& mill, const Swing& swing)
+    Mix(Build& build, const MillNodes& before, const MillNodes& mill, const MixSwing& swing)
         : build_(build), before_(before), mill_(mill), swing_(swing) {}
 
     /// False, reported, when there is no such mix.
@@ -275,7 +275,7 @@ private:
     Build& build_;
     const MillNodes& before_;
     const MillNodes& mill_;
-    const Swing& swing_;
+    const MixSwing& swing_;
     std::size_t product_ = no_index, old_ = no_index;
     std::vector<const ResolvedUse*> sources_;
     const ResolvedUse* source_ = nullptr;
@@ -315,12 +315,12 @@ std::vector<NodeId> demand_levels(Build& build, const MillNodes& mill) {
 }
 
 std::vector<SwungMix> swing(Build& build, const MillNodes& before, const MillNodes& mill,
-                            const std::vector<Swing>& swings) {
+                            const std::vector<MixSwing>& swings) {
     const std::vector<NodeId> today = demand_levels(build, before);
     std::vector<Mix> mixes;
     std::vector<NodeId> today_of;
     std::vector<std::pair<std::size_t, std::vector<std::size_t>>> apart;
-    for (const Swing& one : swings) {
+    for (const MixSwing& one : swings) {
         Mix mix(build, before, mill, one);
         if (!mix.find()) continue;
         apart.emplace_back(mix.product(), mix.products_of_sources());

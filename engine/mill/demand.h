@@ -19,7 +19,7 @@ namespace deckle {
 [[nodiscard]] std::vector<NodeId> demand_levels(Build& build, const MillNodes& mill);
 
 /// A product whose mix follows demand by one source.
-struct Swing {
+struct MixSwing {
     std::string product, source;  ///< id; name of a use of the process that makes it
     Place place;
 };
@@ -28,6 +28,7 @@ struct Swing {
 /// the change of demand against `before` (today's) is met by the one source. Levels of both are
 /// counted as in demand_levels. Problems: unknown-product, not-a-mix.
 [[nodiscard]] std::vector<SwungMix> swing(Build& build, const MillNodes& before,
-                                          const MillNodes& mill, const std::vector<Swing>& swings);
+                                          const MillNodes& mill,
+                                          const std::vector<MixSwing>& swings);
 
 }  // namespace deckle

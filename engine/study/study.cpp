@@ -175,8 +175,8 @@ private:
         }
     }
 
-    static std::vector<Swing> swings_of(const Mill& mill, const std::vector<SwingSource>& all) {
-        std::vector<Swing> swings;
+    static std::vector<MixSwing> swings_of(const Mill& mill, const std::vector<SwingSource>& all) {
+        std::vector<MixSwing> swings;
         for (const SwingSource& one : all) {
             if (one.mill == mill.id) swings.push_back({one.product, one.source, one.place});
         }
