@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import {copyFileSync} from "node:fs";
 import {join} from "node:path";
-import {assertQuiet, copyOf, crowd, edit, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
+import {assertQuiet, copyOf, edit, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
 
 const browser = await launch();
 const demonstration = pageOf(study("demonstration"));
@@ -48,26 +48,6 @@ await run({
         assert.equal(await page.textContent(".now .figure"), before);
         assert.equal(await slider.inputValue(), "42");
         assertQuiet(noted);
-        await context.close();
-    },
-
-    async "a change shows within 16 ms"() {
-        const {page, context} = await open(browser, demonstration, "#ask?product=bath_2ply");
-        await page.waitForTimeout(300);
-        const times = await page.evaluate(() => {
-            const slider = document.querySelector(".input input[type=range]");
-            const low = Number(slider.min), high = Number(slider.max);
-            return Array.from({length: 41}, (_, k) => {
-                slider.value = String(low + (high - low) * (0.4 + 0.005 * k));
-                const begin = performance.now();
-                slider.dispatchEvent(new Event("input", {bubbles: true}));
-                void document.body.offsetHeight; // with the layout that it causes
-                return performance.now() - begin;
-            });
-        });
-        const sorted = times.slice(1).sort((a, b) => a - b);
-        console.log(`a change takes ${sorted[20].toFixed(1)} ms (median), ${sorted[37].toFixed(1)} ms (95 %)`);
-        assert.ok(sorted[20] < 16 * crowd(), `${sorted[20]} ms`);
         await context.close();
     },
 

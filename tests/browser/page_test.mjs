@@ -1,8 +1,8 @@
-// The page as it opens: what it finds again, what it shows, how large and how fast it is. Figures are held against the
+// The page as it opens: what it finds again, what it shows, how large it is. Figures are held against the
 // command, whose own tests hold them against published sources.
 import assert from "node:assert/strict";
 import {statSync} from "node:fs";
-import {assertQuiet, crowd, deckle, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
+import {assertQuiet, deckle, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
 
 const browser = await launch();
 const megabyte = 1e6;
@@ -87,17 +87,8 @@ await run({
         await context.close();
     },
 
-    async "it is under 3 MB, and the first figure stands within a second"() {
-        const size = statSync(demonstration).size;
-        assert.ok(size < 3 * megabyte, `${size} bytes`);
-        const times = [];
-        for (let k = 0; k < 5; ++k) {
-            const {page, context} = await open(browser, demonstration);
-            times.push(await page.evaluate(() => performance.getEntriesByName("shown")[0].startTime));
-            await context.close();
-        }
-        console.log(`${(size / megabyte).toFixed(2)} MB, first figure after ${times.map(time => time.toFixed(0)).join(", ")} ms`);
-        assert.ok(Math.min(...times) < 1000 * crowd(), `${times} ms`);
+    "it is under 3 MB"() {
+        assert.ok(statSync(demonstration).size < 3 * megabyte);
     },
 
     async "a study without draws says so"() {

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import {execFileSync, spawnSync} from "node:child_process";
 import {cpSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync} from "node:fs";
 import {createRequire} from "node:module";
-import {cpus, loadavg, tmpdir} from "node:os";
+import {tmpdir} from "node:os";
 import {join} from "node:path";
 import {pathToFileURL} from "node:url";
 
@@ -102,9 +102,6 @@ export async function traced(page, address) {
 export function near(found, expected, relative, what) {
     assert.ok(Math.abs(found - expected) <= relative * Math.max(Math.abs(expected), 1e-300), `${what}: ${found}, expected ${expected}`);
 }
-
-/** How much longer things take while others use the processors too. */
-export const crowd = () => Math.max(1, 2 * loadavg()[0] / cpus().length);
 
 /** Runs tests one after another; the first that fails ends the program. */
 export async function run(tests) {
