@@ -176,6 +176,12 @@ const std::map<std::string, std::string> unreachable{
     {"unknown-potentials", "asked by disclose: tests/command/disclose_test.py"},
     {"no-fossil-carbon", "asked by disclose: tests/command/disclose_test.py"},
     {"not-added-up", "asked by disclose: tests/command/disclose_test.py"},
+    {"change-above-limit", "a finding of difference: tests/command/difference_test.py"},
+    {"part-above-limit", "a finding of difference: tests/command/difference_test.py"},
+    {"parts-above-limit", "a finding of difference: tests/command/difference_test.py"},
+    {"recalculation-due", "a finding of difference: tests/command/difference_test.py"},
+    {"too-old", "a finding of difference: tests/command/difference_test.py"},
+    {"outside-bounds", "asked by check --found: tests/command/sample_test.py"},
     {"allocation-path", "a finding: tests/analysis/check_scenarios_test.cpp"},
 };
 
