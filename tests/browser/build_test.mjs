@@ -8,7 +8,7 @@ import {spawnSync} from "node:child_process";
 await run({
     "the lock file has digests and no download addresses"() {
         const text = readFileSync(join(SOURCE, "reports/page/package-lock.json"), "utf8");
-        assert.doesNotMatch(text, /"resolved"|https?:/);
+        assert.doesNotMatch(text, /:\/\//); // an address anywhere has these
         const {packages, lockfileVersion} = JSON.parse(text);
         assert.equal(lockfileVersion, 3);
         for (const [name, one] of Object.entries(packages)) if (name !== "") assert.match(one.integrity, /^sha512-/, name);
