@@ -5,15 +5,15 @@
 #include <algorithm>
 #include <array>
 
-#include "engine/text/nearest.h"
+#include "engine/declaration/model.h"
+#include "engine/declaration/schema_check.h"
 
 namespace deckle {
 namespace {
 
-constexpr double most_left_out = 3.0;       // % of the footprint (PACT Methodology V3)
-constexpr int longest_validity = 3;         // years
-constexpr double least_change_told = 10.0;  // % against the preceding footprint
-constexpr int biogenic_percent = 5;  // of the mass: above, the land-sector lines are asked for
+constexpr double most_left_out = 3.0;  // % of the footprint (PACT Methodology V3)
+constexpr int longest_validity = 3;    // years
+constexpr int biogenic_percent = 5;    // of the mass: above, the land-sector lines are asked for
 
 constexpr std::array rules{
     DeclarationRule{"V-01", "geography is global, or exactly one of region, country, subdivision"},
@@ -42,12 +42,6 @@ constexpr std::array rules{
 constexpr std::array<std::string_view, 7> without_mass{
     "megajoule", "kilowatt hour", "hour", "ton kilometer", "megabit second", {}, {}};
 
-bool defined(const YamlValue* value) {
-    return value != nullptr && value->kind != YamlValue::Kind::nothing;
-}
-
-bool is_string(const YamlValue& value) { return value.is_scalar() && value.quoted; }
-
 Exact whole(int number) { return {number, 0}; }
 
 /// Collects the problems of one footprint.
@@ -56,7 +50,7 @@ public:
     explicit DeclaredChecker(const Declared& one) : one_(one) {}
 
     std::vector<Problem> run() {
-        check_object(*one_.root, footprint_rows(), one_.pointer);
+        check_schema(one_, problems_);
         check_geography();
         check_packaging();
         check_capture();
@@ -77,163 +71,6 @@ public:
     }
 
 private:
-    // --- the schema
-    // ------------------------------------------------------------------------------
-    void check_object(const YamlValue& map, std::span<const PropertyRow> rows,
-                      const std::string& pointer) {
-        for (const PropertyRow& row : rows) {
-            const YamlValue* value = map.find(row.name);
-            const std::string at = fmt::format("{}/{}", pointer, row.name);
-            if (defined(value)) check_value(*value, row, at);
-            else report_missing(map, row, at);
-        }
-        for (const YamlEntry& entry : map.entries) {
-            if (std::ranges::find(rows, entry.key, &PropertyRow::name) != rows.end()) continue;
-            std::vector<std::string> names;
-            for (const PropertyRow& row : rows) names.emplace_back(row.name);
-            say(Severity::finding, entry.place, "property-unknown",
-                fmt::format("{}/{}: the model has no such property", pointer, entry.key),
-                did_you_mean(entry.key, names));
-        }
-    }
-
-    void report_missing(const YamlValue& map, const PropertyRow& row, const std::string& at) {
-        if (row.required) {
-            return say(Severity::error, map.place, "property-missing",
-                       fmt::format("{} is missing", at), "the schema requires it");
-        }
-        if (row.asked == Asked::always) {
-            say(Severity::finding, map.place, "property-expected",
-                fmt::format("{} is not stated: {}", at, row.what),
-                "the reporting rules expect it of every footprint");
-        } else if (row.asked == Asked::from_2027) {
-            say(Severity::finding, map.place, "property-expected",
-                fmt::format("{} is not stated", at), "expected from 31 December 2027");
-        }
-    }
-
-    void check_value(const YamlValue& value, const PropertyRow& row, const std::string& at) {
-        if (!row.list) return check_one(value, row, at);
-        if (!value.is_list()) return wrong_type(value, at, "a list");
-        if (value.items.empty())
-            return say(Severity::error, value.place, "property-list",
-                       fmt::format("{} is an empty list", at),
-                       "leave it out, or list one thing at least");
-        for (std::size_t i = 0; i < value.items.size(); ++i) {
-            check_one(value.items[i], row, fmt::format("{}/{}", at, i));
-            for (std::size_t k = 0; k < i; ++k) {
-                if (value.items[i].is_scalar() && value.items[k].is_scalar() &&
-                    value.items[i].text == value.items[k].text)
-                    say(Severity::error, value.items[i].place, "property-list",
-                        fmt::format("{}/{}: {} stands there twice", at, i, value.items[i].text),
-                        "list each once");
-            }
-        }
-    }
-
-    void check_one(const YamlValue& value, const PropertyRow& row, const std::string& at) {
-        switch (row.form) {
-            case Form::object:
-                if (!value.is_map()) return wrong_type(value, at, "an object");
-                return check_object(value, row.inside, at);
-            case Form::free_object:
-                if (!value.is_map()) wrong_type(value, at, "an object");
-                return;
-            case Form::yes_or_no:
-                if (!value.is_scalar() || value.quoted ||
-                    (value.text != "true" && value.text != "false"))
-                    wrong_type(value, at, "true or false");
-                return;
-            default: break;
-        }
-        if (!is_string(value)) return wrong_type(value, at, "a text in double quotes");
-        check_text(value, row, at);
-    }
-
-    void check_text(const YamlValue& value, const PropertyRow& row, const std::string& at) {
-        const std::string& text = value.text;
-        switch (row.form) {
-            case Form::filled_text:
-                if (text.empty()) wrong_form(value, at, "a text that is not empty");
-                return;
-            case Form::uuid:
-                if (!is_uuid(text)) wrong_form(value, at, "a UUID without braces");
-                return;
-            case Form::urn:
-                if (!is_urn(text)) wrong_form(value, at, "a name of the form urn:SPACE:NAME");
-                return;
-            case Form::uri:
-                if (!is_uri(text)) wrong_form(value, at, "an address of the form SCHEME:REST");
-                return;
-            case Form::instant:
-                if (!instant_from(text))
-                    wrong_form(value, at, "a time in UTC such as 2026-01-01T00:00:00Z");
-                return;
-            case Form::word: return check_word(value, row, at);
-            case Form::pattern:
-                if (!fits_pattern(row.pattern, text)) wrong_form(value, at, form_of(row.pattern));
-                return;
-            case Form::number:
-            case Form::positive:
-            case Form::not_negative:
-            case Form::not_positive: return check_number(value, row.form, at);
-            default: return;
-        }
-    }
-
-    static std::string_view form_of(std::string_view pattern) {
-        if (pattern == "version") return "a version such as 2.0.0";
-        if (pattern == "dated version") return "a version such as 3.0.3";
-        if (pattern == "country") return "two capital letters (ISO 3166-1)";
-        if (pattern == "subdivision")
-            return "country, dash, one to three capitals or digits (ISO 3166-2)";
-        return "AR and the number of an IPCC report, such as AR6";
-    }
-
-    void check_word(const YamlValue& value, const PropertyRow& row, const std::string& at) {
-        if (std::ranges::find(row.words, value.text) != row.words.end()) return;
-        const std::vector<std::string> known(row.words.begin(), row.words.end());
-        const std::string near = did_you_mean(value.text, known);
-        say(Severity::error, value.place, "property-word",
-            fmt::format("{}: \"{}\" is not one of its words", at, value.text),
-            near.empty() ? fmt::format("{}", fmt::join(known, ", ")) : near);
-    }
-
-    /// The sign is read from the number: the printed patterns let some of the other sign pass.
-    void check_number(const YamlValue& value, Form form, const std::string& at) {
-        const auto number = Exact::from(value.text);
-        if (!number)
-            return wrong_form(value, at,
-                              "a decimal: digits, a point between digits, no exponent, no spaces");
-        const int sign = number->sign();
-        const bool fits = form == Form::number || (form == Form::positive && sign > 0) ||
-                          (form == Form::not_negative && sign >= 0) ||
-                          (form == Form::not_positive && sign <= 0);
-        if (fits) return;
-        say(Severity::error, value.place, "property-sign",
-            fmt::format("{}: {} has the wrong sign", at, value.text),
-            form == Form::positive       ? "above zero"
-            : form == Form::not_negative ? "zero or above"
-                                         : "zero or below");
-    }
-
-    void wrong_type(const YamlValue& value, const std::string& at, std::string_view expected) {
-        say(Severity::error, value.place, "property-type",
-            fmt::format(
-                "{} is {}, not {}", at,
-                value.is_scalar()
-                    ? (value.quoted ? "a text" : fmt::format("the bare word {}", value.text))
-                : value.is_list() ? "a list"
-                                  : "an object",
-                expected),
-            {});
-    }
-
-    void wrong_form(const YamlValue& value, const std::string& at, std::string_view expected) {
-        say(Severity::error, value.place, "property-form",
-            fmt::format("{}: \"{}\" is not {}", at, value.text, expected), {});
-    }
-
     // --- between properties
     // ------------------------------------------------------------------------
     [[nodiscard]] const YamlValue* pcf(std::string_view name) const {
@@ -502,7 +339,7 @@ private:
         if (list == nullptr || !list->is_list()) return;
         for (std::size_t i = 0; i < list->items.size(); ++i) {
             const YamlValue* by = list->items[i].find("operator");
-            const bool named = defined(list->items[i].find("otherOperatorName"));
+            const bool named = is_stated(list->items[i].find("otherOperatorName"));
             if (by == nullptr || !by->is_scalar()) continue;
             const std::string path = fmt::format("productOrSectorSpecificRules/{}", i);
             if (by->text == "Other" && !named)
@@ -566,116 +403,7 @@ private:
     std::vector<Problem> problems_;
 };
 
-/// All but the status, in one text.
-std::string fixed_part(const YamlValue& value, int depth = 0) {
-    switch (value.kind) {
-        case YamlValue::Kind::scalar:
-            return fmt::format("{}{:?}", value.quoted ? 't' : 'b', value.text);
-        case YamlValue::Kind::list: {
-            std::string all = "[";
-            for (const YamlValue& item : value.items) all += fixed_part(item, depth + 1) + ",";
-            return all + "]";
-        }
-        case YamlValue::Kind::map: {
-            std::vector<std::string> parts;
-            for (const YamlEntry& entry : value.entries) {
-                if ((depth == 0 && entry.key == "status") || !defined(&entry.value)) continue;
-                parts.push_back(
-                    fmt::format("{:?}:{}", entry.key, fixed_part(entry.value, depth + 1)));
-            }
-            std::ranges::sort(parts);
-            return fmt::format("{{{}}}", fmt::join(parts, ","));
-        }
-        case YamlValue::Kind::nothing: break;
-    }
-    return "-";
-}
-
-Problem history_problem(Severity severity, const Declared& one, std::string_view property,
-                        std::string message, std::string hint) {
-    const YamlValue* value = one.find(property);
-    return {value == nullptr ? one.root->place : value->place,        severity,        "V-10",
-            fmt::format("{}/{}: {}", one.pointer, property, message), std::move(hint), {}};
-}
-
-void compare_same_id(const Declared& earlier, const Declared& later, std::vector<Problem>& out) {
-    if (fixed_part(*earlier.root) != fixed_part(*later.root)) {
-        out.push_back(history_problem(Severity::error, later, "id",
-                                      "two different footprints have this id",
-                                      "a change makes a new footprint with an id of its own"));
-    } else if (earlier.text("status") == "Deprecated" && later.text("status") == "Active") {
-        out.push_back(history_problem(Severity::error, later, "status",
-                                      "what was deprecated is active again",
-                                      "a deprecated footprint never changes"));
-    }
-}
-
-void compare_with_predecessor(const Declared& earlier, const Declared& later,
-                              std::vector<Problem>& out) {
-    if (earlier.text("status") == "Active")
-        out.push_back(history_problem(Severity::finding, earlier, "status",
-                                      "active, although another footprint replaces it",
-                                      "Deprecated"));
-    const auto before = earlier.number("pcf/pcfExcludingBiogenicUptake"),
-               now = later.number("pcf/pcfExcludingBiogenicUptake"),
-               amount_before = earlier.number("pcf/declaredUnitAmount"),
-               amount_now = later.number("pcf/declaredUnitAmount");
-    const bool comparable = before && now && amount_before && amount_now && before->sign() != 0 &&
-                            amount_before->sign() > 0 && amount_now->sign() > 0 &&
-                            earlier.text("pcf/declaredUnitOfMeasurement") ==
-                                later.text("pcf/declaredUnitOfMeasurement");
-    if (!comparable) return;
-    const double old_value = before->value() / amount_before->value(),
-                 change = 100.0 * (now->value() / amount_now->value() - old_value) /
-                          (old_value < 0.0 ? -old_value : old_value);
-    if (change > -least_change_told && change < least_change_told) return;
-    out.push_back(history_problem(
-        Severity::finding, later, "pcf/pcfExcludingBiogenicUptake",
-        fmt::format("{:+.1f} % against the footprint before it", change),
-        "10 % or more: the earlier one may no longer be used, and the comment says what changed"));
-}
-
 }  // namespace
-
-const YamlValue* Declared::find(std::string_view property) const {
-    const YamlValue* value = root;
-    while (!property.empty() && value != nullptr) {
-        const std::size_t slash = property.find('/');
-        const std::string_view key = property.substr(0, slash);
-        if (value->is_list()) {
-            std::size_t index = 0;
-            for (const char c : key) index = index * 10 + static_cast<std::size_t>(c - '0');
-            value = index < value->items.size() ? &value->items[index] : nullptr;
-        } else {
-            value = value->find(key);
-        }
-        property =
-            slash == std::string_view::npos ? std::string_view{} : property.substr(slash + 1);
-    }
-    return defined(value) ? value : nullptr;
-}
-
-std::string Declared::text(std::string_view property) const {
-    const YamlValue* value = find(property);
-    return value != nullptr && value->is_scalar() ? value->text : std::string{};
-}
-
-std::optional<Exact> Declared::number(std::string_view property) const {
-    const YamlValue* value = find(property);
-    return value != nullptr && is_string(*value) ? Exact::from(value->text) : std::nullopt;
-}
-
-bool Declared::is_version_2() const { return text("specVersion").starts_with("2."); }
-
-std::vector<Declared> declared_in(const YamlValue& root) {
-    const YamlValue* data = root.find("data");
-    if (data == nullptr || root.find("pcf") != nullptr) return {{&root, ""}};
-    if (!data->is_list()) return {{data, "/data"}};
-    std::vector<Declared> all;
-    for (std::size_t i = 0; i < data->items.size(); ++i)
-        all.push_back({&data->items[i], fmt::format("/data/{}", i)});
-    return all;
-}
 
 std::vector<Problem> check_declared(const Declared& one) {
     if (!one.root->is_map()) {
@@ -698,33 +426,6 @@ std::vector<Problem> check_declared(const Declared& one) {
                  {}}};
     }
     return DeclaredChecker(one).run();
-}
-
-std::vector<Problem> check_history(std::span<const Declared> all) {
-    std::vector<Problem> out;
-    for (std::size_t i = 0; i < all.size(); ++i) {
-        for (std::size_t k = 0; k < all.size(); ++k) {
-            if (i == k || all[i].text("id").empty()) continue;
-            if (i < k && all[i].text("id") == all[k].text("id"))
-                compare_same_id(all[i], all[k], out);
-            const YamlValue* before = all[k].find("precedingPfIds");
-            if (before == nullptr || !before->is_list()) continue;
-            const bool named = std::ranges::any_of(before->items, [&](const YamlValue& id) {
-                return id.is_scalar() && id.text == all[i].text("id");
-            });
-            if (named) compare_with_predecessor(all[i], all[k], out);
-        }
-    }
-    return out;
-}
-
-std::optional<Period> validity_of(const Declared& one) {
-    const auto from = instant_from(one.text("validityPeriodStart")),
-               to = instant_from(one.text("validityPeriodEnd"));
-    if (from && to) return Period{*from, *to};
-    const auto end = instant_from(one.text("pcf/referencePeriodEnd"));
-    if (!end) return std::nullopt;
-    return Period{*end, years_later(*end, longest_validity)};
 }
 
 std::span<const DeclarationRule> declaration_rules() noexcept { return rules; }

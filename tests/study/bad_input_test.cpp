@@ -182,6 +182,14 @@ const std::map<std::string, std::string> unreachable{
     {"recalculation-due", "a finding of difference: tests/command/difference_test.py"},
     {"too-old", "a finding of difference: tests/command/difference_test.py"},
     {"outside-bounds", "asked by check --found: tests/command/sample_test.py"},
+    {"property-expected", "files of others: tests/command/disclose_test.py"},
+    {"property-form", "files of others: tests/command/disclose_test.py"},
+    {"property-list", "files of others: tests/command/disclose_test.py"},
+    {"property-missing", "files of others: tests/command/disclose_test.py"},
+    {"property-sign", "files of others: tests/command/disclose_test.py"},
+    {"property-type", "files of others: tests/command/disclose_test.py"},
+    {"property-unknown", "files of others: tests/command/disclose_test.py"},
+    {"property-word", "files of others: tests/command/disclose_test.py"},
     {"allocation-path", "a finding: tests/analysis/check_scenarios_test.cpp"},
 };
 
