@@ -1,14 +1,15 @@
 #include <fmt/format.h>
-#include <sodium.h>
 
 #include <algorithm>
 #include <cmath>
 #include <stdexcept>
 
 #include "engine/analysis/check_parts.h"
+#include "engine/declaration/model.h"
 #include "engine/study/model.h"
 #include "engine/text/number_text.h"
 #include "reports/declaration.h"
+#include "reports/digest.h"
 #include "reports/json_text.h"
 
 namespace deckle {
@@ -311,9 +312,7 @@ std::string uuid_of(std::string_view space, std::string_view name) {
         ++i;
     }
     bytes += name;
-    std::array<unsigned char, crypto_hash_sha256_BYTES> hash{};
-    crypto_hash_sha256(hash.data(), reinterpret_cast<const unsigned char*>(bytes.data()),
-                       bytes.size());
+    Sha256 hash = sha256_bytes(bytes);
     constexpr unsigned version = 0x80, variant = 0x80;
     hash[6] = static_cast<unsigned char>((hash[6] & 0x0FU) | version);
     hash[8] = static_cast<unsigned char>((hash[8] & 0x3FU) | variant);
@@ -367,7 +366,6 @@ std::vector<std::string> declaration_notes(const Study& study, const DeclaredFig
 
 std::vector<Declaration> declarations(const Study& study,
                                       const std::vector<DeclaredFigures>& figures) {
-    if (sodium_init() < 0) throw std::logic_error("libsodium does not start");
     std::vector<Declaration> all;
     for (const DeclaredFigures& one : figures) {
         const Json root = DeclarationWriter(study, one).run();

@@ -32,9 +32,4 @@ struct DisclosureReport {
 [[nodiscard]] std::string disclosure_html(const std::vector<DisclosureReport>& reports);
 [[nodiscard]] std::string disclosure_markdown(const std::vector<DisclosureReport>& reports);
 
-/// A text inside a Markdown document: characters that mark anything are escaped.
-[[nodiscard]] std::string markdown_inert(std::string_view text);
-/// A text inside an HTML element or attribute.
-[[nodiscard]] std::string html_inert(std::string_view text);
-
 }  // namespace deckle

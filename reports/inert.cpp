@@ -160,6 +160,40 @@ std::string json_escaped(std::string_view text) {
     return result;
 }
 
+std::string html_inert(std::string_view text) {
+    std::string safe;
+    for (const char c : inert(text)) {
+        switch (c) {
+            case '&': safe += "&amp;"; break;
+            case '<': safe += "&lt;"; break;
+            case '>': safe += "&gt;"; break;
+            case '"': safe += "&quot;"; break;
+            case '\'': safe += "&#39;"; break;
+            default: safe += c;
+        }
+    }
+    return safe;
+}
+
+std::string markdown_inert(std::string_view text) {
+    constexpr std::string_view marks = "\\`*_{}[]<>()#|!~&$";
+    std::string safe;
+    for (const char c : inert(text)) {
+        const bool leads = safe.empty() && (c == '+' || c == '=' || c == ':');
+        if (leads || marks.find(c) != std::string_view::npos) safe += '\\';
+        safe += c;
+    }
+    if (safe.starts_with("- ") || safe.starts_with("--")) safe.insert(0, "\\");
+    // "1. " at the start would begin a list, and an address would become a link
+    const std::size_t digits = safe.find_first_not_of("0123456789");
+    if (digits != 0 && digits != std::string::npos && safe[digits] == '.' &&
+        (digits + 1 == safe.size() || safe[digits + 1] == ' '))
+        safe.insert(digits, "\\");
+    for (std::size_t at = 0; (at = safe.find("://", at)) != std::string::npos; at += 4)
+        safe.insert(at, "\\");
+    return safe;
+}
+
 std::size_t shown_width(std::string_view text) {
     std::size_t columns = 0;
     for (std::size_t i = 0; i < text.size();) {

@@ -21,6 +21,11 @@ namespace deckle {
 /// Broken UTF-8 becomes U+FFFD.
 [[nodiscard]] std::string json_escaped(std::string_view text);
 
+/// A text inside a Markdown document: characters that mark anything are escaped.
+[[nodiscard]] std::string markdown_inert(std::string_view text);
+/// A text inside an HTML element or attribute.
+[[nodiscard]] std::string html_inert(std::string_view text);
+
 /// Columns on a terminal: wide characters take two, combining marks none.
 [[nodiscard]] std::size_t shown_width(std::string_view text);
 

@@ -1,5 +1,4 @@
 #include <fmt/format.h>
-#include <sodium.h>
 
 #include <array>
 #include <map>
@@ -7,6 +6,7 @@
 
 #include "engine/analysis/check.h"
 #include "engine/study/model.h"
+#include "reports/digest.h"
 #include "reports/footprint.h"
 #include "reports/graph_json.h"
 #include "reports/json_parts.h"
@@ -15,19 +15,10 @@
 namespace deckle {
 namespace {
 
-std::string sha256_hex(std::string_view bytes) {
-    std::array<unsigned char, crypto_hash_sha256_BYTES> digest{};
-    crypto_hash_sha256(digest.data(), reinterpret_cast<const unsigned char*>(bytes.data()),
-                       bytes.size());
-    std::string text;
-    for (const unsigned char byte : digest) text += fmt::format("{:02x}", byte);
-    return text;
-}
-
 std::vector<GraphFile> files_of(const Study& study) {
     std::vector<GraphFile> files;
     for (std::uint32_t file = 1; file <= study.files.count(); ++file) {
-        files.push_back({study.files.at(file).path, sha256_hex(study.files.at(file).text)});
+        files.push_back({study.files.at(file).path, sha256_of(study.files.bytes_of(file))});
     }
     return files;
 }

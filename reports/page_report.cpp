@@ -7,6 +7,8 @@
 #include <stdexcept>
 #include <string_view>
 
+#include "reports/inert.h"
+
 extern "C" {
 extern const char deckle_page_shell[];
 extern const char deckle_page_shell_end[];
@@ -104,8 +106,8 @@ PageUncertainty page_uncertainty(const Study& study, const Evaluation& at,
 std::string page_html(const Study& study, const Evaluation& at, const PageQuestion& question) {
     const PageUncertainty uncertainty = page_uncertainty(study, at, question);
     const std::array<std::pair<std::string_view, std::string>, 4> pieces{
-        {{"@PROGRAM@", html_text(question.program)},
-         {"@TITLE@", html_text(study.head.title)},
+        {{"@PROGRAM@", html_inert(question.program)},
+         {"@TITLE@", html_inert(study.head.title)},
          {"@STILL@", page_still(study, at)},
          {"@DATA@", base64(gzipped(page_data(study, at, question, uncertainty)))}}};
     return filled_shell(pieces);

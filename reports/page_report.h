@@ -46,7 +46,4 @@ struct PageUncertainty {
 /// HTML without script: the headline figures as the engine has them.
 [[nodiscard]] std::string page_still(const Study& study, const Evaluation& at);
 
-/// A text as the inside of an HTML element or quoted attribute, made inert.
-[[nodiscard]] std::string html_text(std::string_view text);
-
 }  // namespace deckle

@@ -28,10 +28,10 @@ std::string still_rows(const Footprint& footprint) {
             const auto found = std::find_if(at, end, [&](const FootprintResult& one) {
                 return one.indicator->id == indicator;
             });
-            return html_text(cell(found == end ? nullptr : &*found));
+            return html_inert(cell(found == end ? nullptr : &*found));
         };
         rows += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td></tr>\n",
-                            html_text(at->subject->title), html_text(at->result->per),
+                            html_inert(at->subject->title), html_inert(at->result->per),
                             figure("climate"), figure("water_consumed"));
         at = end;
     }
@@ -39,21 +39,6 @@ std::string still_rows(const Footprint& footprint) {
 }
 
 }  // namespace
-
-std::string html_text(std::string_view text) {
-    std::string safe;
-    for (const char c : inert(text)) {
-        switch (c) {
-            case '&': safe += "&amp;"; break;
-            case '<': safe += "&lt;"; break;
-            case '>': safe += "&gt;"; break;
-            case '"': safe += "&quot;"; break;
-            case '\'': safe += "&#39;"; break;
-            default: safe += c;
-        }
-    }
-    return safe;
-}
 
 std::string page_still(const Study& study, const Evaluation& at) {
     FootprintQuestion question;
@@ -67,7 +52,7 @@ std::string page_still(const Study& study, const Evaluation& at) {
         "<table>\n<thead><tr><th scope=\"col\">product</th><th scope=\"col\">per</th>"
         "<th scope=\"col\">climate, kg CO2e</th><th scope=\"col\">water consumed, m3</th></tr>"
         "</thead>\n<tbody>\n{}</tbody>\n</table>\n",
-        html_text(study.head.title), html_text(study.head.owner), html_text(study.head.period),
+        html_inert(study.head.title), html_inert(study.head.owner), html_inert(study.head.period),
         still_rows(footprint));
 }
 

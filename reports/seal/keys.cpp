@@ -78,13 +78,6 @@ bool read_key(std::string_view text, std::string_view head, Bytes& bytes) {
 
 }  // namespace
 
-std::string sha256_of(std::string_view bytes) {
-    start_sodium();
-    std::array<unsigned char, crypto_hash_sha256_BYTES> digest{};
-    crypto_hash_sha256(digest.data(), octets(bytes), bytes.size());
-    return hex(digest);
-}
-
 KeyTexts new_keys() {
     start_sodium();
     Wiped<Seed> seed;

@@ -1,14 +1,10 @@
-// Digests and signatures of seals, by libsodium: SHA-256 (FIPS 180-4), Ed25519 (RFC 8032). Keys are
-// one line of text a file; a secret key is the seed of RFC 8032, 5.1.5.
+// Signatures of seals, by libsodium: Ed25519 (RFC 8032). Keys are one line of text a file; a secret key is the seed of RFC 8032, 5.1.5.
 #pragma once
 
 #include <string>
 #include <string_view>
 
 namespace deckle {
-
-/// In hexadecimal, lower case.
-[[nodiscard]] std::string sha256_of(std::string_view bytes);
 
 struct KeyTexts {
     std::string secret, open;  ///< contents of the two files, each with its line end

@@ -8,6 +8,7 @@
 #include <set>
 
 #include "engine/study/model.h"
+#include "reports/digest.h"
 #include "reports/footprint.h"
 #include "reports/graph_json.h"
 #include "reports/inert.h"

@@ -6,6 +6,7 @@
 #include <map>
 
 #include "engine/text/number_text.h"
+#include "reports/digest.h"
 #include "reports/inert.h"
 #include "reports/json_text.h"
 #include "reports/seal/keys.h"

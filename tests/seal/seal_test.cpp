@@ -6,6 +6,7 @@
 #include <array>
 
 #include "engine/text/problem.h"
+#include "reports/digest.h"
 #include "reports/seal/keys.h"
 #include "reports/seal/seal.h"
 #include "reports/seal/verify.h"
