@@ -119,7 +119,7 @@ Json difference_result_json(const ResultDifference& one) {
     json["was"] = one.was;
     json["is"] = one.now;
     json["change"] = one.change;
-    json["relative"] = one.relative ? Json(*one.relative) : Json(nullptr);
+    json["relative"] = number_or_null(one.relative);
     json["parts"] = Json::array();
     for (const DifferencePart& part : one.parts) json["parts"].push_back(part_json(part));
     json["jumps"] = one.jumps;

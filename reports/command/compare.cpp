@@ -15,9 +15,7 @@ ComparisonQuestion question_of(const Arguments& arguments) {
     question.equal = arguments.one("--equal");
     question.references = arguments.all("--reference");
     question.other_rules = arguments.has("--other-rules");
-    const std::string view = arguments.one("--electricity");
-    if (view == "market") question.view = ElectricityView::market;
-    if (view == "location") question.view = ElectricityView::location;
+    question.view = asked_view(arguments);
     return question;
 }
 

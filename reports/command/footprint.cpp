@@ -18,9 +18,7 @@ FootprintQuestion question_of(const Arguments& arguments) {
     question.indicators = arguments.all("--indicator");
     question.process = arguments.one("--process");
     for (const auto& name : arguments.all("--by")) question.by.push_back(*breakout_by(name));
-    const std::string view = arguments.one("--electricity");
-    if (view == "market") question.view = ElectricityView::market;
-    if (view == "location") question.view = ElectricityView::location;
+    question.view = asked_view(arguments);
     return question;
 }
 

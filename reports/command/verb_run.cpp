@@ -128,6 +128,12 @@ std::optional<double> asked_share(const Arguments& arguments, const char* option
                  fmt::format("for example {} '5 %'", option));
 }
 
+std::optional<ElectricityView> asked_view(const Arguments& arguments) {
+    const std::string typed = arguments.one("--electricity");
+    if (typed.empty()) return std::nullopt;
+    return typed == "market" ? ElectricityView::market : ElectricityView::location;
+}
+
 Style report_style(const Arguments& arguments) {
     const std::string target = arguments.one("--output");
     return target.empty() || target == "-" ? style_of_stream(STDOUT_FILENO) : Style{};

@@ -39,6 +39,9 @@ inline constexpr int exit_defect = 70;
 /// of asked_value.
 [[nodiscard]] std::optional<double> asked_share(const Arguments& arguments, const char* option);
 
+/// The view of electricity that --electricity asks for; none when it was not typed.
+[[nodiscard]] std::optional<ElectricityView> asked_view(const Arguments& arguments);
+
 /// The style of the report: the terminal's when it goes there.
 [[nodiscard]] Style report_style(const Arguments& arguments);
 

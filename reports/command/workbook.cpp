@@ -12,9 +12,7 @@ int run_workbook(const Arguments& arguments) {
     question.products = arguments.all("--product");
     question.pers = arguments.all("--per");
     question.indicators = arguments.all("--indicator");
-    const std::string view = arguments.one("--electricity");
-    if (view == "market") question.view = ElectricityView::market;
-    if (view == "location") question.view = ElectricityView::location;
+    question.view = asked_view(arguments);
     if (arguments.one("--output").empty()) {
         refuse_usage("a workbook is no text for a terminal", "say where to: -o study.xlsx");
     }
