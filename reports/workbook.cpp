@@ -195,7 +195,7 @@ void Workbook::write_results(BookSheet sheet) const {
                                           "market-based (live)",
                                           "location-based (live)"};
     sheet.heads(0, heads);
-    sheet.widths({46, 34, 12, 30, 11, 14, 15, 15, 13, 13, 15, 15});
+    sheet.widths({46, 34, 12, 50, 13, 14, 15, 15, 13, 13, 15, 15});
     sheet.height(0, 32);
     for (std::size_t k = 0; k < all_.results.size(); ++k)
         write_result(sheet, 1 + k, all_.results[k]);

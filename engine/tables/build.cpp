@@ -45,8 +45,8 @@ Dimension bridged(const Dimension& from, std::span<const Bridge> bridges,
 std::vector<Unit> plain_units(const Unit& target) {
     static const std::vector<Unit> common = [] {
         std::vector<Unit> units;
-        for (const std::string_view text :
-             {"t", "kg", "t dry", "kg dry", "Nm3", "m3", "GJ LHV", "MJ LHV", "GJ HHV", "MJ HHV"})
+        for (const std::string_view text : {"t", "kg", "g", "t dry", "kg dry", "g dry", "Nm3", "m3",
+                                            "GJ LHV", "MJ LHV", "GJ HHV", "MJ HHV"})
             units.push_back(known_unit(text));
         return units;
     }();
