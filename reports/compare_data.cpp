@@ -48,6 +48,7 @@ Json row_json(const Compared& compared, const ComparedRow& row) {
     json["counts"] = Json::array();
     for (const auto& count : row.counts)
         json["counts"].push_back({{"what", count.what},
+                                  {"unit", count.unit},
                                   {"value", count.value},
                                   {"difference", count.difference},
                                   {"source", count.source}});

@@ -41,6 +41,19 @@ class Uncertainty(CommandTest):
         self.assertIn("roll_unrounded", {row["per"] for row in rows})
         self.assertNotIn("roll", {row["per"] for row in rows if row["of"] == "bath_2ply"})
 
+    def test_a_scenario_is_drawn_around_its_own_footprint(self):
+        """Its mean lies within five standard errors of its own figure, linear to well below that, and far from today's."""
+        study, options = study_folder("demonstration"), ("--product", "bath_2ply", "--per", "t", "--indicator", "climate")
+        today = self.report(study, *options)["results"][0]
+        changed = self.report(study, "--scenario", "heat_pump", *options)["results"][0]
+        footprint = deckle("footprint", study, "--scenario", "heat_pump", "--product", "bath_2ply", "--per", "t_unrounded",
+                           "--indicator", "climate", "--format", "json").json()
+        self.assertEqual(changed["value"], footprint["results"][0]["value"])
+        drawn = changed["drawn"]
+        near = 5 * drawn["standard_errors"]["mean"]
+        self.assertLess(abs(drawn["mean"] - changed["value"]), near)
+        self.assertGreater(abs(drawn["mean"] - today["value"]), 10 * near)
+
     def test_csv_says_what_json_says(self):
         options = ("--against", "towel", "--unpaired", "--per", "t")
         report = self.report(SMALL, *options)

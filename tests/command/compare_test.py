@@ -1,0 +1,115 @@
+"""deckle compare: its figures are the footprint's; index, differences and steps are worked out again here; forms, refusals."""
+import csv
+import io
+import json
+import unittest
+
+import jsonschema
+
+import support
+from support import HERE, CommandTest, deckle, study_folder
+
+SCHEMA = json.loads((HERE / "compare.schema.json").read_text("utf-8"))
+SWITCH = ("--scenario", "today", "--scenario", "heat_recovery", "--scenario", "electrode_boiler")
+
+
+def demonstration():
+    return study_folder("demonstration")
+
+
+def compare(*words):
+    return deckle("compare", demonstration(), "--format", "json", *words).json()
+
+
+def footprints(*words):
+    found = deckle("footprint", demonstration(), "--format", "json", *words).json()
+    return {one["address"]: one["value"] for one in found["results"]}
+
+
+def figure(row, indicator="climate"):
+    return next(one for one in row["figures"] if one["indicator"] == indicator)
+
+
+class Figures(CommandTest):
+    def test_forms(self):
+        for words in ((), ("--equal", "absorbed_water", "--product", "kitchen_towel", "--product", "kitchen_towel_tad"), SWITCH, ("--equal", "day", "--product", "fennaby_bath_line", "--product", "sundrel_line")):
+            with self.subTest(words):
+                jsonschema.validate(compare(*words), SCHEMA)
+
+    def test_figures_are_those_of_the_footprint(self):
+        ours = footprints("--product", "bath_2ply", "--per", "t_unrounded", "--indicator", "climate", "--indicator", "water_consumed")
+        row = compare("--product", "bath_2ply")["rows"][0]
+        for indicator in ("climate", "water_consumed"):
+            one = figure(row, indicator)
+            self.assertEqual(one["value"], ours[one["address"]])
+
+    def test_index_and_difference_against_the_reference(self):
+        rows = compare("--product", "bath_2ply", "--product", "bath_3ply", "--reference", "bath_3ply")["rows"]
+        base = figure(next(row for row in rows if row["is_reference"]))
+        self.assertEqual((base["index"], base["difference"]), (100, 0))
+        other = figure(next(row for row in rows if not row["is_reference"]))
+        self.assertNotEqual(other["value"], base["value"])
+        self.assertAlmostEqual(other["index"], 100 * other["value"] / base["value"], delta=1e-10)
+        self.assertAlmostEqual(other["difference"], other["value"] - base["value"], delta=1e-9)
+
+    def test_the_mean_of_several_rows_counts_100(self):
+        rows = compare("--product", "bath_2ply", "--product", "bath_3ply", "--product", "bath_value",
+                       "--reference", "bath_2ply", "--reference", "bath_3ply")["rows"]
+        mean = sum(figure(row)["value"] for row in rows if row["is_reference"]) / 2
+        for row in rows:
+            self.assertAlmostEqual(figure(row)["index"], 100 * figure(row)["value"] / mean, delta=1e-10)
+
+    def test_csv_has_the_same_figures(self):
+        rows = list(csv.DictReader(io.StringIO(deckle("compare", demonstration(), "--format", "csv", *SWITCH).out)))
+        expected = [(row["scenario"], one["address"], one["value"]) for row in compare(*SWITCH)["rows"] for one in row["figures"]
+                    if one["value"] is not None]
+        found = [(row["scenario"], row["address"], float(row["value"])) for row in rows if row["value"]]
+        self.assertEqual(found, expected)
+
+
+class Steps(CommandTest):
+    def test_a_step_is_the_change_from_the_row_above(self):
+        rows = compare(*SWITCH)["rows"]
+        self.assertEqual([row["scenario"] for row in rows], ["today", "heat_recovery", "electrode_boiler"])
+        self.assertIsNone(rows[0]["step"])
+        for before, after in zip(rows, rows[1:]):
+            change = figure(after)["value"] - figure(before)["value"]
+            self.assertAlmostEqual(after["step"]["climate"], change, delta=1e-9 * abs(figure(before)["value"]))
+
+    def test_scopes_add_up_to_climate(self):
+        for row in compare(*SWITCH)["rows"]:
+            total = figure(row)["value"]
+            self.assertAlmostEqual(sum(row["climate_by_scope"]["location"]), total, delta=1e-9 * abs(total))
+
+    def test_cost_of_a_tonne_avoided(self):
+        """Change of cost over tonnes of CO2e avoided (definition); none where nothing is avoided."""
+        seen = 0
+        for row in compare(*SWITCH)["rows"]:
+            step = row["step"]
+            if step is None or step["cost"] is None or step["cost_per_t_avoided"] is None:
+                continue
+            self.assertLess(step["climate"], 0)
+            self.assertAlmostEqual(step["cost_per_t_avoided"], step["cost"] / (-step["climate"] / 1000), delta=1e-6 * abs(step["cost_per_t_avoided"]))
+            seen += 1
+        self.assertGreater(seen, 0)
+
+
+class Refusals(CommandTest):
+    def refused(self, code, *words):
+        self.assert_refused(deckle("compare", demonstration(), *words), f"[{code}]")
+
+    def test_unlike_rules(self):
+        self.refused("unlike-rules", "--scenario", "today", "--scenario", "other_allocation")
+        side_by_side = compare("--other-rules", "--scenario", "today", "--scenario", "other_allocation")
+        self.assertTrue(side_by_side["rules_differ"])
+        for row in side_by_side["rows"]:
+            self.assertIsNone(figure(row)["index"])
+
+    def test_unknown_names(self):
+        self.refused("unknown-scenario", "--scenario", "heat_pumpp")
+        self.refused("unknown-reference", "--product", "bath_2ply", "--reference", "bath_9ply")
+        self.refused("no-such-result", "--product", "bath_2ply", "--equal", "day")
+
+
+if __name__ == "__main__":
+    support.main()
