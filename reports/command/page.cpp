@@ -9,6 +9,7 @@
 #include "reports/command/verb_run.h"
 #include "reports/inert.h"
 #include "reports/page_report.h"
+#include "reports/seal/seal.h"
 
 namespace deckle::command {
 namespace {
@@ -41,16 +42,17 @@ PageQuestion page_question(const Arguments& arguments) {
 }  // namespace
 
 int run_page(const Arguments& arguments) {
-    const PageQuestion question = page_question(arguments);
-    const auto answer = [&](const Study& study, const Evaluation& at) {
+    PageQuestion question = page_question(arguments);
+    Study study;
+    return guarded(study.files, [&] {
         const std::string page = [&] {
             const Progress progress("writing the page");
-            return page_html(study, at, question);
+            question.seal = load_study_or_seal(arguments.one("STUDY"), study, {.all = true});
+            return page_html(study, evaluate(study.graph), question);
         }();
         write_report(arguments, study, page);
         return exit_done;
-    };
-    return with_study(arguments, answer, {.all = true});
+    });
 }
 
 }  // namespace deckle::command

@@ -342,7 +342,11 @@ inline constexpr std::array of_breakeven{
     output_option};
 
 inline constexpr std::array of_page{
-    study_place,
+    OptionRow{.name = "STUDY",
+              .kind = ValueKind::study,
+              .group = "Input",
+              .help = "a study.yaml, the folder that holds one, or a seal, whose digest the page "
+                      "then shows"},
     OptionRow{.name = "--draws",
               .argument = "N",
               .kind = ValueKind::text,

@@ -1,4 +1,5 @@
-// Signatures of seals, by libsodium: Ed25519 (RFC 8032). Keys are one line of text a file; a secret key is the seed of RFC 8032, 5.1.5.
+// Signatures of seals, by libsodium: Ed25519 (RFC 8032). Keys are one line of text a file; a secret
+// key is the seed of RFC 8032, 5.1.5.
 #pragma once
 
 #include <string>

@@ -289,21 +289,22 @@ std::string bytes_of_seal(const std::string& path) {
     return bytes;
 }
 
-bool load_study_or_seal(const std::string& path, Study& study, const ScenarioChoice& choice) {
+std::string load_study_or_seal(const std::string& path, Study& study,
+                               const ScenarioChoice& choice) {
     std::error_code error;
     std::string start(archive_block, '\0');
     if (fs::is_regular_file(path, error))
         std::ifstream(path, std::ios::binary).read(start.data(), archive_block);
     if (!looks_like_archive(start)) {
         load_study(path, study, choice);
-        return false;
+        return {};
     }
     const Seal seal = open_seal(bytes_of_seal(path));
     if (manifest_of(seal) != seal.manifest)
         refuse_seal("broken-seal", fmt::format("{} does not hold what its manifest says", path),
                     fmt::format("deckle verify {} names what differs", path));
     load_sealed_study(seal, study, choice);
-    return true;
+    return seal.digest();
 }
 
 }  // namespace deckle

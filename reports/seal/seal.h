@@ -81,8 +81,8 @@ void load_sealed_study(const Seal& seal, Study& study, const ScenarioChoice& cho
 /// unreadable-file.
 [[nodiscard]] std::string bytes_of_seal(const std::string& path);
 
-/// Loads a study by its path, or out of a seal whose digests hold; true for a seal.
+/// Loads a study by its path, or out of a seal whose digests hold; then its digest, else "".
 /// Errors: those of load_study and open_seal; InputError broken-seal.
-bool load_study_or_seal(const std::string& path, Study& study, const ScenarioChoice& choice);
+std::string load_study_or_seal(const std::string& path, Study& study, const ScenarioChoice& choice);
 
 }  // namespace deckle

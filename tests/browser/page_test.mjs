@@ -2,7 +2,7 @@
 // command, whose own tests hold them against published sources.
 import assert from "node:assert/strict";
 import {statSync} from "node:fs";
-import {assertQuiet, deckle, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
+import {assertQuiet, deckle, json, launch, near, open, pageOf, run, scratch, study, traced} from "./support.mjs";
 
 const browser = await launch();
 const megabyte = 1e6;
@@ -16,6 +16,18 @@ await run({
             assertQuiet(noted);
             await context.close();
         }
+    },
+
+    async "a sealed study shows the digest of its seal"() {
+        const {createHash} = await import("node:crypto");
+        const {join} = await import("node:path");
+        const {execFileSync} = await import("node:child_process");
+        const seal = join(scratch, "page.seal");
+        assert.equal(deckle("seal", study("worked_example"), "-o", seal).status, 0);
+        const manifest = execFileSync("tar", ["-xOf", seal, "manifest.json"]); // the seal's digest is that of its manifest
+        const {page, context} = await open(browser, pageOf(seal), "#recheck");
+        assert.ok((await page.textContent("#main")).includes(createHash("sha256").update(manifest).digest("hex")));
+        await context.close();
     },
 
     async "a value of the engine that is another one is told"() {
