@@ -25,10 +25,6 @@ std::vector<GraphFile> files_of(const Study& study) {
 
 Json node_json(NodeId node) { return node == no_node ? Json(nullptr) : Json(node); }
 
-constexpr std::array<std::string_view, 4> bound_names{"exact", "at_least", "at_most", "open"};
-
-std::string_view name_of(Bound bound) { return bound_names.at(static_cast<std::size_t>(bound)); }
-
 std::string_view name_of(Subject::Kind kind) {
     switch (kind) {
         case Subject::Kind::mill_product: return "mill_product";
@@ -137,7 +133,8 @@ private:
         return list;
     }
 
-    /// {of, per, rows: [[indicator, node, market, location, bound, one number, covered, unit]]}
+    /// {of, per, rows: [[indicator, node, market, location, bound, flags]]}: numbers alone, named
+    /// in page/data.ts
     void add_results(Json& scenario) {
         FootprintQuestion question;
         question.scenarios.push_back(scenario["id"].get<std::string>());
@@ -163,10 +160,8 @@ private:
                 result.node,
                 result.market,
                 result.location,
-                name_of(one.bound),
-                result.one_number,
-                result.coverage != Coverage::not_covered,
-                result.unit};
+                static_cast<int>(one.bound),
+                (result.one_number ? 1 : 0) + (result.coverage != Coverage::not_covered ? 2 : 0)};
     }
 
     static Json uncovered_json(const Footprint& footprint) {

@@ -46,9 +46,8 @@ std::string page_still(const Study& study, const Evaluation& at) {
     const Footprint footprint = ask_footprint(study, at, at_a_glance(study, std::move(question)));
     return fmt::format(
         "<h1>{}</h1>\n<p>{} {}</p>\n"
-        "<p>This page computes in a browser that runs scripts: save it and open it there. These "
-        "are "
-        "its main figures as the engine has them.</p>\n"
+        "<noscript><p>This page computes in a browser that runs scripts: save it and open it "
+        "there.</p></noscript>\n<p>The main figures, as the engine has them.</p>\n"
         "<table>\n<thead><tr><th scope=\"col\">product</th><th scope=\"col\">per</th>"
         "<th scope=\"col\">climate, kg CO2e</th><th scope=\"col\">water consumed, m3</th></tr>"
         "</thead>\n<tbody>\n{}</tbody>\n</table>\n",

@@ -228,7 +228,8 @@ async function copyLink(app: App, said: HTMLElement): Promise<void> {
 }
 
 export function askView(app: App): HTMLElement {
-    const result = watched(app);
+    const result = watched(app), other = compared(app);
+    if (result) app.model.calculation.watch([result, other].flatMap(one => one ? [app.node(one)] : []));
     const all = result ? ranked(app, result) : [];
     const list = h("ul", {class: "inputs"});
     const count = h("p", {class: "note", role: "status"});

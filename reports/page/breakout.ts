@@ -23,9 +23,17 @@ function groupOf([stage, process, use, factor, gas, scope]: Tag, by: Grouping): 
 
 /** The terms of the burdens below a node, with their groups; a plan serves as long as the graph stands. */
 interface Plan {
+    /** All that carries burdens. */
     nodes: Int32Array;
-    cells: { cell: number; group: number }[];
-    names: string[];
+    groups: Group[];
+}
+
+interface Group {
+    name: string;
+    /** Where its burdens stand among the arguments. */
+    cells: number[];
+    /** What carries them; the rest is nothing when all others are left out. */
+    nodes: Int32Array;
 }
 
 const plans = new WeakMap<Calculation, Map<string, Plan>>();
@@ -44,8 +52,8 @@ function makePlan(calculation: Calculation, of: number, by: Grouping): Plan {
     const below = calculation.ancestors(of);
     const carries = new Uint8Array(calculation.size);
     const nodes: number[] = [];
-    const cells: Plan["cells"] = [];
-    const numbers = new Map<string, number>();
+    const cells = new Map<string, number[]>();
+    const bearers = new Map<string, Set<number>>();
     for (let n = 0; n <= of; ++n) {
         if (!below[n]) continue;
         const terms = burdens.get(n);
@@ -56,11 +64,22 @@ function makePlan(calculation: Calculation, of: number, by: Grouping): Plan {
             const tags = data.tags[tag]!;
             if (tags[0] === "") return; // uses something made: what that brings follows by itself
             const name = groupOf(tags, by);
-            if (!numbers.has(name)) numbers.set(name, numbers.size);
-            cells.push({cell: walked.start[n]! + 2 * term, group: numbers.get(name)!});
+            if (!cells.has(name)) cells.set(name, []), bearers.set(name, new Set());
+            cells.get(name)!.push(walked.start[n]! + 2 * term);
+            bearers.get(name)!.add(n);
         });
     }
-    return {nodes: Int32Array.from(nodes), cells, names: [...numbers.keys()]};
+    const groups = [...cells].map(([name, own]) => ({name, cells: own, nodes: carrying(calculation, nodes, bearers.get(name)!)}));
+    return {nodes: Int32Array.from(nodes), groups};
+}
+
+/** Of `nodes`, ascending, the bearers and what rests on them. */
+function carrying(calculation: Calculation, nodes: readonly number[], bearers: ReadonlySet<number>): Int32Array {
+    const carries = new Uint8Array(calculation.size);
+    return Int32Array.from(nodes.filter(n => {
+        if (bearers.has(n) || calculation.argumentsOf(n).some(argument => carries[argument])) carries[n] = 1;
+        return carries[n];
+    }));
 }
 
 /** Largest amounts first, scopes by their number; parts that are nothing are left out. */
@@ -71,10 +90,15 @@ export function breakout(calculation: Calculation, of: number, by: Grouping): Pa
     const walked = {...calculation.walked, arguments: left};
     const value = calculation.value.slice();
     const solved = calculation.solved.slice();
-    const parts = plan.names.map((name, group) => {
-        for (const {cell, group: own} of plan.cells) left[cell] = own === group ? kept[cell]! : calculation.size;
-        evaluate(walked, value, solved, plan.nodes);
-        return {name, value: value[of]!};
+    for (const group of plan.groups) for (const cell of group.cells) left[cell] = calculation.size;
+    for (const n of plan.nodes) value[n] = 0;
+    const parts = plan.groups.map(group => {
+        for (const cell of group.cells) left[cell] = kept[cell]!;
+        evaluate(walked, value, solved, group.nodes);
+        const part = {name: group.name, value: value[of]!};
+        for (const cell of group.cells) left[cell] = calculation.size;
+        for (const n of group.nodes) value[n] = 0;
+        return part;
     }).filter(part => part.value !== 0);
     return by === "scope" ? parts.sort((a, b) => a.name.localeCompare(b.name))
         : parts.sort((a, b) => Math.abs(b.value) - Math.abs(a.value));

@@ -21,6 +21,11 @@ export class Calculation {
     private readonly restingOn = new Map<number, Int32Array>();
     private readonly below = new Map<number, Uint8Array>();
     private failing: { node: number; what: string }[] = [];
+    /** What is watched, if not everything: on a move only this is evaluated at once. */
+    private watched: Uint8Array | null = null;
+    private watchedRestingOn = new Map<number, Int32Array>();
+    /** Inputs that have moved while what rests on them and is not watched stayed behind. */
+    private readonly behind = new Set<number>();
 
     constructor(data: GraphData) {
         this.data = data;
@@ -156,7 +161,38 @@ export class Calculation {
         this.value[input] = value;
         if (value === this.inputs.get(input)!.value) this.changed.delete(input);
         else this.changed.set(input, value);
-        evaluate(this.walked, this.value, this.solved, this.dependents(input));
+        if (this.watched) this.behind.add(input);
+        evaluate(this.walked, this.value, this.solved, this.watchedDependents(input));
+    }
+
+    private watchedDependents(input: number): Int32Array {
+        const {watched} = this;
+        if (!watched) return this.dependents(input);
+        const known = this.watchedRestingOn.get(input) ?? this.dependents(input).filter(n => watched[n] === 1);
+        this.watchedRestingOn.set(input, known);
+        return known;
+    }
+
+    /** From now on a move evaluates at once only what these nodes rest on; null: everything. */
+    watch(nodes: readonly number[] | null): void {
+        this.catchUp();
+        this.watchedRestingOn.clear();
+        this.watched = null;
+        if (!nodes) return;
+        const flags = nodes.map(n => this.ancestors(n));
+        const rests = this.data.not_negative.filter(([n]) => flags.some(below => this.concerns(n, below)));
+        const needed = [...flags, ...rests.map(([n]) => this.ancestors(n))];
+        this.watched = Uint8Array.from({length: this.size}, (_, n) => needed.some(below => below[n]) ? 1 : 0);
+    }
+
+    /** Evaluates what stayed behind. */
+    private catchUp(): void {
+        if (this.behind.size === 0) return;
+        const stale = new Uint8Array(this.size);
+        for (const input of this.behind) for (const n of this.dependents(input)) stale[n] = 1;
+        this.behind.clear();
+        evaluate(this.walked, this.value, this.solved, Int32Array.from({length: this.size}, (_, n) => n).filter(n => stale[n] === 1));
+        this.judge();
     }
 
     reset(): void {
@@ -193,6 +229,7 @@ export class Calculation {
 
     /** The value of a node, or null where there is no answer. */
     answer(n: number): number | null {
+        if (this.watched && !this.watched[n]) this.catchUp();
         const value = this.value[n]!;
         if (!Number.isFinite(value)) return null;
         if (this.failing.length === 0) return value;

@@ -75,9 +75,11 @@ export interface HeadData {
     exempted: string[];
 }
 
-export type Bound = "exact" | "at_least" | "at_most" | "open";
-export type ResultRow = [indicator: number, node: number, market: number, location: number, bound: Bound,
-    oneNumber: boolean, covered: boolean, unit: string];
+export const bounds = ["exact", "at_least", "at_most", "open"] as const;
+export type Bound = typeof bounds[number];
+/** Numbers alone, since there are tens of thousands: `bound` counts in `bounds`; of `flags` 1 is one number for both
+ *  views, 2 covered. The unit is the indicator's. */
+export type ResultRow = [indicator: number, node: number, market: number, location: number, bound: number, flags: number];
 
 export interface ScenarioData {
     id: string;

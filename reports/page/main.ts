@@ -59,6 +59,7 @@ class Page {
     private show(): void {
         const {app} = this;
         forgetCharts();
+        this.model.calculation.watch(null);
         app.forgetFollowers();
         this.navigation.replaceChildren(...views.map(view => h("a", {href: app.link({view}), "aria-current": view === app.state.view ? "page" : null}, titles[view])));
         app.follows(() => {

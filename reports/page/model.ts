@@ -1,7 +1,8 @@
 // The study as the views ask for it: its results by product, unit and indicator, addresses both ways, and what the
 // reader has chosen. Values come from the calculation alone.
 import {Calculation} from "./calculation";
-import type {Bound, Carried, HeadData, IndicatorData, InputData, PageData, ResultRow, ScenarioData, SubjectData, UncertainRow} from "./data";
+import {bounds, type Bound} from "./data";
+import type {Carried, HeadData, IndicatorData, InputData, PageData, ResultRow, ScenarioData, SubjectData, UncertainRow} from "./data";
 
 export type View = "market" | "location";
 
@@ -66,9 +67,10 @@ export class Model {
     private made(scenario: string, of: string, per: string, row: ResultRow): Result {
         const known = this.results.get(row);
         if (known) return known;
-        const [indicator, node, market, location, bound, oneNumber, covered, unit] = row;
-        const result = {scenario, of, per, indicator: this.page.indicators[indicator]!.id,
-            nodes: {headline: node, market, location}, bound, oneNumber, covered, unit};
+        const [indicator, node, market, location, bound, flags] = row;
+        const {id, unit} = this.page.indicators[indicator]!;
+        const result = {scenario, of, per, indicator: id, nodes: {headline: node, market, location},
+            bound: bounds[bound]!, oneNumber: (flags & 1) !== 0, covered: (flags & 2) !== 0, unit};
         this.results.set(row, result);
         return result;
     }
