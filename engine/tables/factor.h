@@ -133,9 +133,10 @@ struct Tables {
     [[nodiscard]] std::vector<std::string> names() const;
 };
 
-/// Reads one file of tables into `tables`; which kind it is, its head key says.
+/// Reads one file of tables into `tables`; which kind it is, its head key says. Footprints of
+/// suppliers that it names are read too.
 /// Errors go to `problems` with place, code and hint.
-void read_table_file(const Files& files, std::uint32_t file, Tables& tables, Problems& problems);
+void read_table_file(Files& files, std::uint32_t file, Tables& tables, Problems& problems);
 
 /// The key tables of this room, for the schema page.
 [[nodiscard]] std::vector<const KeyTable*> table_key_tables();

@@ -25,7 +25,8 @@ constexpr std::array table_key_list{Key{"table", Need::required},
                                     Key{"factors", Need::required}};
 constexpr std::array own_indicator_key_list{Key{"title", Need::required},
                                             Key{"unit", Need::required}};
-constexpr std::array factor_key_list{Key{"title", Need::required},
+constexpr std::array factor_key_list{Key{"factor_from"},
+                                     Key{"title", Need::required},
                                      Key{"kind", Need::required},
                                      Key{"per", Need::required},
                                      Key{"releases"},

@@ -3,6 +3,7 @@
 
 #include <array>
 
+#include "engine/tables/supplier_footprint.h"
 #include "engine/tables/table_reader.h"
 
 namespace deckle {
@@ -23,9 +24,10 @@ constexpr std::array documents{
 
 }  // namespace
 
-void read_table_file(const Files& files, std::uint32_t file, Tables& tables, Problems& problems) {
-    const YamlValue root = read_yaml(files, file, problems);
+void read_table_file(Files& files, std::uint32_t file, Tables& tables, Problems& problems) {
+    YamlValue root = read_yaml(files, file, problems);
     if (!root.is_map()) return;
+    bring_in_footprints(root, files, file, problems);
     for (const Document& document : documents) {
         if (root.entry(document.head) == nullptr) continue;
         return document.read(root, tables, problems);

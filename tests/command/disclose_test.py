@@ -44,6 +44,28 @@ class Written(CommandTest):
         for footprint in self.all:
             jsonschema.Draft202012Validator(FOOTPRINT).validate(footprint)
 
+    def test_a_customer_that_uses_deckle_gets_the_same_figure(self):
+        """Each file as a factor, one unit of it used by an invented customer: the total and its parts are the file's."""
+        for number, footprint in enumerate(self.all):
+            folder = self.scratch / f"customer_{number}"
+            folder.mkdir()
+            (folder / "bought.json").write_text(json.dumps(footprint), "utf-8")
+            (folder / "study.yaml").write_text(
+                "study: customer\ntitle: A customer (invented)\ncharacterization: ar6_100\n"
+                f"factors: [{support.SOURCE}/factors/climate_ar4.yaml, {support.SOURCE}/factors/climate_ar6.yaml, bought.yaml]\n"
+                "mills: [mill.yaml]\n", "utf-8")
+            (folder / "bought.yaml").write_text("table: bought\ntitle: What the customer buys\nfactors:\n"
+                                                "  tissue: {kind: other, factor_from: bought.json}\n", "utf-8")
+            pcf = footprint["pcf"]
+            unit = {"piece": "piece", "kilogram": "kg"}[pcf["declaredUnitOfMeasurement"]]
+            (folder / "mill.yaml").write_text("mill: m\ntitle: M\nprocesses:\n  shop: {makes: {shelf: 1 piece}, uses: "
+                                              f"{{tissue: 1 {unit}}}}}\n", "utf-8")
+            outcome = deckle("footprint", folder, "--product", "shelf", "--format", "json")
+            self.assertEqual(outcome.status, 0, outcome.err)
+            found = {one["indicator"]: one["value"] for one in outcome.json()["results"]}
+            self.assertAlmostEqual(found["climate"], float(pcf["pcfExcludingBiogenicUptake"]), delta=1e-12)
+            self.assertAlmostEqual(found["climate_fossil"], float(pcf["fossilGhgEmissions"]), delta=1e-12)
+
     def test_water_is_an_extension_with_a_schema_of_its_own(self):
         schema = json.loads((support.SOURCE / "reports" / "water.schema.json").read_text("utf-8"))
         jsonschema.Draft202012Validator.check_schema(schema)

@@ -185,7 +185,6 @@ const std::map<std::string, std::string> unreachable{
     {"property-expected", "files of others: tests/command/disclose_test.py"},
     {"property-form", "files of others: tests/command/disclose_test.py"},
     {"property-list", "files of others: tests/command/disclose_test.py"},
-    {"property-missing", "files of others: tests/command/disclose_test.py"},
     {"property-sign", "files of others: tests/command/disclose_test.py"},
     {"property-type", "files of others: tests/command/disclose_test.py"},
     {"property-unknown", "files of others: tests/command/disclose_test.py"},

@@ -145,6 +145,7 @@ constexpr std::array trials{
     Trial{"word, or list", "{a: b}", "not-a-list"},
     Trial{"word", "no_such_word", "unknown-word"},
     Trial{"file, or list", "no_such_file.yaml", "missing-file"},
+    Trial{"file", "no_such_file.json", "missing-file"},
     Trial{"unit", "furlong", "unknown-unit"},
     Trial{"score", "6", "bad-score"},
     Trial{"number", "3 cd", "wrong-unit"},

@@ -34,12 +34,18 @@ std::string mill_text(const Questions& questions) {
     return text;
 }
 
+MemoryStudy::Texts files_of(const Book& book, const Questions& questions) {
+    MemoryStudy::Texts files{{"study.yaml", study_text(book)},
+                             {"own.yaml", own_text(book)},
+                             {"mill.yaml", mill_text(questions)}};
+    files.insert(files.end(), book.beside.begin(), book.beside.end());
+    return files;
+}
+
 }  // namespace
 
 Answers::Answers(const Book& book, const Questions& questions)
-    : MemoryStudy({{"study.yaml", study_text(book)},
-                   {"own.yaml", own_text(book)},
-                   {"mill.yaml", mill_text(questions)}}) {}
+    : MemoryStudy(files_of(book, questions)) {}
 
 double Answers::of_gas(const std::string& name, const std::string& gas) const {
     const Result* climate = study.result(name, "piece", "climate");

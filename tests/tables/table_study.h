@@ -2,6 +2,7 @@
 // question becomes a process that makes one piece of a service and uses nothing but this amount.
 #pragma once
 
+#include <map>
 #include <string>
 #include <utility>
 #include <vector>
@@ -16,7 +17,8 @@ struct Book {
     std::string own = {};                   ///< factors, each indented by two blanks
     std::string characterization = "ar5_100";
     std::string scarcity = {};
-    std::string more = {};  ///< further lines of study.yaml
+    std::string more = {};                           ///< further lines of study.yaml
+    std::map<std::string, std::string> beside = {};  ///< files beside the table
 };
 
 /// (name of the service, what is used): {"anthracite", "anthracite_us: 1 short_ton"}.

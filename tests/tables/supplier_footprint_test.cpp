@@ -1,0 +1,164 @@
+// Product footprints of suppliers as factors: PACT data model 3.0.3, and 2.x as its change log says
+// it is read. All files are invented.
+#include <fmt/format.h>
+#include <catch2/catch.hpp>
+
+#include "engine/study/model.h"
+#include "tests/tables/table_study.h"
+
+namespace {
+
+using namespace deckle;
+using namespace deckle::test;
+
+/// Version 3 per `amount` of `unit`, with these properties of `pcf` as JSON writes them.
+std::string version_3(const std::string& unit, const std::string& amount,
+                      const std::string& figures) {
+    constexpr std::string_view text = R"json({{
+  "id": "3f8a2c10-5b7e-4d19-9c42-6e0d1f7a8b35",
+  "specVersion": "3.0.3",
+  "created": "2026-01-20T00:00:00Z",
+  "status": "Active",
+  "companyName": "Pulp works (invented)",
+  "companyIds": ["urn:company:example:pulp-works"],
+  "productDescription": "Invented",
+  "productIds": ["urn:product:example:pulp"],
+  "productNameCompany": "Bleached pulp",
+  "pcf": {{
+    "declaredUnitOfMeasurement": "{0}",
+    "declaredUnitAmount": "{1}",
+    "productMassPerDeclaredUnit": "{1}",
+    "referencePeriodStart": "2025-01-01T00:00:00Z",
+    "referencePeriodEnd": "2026-01-01T00:00:00Z",
+    {2},
+    "fossilCarbonContent": "0",
+    "packagingEmissionsIncluded": false,
+    "ccsTechnologicalCO2CaptureIncluded": false,
+    "ipccCharacterizationFactors": ["AR6", "AR5"],
+    "crossSectoralStandards": ["ISO14067"],
+    "exemptedEmissionsPercent": "0",
+    "secondaryEmissionFactorSources": [{{"name": "Invented", "version": "1"}}],
+    "primaryDataShare": "62.5"
+  }}
+}}
+)json";
+    return fmt::format(text, unit, amount, figures);
+}
+
+const std::string pulp_figures = R"json("pcfExcludingBiogenicUptake": "0.420",
+    "pcfIncludingBiogenicUptake": "-1.120",
+    "biogenicCarbonContent": "0.420",
+    "biogenicCO2Uptake": "-1.540",
+    "fossilGhgEmissions": "0.400",
+    "landUseChangeGhgEmissions": "0.012",
+    "biogenicNonCO2Emissions": "0.008")json";
+
+std::string version_2(const std::string& unit, const std::string& amount,
+                      const std::string& figures) {
+    constexpr std::string_view text = R"json({{
+  "id": "7c1d9e20-5b7e-4d19-9c42-6e0d1f7a8b35",
+  "specVersion": "2.2.0",
+  "created": "2024-05-02T00:00:00Z",
+  "companyName": "Bottler (invented)",
+  "productNameCompany": "Bottle",
+  "pcf": {{
+    "declaredUnit": "{}",
+    "unitaryProductAmount": "{}",
+    {},
+    "characterizationFactors": "AR5",
+    "primaryDataShare": 40
+  }}
+}}
+)json";
+    return fmt::format(text, unit, amount, figures);
+}
+
+Book with(const std::string& json, const std::string& more = {}) {
+    Book book{.own = "  pulp: {kind: fibre, factor_from: supplier/pulp.json" + more + "}\n"};
+    book.beside["supplier/pulp.json"] = json;
+    return book;
+}
+
+const Questions a_tonne{{"x", "pulp: 1000 kg"}};
+
+}  // namespace
+
+TEST_CASE("a supplier's footprint is a factor: its total is the sum it states (PACT 3.0.3)",
+          "[tables][declaration]") {
+    const Answers answers(with(version_3("kilogram", "1", pulp_figures)), a_tonne);
+    CHECK_THAT(answers.of("x"), equals(420.0));
+    CHECK_THAT(answers.of("x", "climate_fossil"), equals(400.0));
+    CHECK_THAT(answers.of("x", "climate_biogenic"), equals(8.0));
+    CHECK_THAT(answers.of("x", "climate_land_use"), equals(12.0));
+}
+
+TEST_CASE("its unit, potentials, validity, primary share and source come from the file",
+          "[tables][declaration]") {
+    const Answers answers(with(version_3("kilogram", "1", pulp_figures)), a_tonne);
+    const Factor& pulp = *answers.study.model->tables.find("own.pulp").at(0);
+    CHECK(pulp.title == "Bleached pulp");
+    CHECK(pulp.characterization == "ar5_100");  // of both sets the older
+    CHECK(pulp.reference_period == "2025-01-01 .. 2025-12-31");
+    CHECK(pulp.valid == "2026-01-01 .. 2028-12-31");  // three years from the end of the period
+    CHECK(pulp.primary_share->scalar.text == "62.5 %");
+    CHECK(pulp.source.field("title") == "Product footprint 3f8a2c10-5b7e-4d19-9c42-6e0d1f7a8b35");
+    CHECK(pulp.source.field("publisher") == "Pulp works (invented)");
+    const FactorEntry& fossil = *pulp.entry("climate", "fossil");
+    CHECK(answers.study.files.where(fossil.stated.place()).starts_with("supplier/pulp.json:21:"));
+}
+
+TEST_CASE(
+    "12 litres at 1.5 kg a litre: version 2 states one litre, version 3 all twelve (PACT, decision "
+    "record 36)",
+    "[tables][declaration][literature]") {
+    const Questions a_litre{{"x", "pulp: 1 L"}};
+    const std::string whole =
+        R"("pcfExcludingBiogenicUptake": "18", "pcfIncludingBiogenicUptake": "18", "fossilGhgEmissions": "18")";
+    const std::string each = R"("pCfExcludingBiogenic": "1.5", "fossilGhgEmissions": "1.5")";
+    CHECK_THAT(Answers(with(version_3("liter", "12", whole)), a_litre).of("x"), equals(1.5));
+    CHECK_THAT(Answers(with(version_2("liter", "12", each)), a_litre).of("x"), equals(1.5));
+}
+
+TEST_CASE("properties of version 2 go where its successor has them (PACT change log)",
+          "[tables][declaration]") {
+    const std::string figures =
+        R"("fossilGhgEmissions": "1.0", "dLucGhgEmissions": "0.2", "otherBiogenicGhgEmissions": "0.03",
+           "landManagementGhgEmissions": "-0.4", "biogenicCarbonContent": "0.45")";
+    const Answers answers(with(version_2("kilogram", "5", figures)), {{"x", "pulp: 1 kg"}});
+    CHECK_THAT(answers.of("x", "climate_fossil"), equals(1.0));
+    CHECK_THAT(answers.of("x", "climate_land_use"), equals(0.2));
+    CHECK_THAT(answers.of("x", "climate_biogenic"), equals(0.03));
+    const Factor& pulp = *answers.study.model->tables.find("own.pulp").at(0);
+    CHECK(pulp.entry("climate", "removals")->stated.amount.quantity.value == 0.4);
+    CHECK(pulp.characterization == "ar5_100");
+    CHECK(pulp.primary_share->scalar.text == "40 %");
+}
+
+TEST_CASE("footprints that make no factor are refused", "[tables][declaration][bad]") {
+    using Codes = std::vector<std::string>;
+    const std::string good = version_3("kilogram", "1", pulp_figures);
+    CHECK(problems_of(with(good), a_tonne).empty());
+    CHECK(problems_of(with("{\"data\": [" + good + "," + good + "]}"), a_tonne) ==
+          Codes{"several-footprints"});
+    CHECK(problems_of(with(version_3("megabit second", "1", pulp_figures)), a_tonne).at(0) ==
+          "V-05");
+    CHECK(problems_of(with(version_2("megabit second", "1", "\"fossilGhgEmissions\": \"1\"")),
+                      a_tonne)
+              .at(0) == "unit-not-carried");
+    std::string wrong = pulp_figures;
+    wrong.replace(wrong.find("0.400"), 5, "0.500");
+    CHECK(problems_of(with(version_3("kilogram", "1", wrong)), a_tonne).at(0) == "V-12");
+    CHECK(problems_of(with(good, ", primary_share: 90 %"), a_tonne) == Codes{"stated-twice"});
+    CHECK(problems_of(with(good, ", title: Our own name for it"), a_tonne).empty());
+    CHECK(problems_of(with(version_2("kilogram", "1",
+                                     "\"fossilGhgEmissions\": \"1\", \"iLucGhgEmissions\": \"2\"")),
+                      a_tonne) == Codes{"line-not-carried"});
+    CHECK(problems_of(with(R"({"specVersion": "2.1.0", "pcf": {"declaredUnit": "kilogram"}})"),
+                      a_tonne)
+              .at(0) == "property-missing");
+    Book elsewhere = with(good);
+    elsewhere.own = "  pulp: {kind: fibre, factor_from: no_such.json}\n";
+    CHECK(problems_of(elsewhere, a_tonne).at(0) == "missing-file");
+    elsewhere.own = "  pulp: {kind: fibre, factor_from: [a.json, b.json]}\n";
+    CHECK(problems_of(elsewhere, a_tonne).at(0) == "not-text");
+}
