@@ -82,7 +82,8 @@ public:
                 return;
             default: break;
         }
-        if (!value.is_scalar() || !value.quoted) return wrong_type(value, at, "a text in double quotes");
+        if (!value.is_scalar() || !value.quoted)
+            return wrong_type(value, at, "a text in double quotes");
         check_text(value, row, at);
     }
 
