@@ -116,6 +116,7 @@ constexpr std::array rows{
 
     CodeRow{"scarcity-use", "water scarcity by a use that is not a mill's", "-"},
     CodeRow{"scarcity-region", "water scarcity of a whole country where its parts are known", "-"},
+    CodeRow{"scarcity-out-of-bounds", "a factor of AWARE outside 0.1 to 100", "-"},
     CodeRow{"scarcity-annual", "annual scarcity factors do not see the season", "-"},
 
     CodeRow{"range-evaporation",

@@ -44,6 +44,7 @@ public:
         }
         if (!unspecified.empty()) use_unfit(unspecified_place, listed(unspecified), "unspecified");
         if (!coarse.empty()) region_coarse(coarse_place, listed(coarse));
+        weights_out_of_bounds();
         check_.add({"scarcity-annual", check_.model.scarcity_place,
                     fmt::format("{}: water scarcity rests on annual factors, and an annual account "
                                 "does not see the season",
@@ -59,6 +60,20 @@ private:
             use_unfit(water.place, of, water.use);
         if (parts_of(water.region) > 0)
             region_coarse(water.place, fmt::format("{} ({})", of, water.region));
+    }
+
+    /// AWARE keeps its factors within 0.1 and 100 world averages (Boulay and others, 2018).
+    void weights_out_of_bounds() {
+        constexpr double least = 0.1, most = 100.0;
+        if (!set_.model.starts_with("AWARE")) return;
+        for (const Scarcity::Weight& weight : set_.weights) {
+            const double value = weight.weight.amount.quantity.value;
+            if (value >= least && value <= most) continue;
+            check_.add({"scarcity-out-of-bounds", weight.weight.place(),
+                        fmt::format("{}: {} of {} lies outside 0.1 to 100", set_.id,
+                                    weight.weight.scalar.text, weight.region),
+                        "the model cuts its factors off there: look it up again"});
+        }
     }
 
     void use_unfit(Place place, const std::string& of, std::string_view use) {

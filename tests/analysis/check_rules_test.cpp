@@ -145,6 +145,24 @@ TEST_CASE(
     CHECK(with_scarcity("us_arizona").findings("scarcity-region").empty());
 }
 
+TEST_CASE(
+    "scarcity-out-of-bounds: AWARE cuts its factors off at 0.1 and 100 (Boulay and others, 2018)",
+    "[analysis][check]") {
+    const auto aware = [](const char* factor) {
+        return with_scarcity("us_arizona")
+            .change("scarcity.yaml", "Of this test\nversion", "AWARE\nversion")
+            .change("scarcity.yaml", "99.4", factor);
+    };
+    CHECK(has(aware("100.5").only("scarcity-out-of-bounds").message, "us_arizona"));
+    CHECK(has(aware("0.09").only("scarcity-out-of-bounds").message, "0.09"));
+    CHECK(aware("100").findings("scarcity-out-of-bounds").empty());
+    CHECK(aware("0.1").findings("scarcity-out-of-bounds").empty());
+    CHECK(with_scarcity("us_arizona")  // another model has bounds of its own
+              .change("scarcity.yaml", "99.4", "250")
+              .findings("scarcity-out-of-bounds")
+              .empty());
+}
+
 TEST_CASE("amount-unstated: 120 kWh of converting move climate by 3.2 % (by hand)",
           "[analysis][check]") {
     // 120 x 0.3 / 0.95 of 1180.73458 kg CO2e/t.
