@@ -62,7 +62,7 @@ private:
             region_coarse(water.place, fmt::format("{} ({})", of, water.region));
     }
 
-    /// AWARE keeps its factors within 0.1 and 100 world averages (Boulay and others, 2018).
+    /// AWARE keeps its factors within 0.1 and 100 world averages (WULCA).
     void weights_out_of_bounds() {
         constexpr double least = 0.1, most = 100.0;
         if (!set_.model.starts_with("AWARE")) return;

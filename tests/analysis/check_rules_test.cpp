@@ -145,9 +145,8 @@ TEST_CASE(
     CHECK(with_scarcity("us_arizona").findings("scarcity-region").empty());
 }
 
-TEST_CASE(
-    "scarcity-out-of-bounds: AWARE cuts its factors off at 0.1 and 100 (Boulay and others, 2018)",
-    "[analysis][check]") {
+TEST_CASE("scarcity-out-of-bounds: AWARE cuts its factors off at 0.1 and 100 (WULCA)",
+          "[analysis][check]") {
     const auto aware = [](const char* factor) {
         return with_scarcity("us_arizona")
             .change("scarcity.yaml", "Of this test\nversion", "AWARE\nversion")
