@@ -229,7 +229,7 @@ private:
                 "Ratings, 1 the best and 5 unknown, weighed by contribution: technology {:.2f}, "
                 "geography {:.2f}, time {:.2f}.",
                 figures_.ratings[0], figures_.ratings[1], figures_.ratings[2]),
-            said(declared_.text("data_quality"))};
+            "Statement on data quality: " + said(declared_.text("data_quality"))};
         text_section("Efforts to improve data", "GHG Protocol 12", "improvements");
     }
 
@@ -272,7 +272,8 @@ private:
         text_section("Recycling", "ISO 14067; GHG Protocol 13", "recycling");
         section("Electricity", "ISO 14067").paragraphs = electricity();
         section("Land-use change", "ISO 14067; GHG Protocol 11").paragraphs = {
-            "Method: " + said(declared_.land_use_method), said(declared_.text("land_use"))};
+            "Method: " + said(declared_.land_use_method),
+            "Where, and over which time: " + said(declared_.text("land_use"))};
         text_section("Timing of emissions and removals", "ISO 14067", "timing");
         text_section("Assumptions and choices of value", "ISO 14067", "assumptions");
         ReportSection& rules = section("Rules followed", "ISO 14067; GHG Protocol 5");
