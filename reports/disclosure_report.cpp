@@ -314,10 +314,9 @@ private:
         text_section("Uncertainty", "ISO 14067; GHG Protocol 14", "uncertainty");
         text_section("Interpretation and conclusions", "ISO 14067", "interpretation");
         section("Limitations and limits of use", "ISO 14067; GHG Protocol 7").paragraphs = {
-            said(declared_.text("limitations")),
+            "Of this study: " + said(declared_.text("limitations")),
             "One impact only: climate. Results of different studies are comparable only under "
-            "equal "
-            "rules, and a comparison of products needs their whole life cycles."};
+            "equal rules, and a comparison of products needs their whole life cycles."};
         text_section("Use and end-of-life profile", "ISO 14067", "use_and_end_of_life");
         text_section("Reductions and recalculation", "ISO 14067; GHG Protocol 21", "performance");
         section("Assurance and critical review", "ISO 14067; GHG Protocol 20").paragraphs = {
