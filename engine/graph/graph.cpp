@@ -401,19 +401,22 @@ double Graph::correlation(TextId one, TextId other) const {
 
 void Graph::name(NodeId node, std::string_view address) {
     const TextId id = text(address);
-    const auto [found, is_new] = named_.try_emplace(id, node);
-    if (!is_new) {
-        if (found->second != node)
-            throw std::logic_error(fmt::format("two nodes are named {}", address));
-        return;
+    if (named_.size() <= id) named_.resize(texts_.size(), no_node);
+    if (named_[id] == node) return;
+    if (named_[id] != no_node)
+        throw std::logic_error(fmt::format("two nodes are named {}", address));
+    const std::uint64_t hash = stable_id(address);
+    const TextId other =
+        ids_.find(hash, [&](TextId one) { return stable_id(texts_[one]) == hash; });
+    if (other != HashIndex::nothing) {
+        throw std::logic_error(
+            fmt::format("{} and {} have the same 64-bit id; rename one", address, texts_[other]));
     }
-    const auto [hashed, fresh] = ids_.try_emplace(stable_id(address), id);
-    if (!fresh && hashed->second != id) {
-        throw std::logic_error(fmt::format("{} and {} have the same 64-bit id; rename one", address,
-                                           texts_[hashed->second]));
-    }
+    ids_.add(hash, id);
+    named_[id] = node;
     names_.emplace_back(id, node);
-    first_name_.try_emplace(node, id);
+    if (first_name_.size() <= node) first_name_.resize(size(), 0);
+    if (first_name_[node] == 0) first_name_[node] = id;
 }
 
 std::span<const Tag> Graph::tags(NodeId node) const {
@@ -424,14 +427,12 @@ std::span<const Tag> Graph::tags(NodeId node) const {
 NodeId Graph::find(std::string_view address) const {
     const TextId id = find_text(address);
     if (id == HashIndex::nothing) return no_node;
-    const auto found = named_.find(id);
-    return found == named_.end() ? no_node : found->second;
+    return id < named_.size() ? named_[id] : no_node;
 }
 
 std::string_view Graph::name_of(NodeId node) const {
-    const auto found = first_name_.find(node);
-    return found == first_name_.end() ? std::string_view{}
-                                      : std::string_view(texts_[found->second]);
+    if (node >= first_name_.size() || first_name_[node] == 0) return {};
+    return texts_[first_name_[node]];
 }
 
 std::vector<std::uint8_t> Graph::ancestors(std::span<const NodeId> wanted) const {

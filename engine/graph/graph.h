@@ -253,9 +253,9 @@ private:
     HashIndex equal_;       ///< nodes by what they are
     HashIndex text_index_;  ///< texts_ by their characters
     std::vector<std::pair<TextId, NodeId>> names_;
-    std::unordered_map<TextId, NodeId> named_;
-    std::unordered_map<NodeId, TextId> first_name_;
-    std::unordered_map<std::uint64_t, TextId> ids_;
+    std::vector<NodeId> named_;       ///< by text; no_node, or shorter, where it names none
+    std::vector<TextId> first_name_;  ///< by node; 0, or shorter, where it has none
+    HashIndex ids_;                   ///< names by their 64-bit ids
 };
 
 /// Stable 64-bit id of an address: FNV-1a of its bytes. The counter of its random draws.

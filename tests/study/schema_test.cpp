@@ -123,7 +123,9 @@ const std::vector<PageCase>& pages() {
 }
 
 Outcome try_line(const FileSet& base, const KeyRow& row, const std::string& line) {
-    return load(with_fragment(base, row.mapping, line));
+    const FileSet files = with_fragment(base, row.mapping, line);
+    const bool of_scenarios = files.at("scenarios.yaml") != base.at("scenarios.yaml");
+    return load(files, {.all = of_scenarios});
 }
 
 // --- what a page says of the values of a key

@@ -125,14 +125,14 @@ bool Outcome::has(std::string_view code) const {
         problems, [&](const deckle::Problem& problem) { return problem.code == code; });
 }
 
-Outcome load(const FileSet& files) {
+Outcome load(const FileSet& files, const deckle::ScenarioChoice& scenarios) {
     const Folder folder;
     for (const auto& [name, text] : files)
         std::ofstream(folder.path() / name, std::ios::binary) << text;
     Outcome outcome;
     outcome.study = std::make_shared<deckle::Study>();
     try {
-        deckle::load_study(folder.path().string(), *outcome.study);
+        deckle::load_study(folder.path().string(), *outcome.study, scenarios);
     } catch (const deckle::InputError& error) {
         outcome.problems = error.problems;
     } catch (const deckle::NoAnswer& error) {

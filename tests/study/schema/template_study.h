@@ -24,7 +24,7 @@ struct Outcome {
 };
 
 /// Writes the files to a folder of their own, loads its study.yaml, and removes the folder.
-[[nodiscard]] Outcome load(const FileSet& files);
+[[nodiscard]] Outcome load(const FileSet& files, const deckle::ScenarioChoice& scenarios = {});
 
 /// The files of template/, each mapping at its place.
 [[nodiscard]] FileSet template_study();
