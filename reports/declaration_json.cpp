@@ -20,7 +20,6 @@ constexpr int places_of_mass = 6, places_of_share = 1, places_of_rating = 2;
 /// Names of ids are of this space: itself the UUID of a name in the space of addresses (RFC 9562).
 constexpr std::string_view space_of_addresses = "6ba7b811-9dad-11d1-80b4-00c04fd430c8";
 constexpr std::string_view name_of_space = "urn:deckle:product-footprint";
-constexpr std::string_view water_version = "1.0.0";
 
 /// What each property is fed by; the model's order is that of the output.
 struct EmissionRow {

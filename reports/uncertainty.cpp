@@ -250,8 +250,8 @@ UncertaintyReport ask_uncertainty(const Study& study, const Evaluation& at,
         groups.push_back(std::move(group));
     }
     std::size_t row = 0;
-    for (auto& group : uncertainty(study.graph, at, groups, report.asked.draws)) {
-        for (FigureUncertainty& figure : group) report.rows[row++].figure = std::move(figure);
+    for (const auto& group : uncertainty(study.graph, at, groups, report.asked.draws)) {
+        for (const FigureUncertainty& figure : group) report.rows[row++].figure = figure;
     }
     return report;
 }

@@ -416,9 +416,10 @@ void Workbook::write_charts(Book& book, BookSheet sheet) const {
                          table.figures.size());
         const std::string title = inert(table.title);  // one that begins with = would be a formula
         chart_title_set_name(chart, (title.starts_with('=') ? " " + title : title).c_str());
+        const std::size_t legend_lines = (table.last - table.first) / 4;
         const double height = frame_pixels +
                               bar_pixels * static_cast<double>(table.figures.size()) +
-                              10.0 * static_cast<double>((table.last - table.first) / 4);
+                              10.0 * static_cast<double>(legend_lines);
         lxw_chart_options options{};
         options.x_scale = 960.0 / 480.0;
         options.y_scale = height / 288.0;

@@ -363,16 +363,20 @@ private:
     void add_count_differences(const std::vector<std::size_t>& references) {
         for (ComparedRow& row : all_.rows) {
             for (ComparedRow::Count& count : row.counts) {
-                double mean = 0.0;
-                for (const std::size_t reference : references) {
-                    for (const ComparedRow::Count& other : all_.rows[reference].counts) {
-                        if (other.what == count.what)
-                            mean += other.value / static_cast<double>(references.size());
-                    }
-                }
-                count.difference = count.value - mean;
+                count.difference = count.value - mean_count(references, count.what);
             }
         }
+    }
+
+    double mean_count(const std::vector<std::size_t>& references, std::string_view what) const {
+        double mean = 0.0;
+        for (const std::size_t reference : references) {
+            for (const ComparedRow::Count& other : all_.rows[reference].counts) {
+                if (other.what == what)
+                    mean += other.value / static_cast<double>(references.size());
+            }
+        }
+        return mean;
     }
 
     /// What a figure leaves out, by name.

@@ -122,7 +122,7 @@ WindowShare WindowShare::of(std::span<const double> values, Window window) {
         below += value < window.low ? 1U : 0U;
         at_low += value == window.low ? 1U : 0U;
         at_high += value == window.high ? 1U : 0U;
-        inside += (value > window.low) & (value < window.high) ? 1U : 0U;
+        inside += ((value > window.low) & (value < window.high)) ? 1U : 0U;
     }
     share.below = below;
     share.at_low = at_low;

@@ -170,7 +170,9 @@ std::vector<Window> windows_around(std::span<const double> first_tile, IntervalK
             open_low ? 0 : static_cast<std::uint64_t>(first),
             open_high ? draws - 1 : static_cast<std::uint64_t>(last)};
         const auto ends = selector.at_ranks(first_tile, ranks);
-        windows.push_back({open_low ? -infinite : ends[0], open_high ? infinite : ends[1]});
+        const double low = open_low ? -infinite : ends[0];
+        const double high = open_high ? infinite : ends[1];
+        windows.push_back({low, high});
     }
     return windows;
 }

@@ -461,7 +461,7 @@ void Run::conclude(Portion& portion, Worker& worker) const {
                    answer.sample, question_.interval);
         if (compared) answer.paired = comparison(portion, k, false);
         if (compared && question_.unpaired) answer.unpaired = comparison(portion, k, true);
-        portion.answer.push_back(std::move(answer));
+        portion.answer.push_back(answer);
     }
 }
 

@@ -17,71 +17,92 @@ constexpr std::array discharges{
     DischargeRow{"landfilled_waste", "kg dry", "solid waste landfilled, bone dry"},
     DischargeRow{"bought_power", "kWh", "electricity bought"}};
 
+enum class Shown : std::uint8_t { always, if_stated, as_memo };
+
+struct PartRow {
+    std::string_view of;
+    double numerator = 1.0, denominator = 1.0;
+};
+
+struct IndicatorRow {
+    std::string_view id, unit, title;
+    IndicatorKind kind = IndicatorKind::carried;
+    Shown shown = Shown::always;
+    std::span<const PartRow> parts = {};  ///< of a derived indicator; those above it
+    bool by_model = false;
+};
+
+using enum IndicatorKind;
+using enum Shown;
+
+constexpr std::array climate_parts{PartRow{"climate_fossil"}, PartRow{"climate_biogenic"},
+                                   PartRow{"climate_land_use"}, PartRow{"climate_land_management"},
+                                   PartRow{"climate_removals"}};
+constexpr std::array with_uptake_parts{PartRow{"climate"}, PartRow{"biogenic_carbon", -44, 12}};
+constexpr std::array taken_up_parts{PartRow{"biogenic_co2_released", -1, 1}};
+
+constexpr std::array before_discharges{
+    IndicatorRow{"climate_fossil", "kg CO2e", "climate, fossil (with CO2e given as one number)"},
+    IndicatorRow{"climate_biogenic", "kg CO2e", "climate, biogenic methane and nitrous oxide"},
+    IndicatorRow{"climate_land_use", "kg CO2e", "climate, land-use change"},
+    IndicatorRow{"climate_land_management", "kg CO2e", "climate, recurring land management",
+                 carried, as_memo},
+    IndicatorRow{"climate_removals", "kg CO2e", "land removals", carried, as_memo},
+    IndicatorRow{"climate", "kg CO2e", "climate: the footprint without uptake", derived, always,
+                 climate_parts},
+    IndicatorRow{"biogenic_carbon", "kg C", "biogenic carbon held in the product at the gate",
+                 held},
+    IndicatorRow{"packaging_biogenic_carbon", "kg C", "biogenic carbon held in its packaging",
+                 held},
+    IndicatorRow{"fossil_carbon", "kg C", "fossil carbon held in the product at the gate", held,
+                 if_stated},
+    IndicatorRow{"climate_with_uptake", "kg CO2e",
+                 "climate with uptake: less the CO2 taken from the air for the carbon it holds",
+                 derived, always, with_uptake_parts},
+    IndicatorRow{"biogenic_co2_released", "kg CO2", "biogenic CO2 released", carried, as_memo},
+    IndicatorRow{"biogenic_co2_taken_up", "kg CO2", "biogenic CO2 taken up beforehand", derived,
+                 as_memo, taken_up_parts},
+    IndicatorRow{"aircraft", "kg CO2e", "aircraft (memo)", carried, as_memo},
+    IndicatorRow{"land_management_fossil", "kg CO2e", "fossil part of land management (memo)",
+                 carried, as_memo},
+    IndicatorRow{"water_withdrawn", "m3", "water withdrawn"},
+    IndicatorRow{"water_consumed", "m3", "water consumed"},
+    IndicatorRow{"water_scarcity", "m3 world-eq", "water scarcity", carried, always, {}, true},
+    IndicatorRow{"fibre", "kg", "dry fibre that went in"},
+    IndicatorRow{"energy_renewable", "MJ", "primary energy, renewable"},
+    IndicatorRow{"energy_non_renewable", "MJ", "primary energy, non-renewable"},
+    IndicatorRow{"land_occupied", "m2 year", "land occupied", carried, if_stated}};
+
+/// The row as an indicator. Of the parts of a line that counts, those that are memos do not.
+Indicator indicator_of(const IndicatorRow& row, const Indicators& above) {
+    Indicator made{
+        std::string(row.id),  std::string(row.unit), row.kind,    std::string(row.title), {},
+        row.shown == as_memo, row.shown != always,   row.by_model};
+    for (const PartRow& part : row.parts) {
+        const IndicatorId of = above.index(part.of);
+        if (above.at(of).memo && !made.memo) continue;
+        made.parts.push_back({of, part.numerator, part.denominator});
+    }
+    return made;
+}
+
 }  // namespace
 
 std::span<const DischargeRow> discharge_rows() noexcept { return discharges; }
 
 Indicators::Indicators(bool with_land_management, bool with_removals, const std::string& currency) {
-    enum class Shown : std::uint8_t { always, if_stated, as_memo };
-    const auto carried = [&](const char* id, const char* unit, const char* title,
-                             Shown shown = Shown::always) {
-        all_.push_back({id,
-                        unit,
-                        IndicatorKind::carried,
-                        title,
-                        {},
-                        shown == Shown::as_memo,
-                        shown != Shown::always});
-    };
-    const auto held = [&](const char* id, const char* unit, const char* title,
-                          Shown shown = Shown::always) {
-        all_.push_back({id, unit, IndicatorKind::held, title, {}, false, shown != Shown::always});
-    };
-    const auto derived = [&](const char* id, const char* unit, const char* title,
-                             std::vector<Indicator::Part> parts, Shown shown = Shown::always) {
-        all_.push_back({id, unit, IndicatorKind::derived, title, std::move(parts),
-                        shown == Shown::as_memo, shown != Shown::always});
-    };
-    carried("climate_fossil", "kg CO2e", "climate, fossil (with CO2e given as one number)");
-    carried("climate_biogenic", "kg CO2e", "climate, biogenic methane and nitrous oxide");
-    carried("climate_land_use", "kg CO2e", "climate, land-use change");
-    carried("climate_land_management", "kg CO2e", "climate, recurring land management",
-            with_land_management ? Shown::always : Shown::as_memo);
-    carried("climate_removals", "kg CO2e", "land removals",
-            with_removals ? Shown::always : Shown::as_memo);
-    std::vector<Indicator::Part> lines{{index("climate_fossil"), 1, 1},
-                                       {index("climate_biogenic"), 1, 1},
-                                       {index("climate_land_use"), 1, 1}};
-    if (with_land_management) lines.push_back({index("climate_land_management"), 1, 1});
-    if (with_removals) lines.push_back({index("climate_removals"), 1, 1});
-    derived("climate", "kg CO2e", "climate: the footprint without uptake", std::move(lines));
-    held("biogenic_carbon", "kg C", "biogenic carbon held in the product at the gate");
-    held("packaging_biogenic_carbon", "kg C", "biogenic carbon held in its packaging");
-    held("fossil_carbon", "kg C", "fossil carbon held in the product at the gate",
-         Shown::if_stated);
-    derived("climate_with_uptake", "kg CO2e",
-            "climate with uptake: less the CO2 taken from the air for the carbon it holds",
-            {{index("climate"), 1, 1}, {index("biogenic_carbon"), -44, 12}});
-    carried("biogenic_co2_released", "kg CO2", "biogenic CO2 released", Shown::as_memo);
-    derived("biogenic_co2_taken_up", "kg CO2", "biogenic CO2 taken up beforehand",
-            {{index("biogenic_co2_released"), -1, 1}}, Shown::as_memo);
-    carried("aircraft", "kg CO2e", "aircraft (memo)", Shown::as_memo);
-    carried("land_management_fossil", "kg CO2e", "fossil part of land management (memo)",
-            Shown::as_memo);
-    carried("water_withdrawn", "m3", "water withdrawn");
-    carried("water_consumed", "m3", "water consumed");
-    carried("water_scarcity", "m3 world-eq", "water scarcity");
-    all_.back().by_model = true;
-    carried("fibre", "kg", "dry fibre that went in");
-    carried("energy_renewable", "MJ", "primary energy, renewable");
-    carried("energy_non_renewable", "MJ", "primary energy, non-renewable");
-    carried("land_occupied", "m2 year", "land occupied", Shown::if_stated);
+    for (IndicatorRow row : before_discharges) {
+        if (row.id == "climate_land_management" && with_land_management) row.shown = always;
+        if (row.id == "climate_removals" && with_removals) row.shown = always;
+        add(indicator_of(row, *this));
+    }
     for (const DischargeRow& row : discharges)
-        carried(row.id.data(), row.unit.data(), row.title.data(), Shown::if_stated);
-    const char* money = currency.empty() ? "money" : currency.c_str();
-    carried("cost", money, "cost", Shown::if_stated);
-    carried("cost_marginal", money, "cost at marginal prices, without fixed charges",
-            Shown::if_stated);
+        add(indicator_of({row.id, row.unit, row.title, carried, if_stated}, *this));
+    const std::string_view money = currency.empty() ? "money" : std::string_view(currency);
+    add(indicator_of({cost, money, "cost", carried, if_stated}, *this));
+    add(indicator_of({marginal_cost, money, "cost at marginal prices, without fixed charges",
+                      carried, if_stated},
+                     *this));
 }
 
 bool Indicators::add(Indicator indicator) {

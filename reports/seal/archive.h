@@ -28,9 +28,10 @@ struct ArchiveFile {
 /// Whether a file starts as an archive of this kind does.
 [[nodiscard]] bool looks_like_archive(std::string_view start) noexcept;
 
-inline constexpr std::size_t archive_block = 512;                     ///< bytes
-inline constexpr std::size_t most_archive_bytes = 512 * 1024 * 1024;  ///< of a whole archive
-inline constexpr std::size_t most_entry_bytes = 256 * 1024 * 1024;
+inline constexpr std::size_t archive_block = 512;  ///< bytes
+inline constexpr std::size_t most_archive_bytes =
+    std::size_t{512} * 1024 * 1024;  ///< of a whole archive
+inline constexpr std::size_t most_entry_bytes = std::size_t{256} * 1024 * 1024;
 inline constexpr std::size_t most_entries = 4096;
 
 }  // namespace deckle

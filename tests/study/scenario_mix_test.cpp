@@ -12,7 +12,7 @@ namespace {
 using namespace deckle;
 using namespace deckle::test;
 
-constexpr double gas = 50.0, waste = 10.0, grid = 100.0;  // kg CO2e per GJ, GJ, MWh
+constexpr double gas = 50.0, waste = 10.0;  // kg CO2e per GJ
 
 /// A machine with steam from waste heat and a boiler; `header` and `boiler_more` are flow mappings.
 Texts steam_mill(const std::string& header, const std::string& boiler_more = "") {
