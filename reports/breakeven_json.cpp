@@ -66,6 +66,7 @@ std::string breakeven_json(const Breakeven& found, const Study& study, const std
     json["result"] = asked_json(study, found.asked, found.value);
     json["against"] = target_json(found, study);
     json["input"] = along_json(found.along, study);
+    json["both_rest"] = found.both_rest;
     json["stepped"] = found.stepped;
     json["now"] = sides_json(found.now);
     json["at_from"] = found.line ? Json(nullptr) : sides_json(found.at_from);

@@ -33,6 +33,10 @@ public:
             if (one != nullptr && one->unrounded)
                 line(fmt::format("{}: on the unrounded count.", inert(one->address)), 0);
         }
+        if (found_.both_rest)
+            line(found_.line ? "Both results rest on an input that is moved: both move with it."
+                             : "Both results rest on this input: both move with it.",
+                 0);
         text_ += "\n";
         if (found_.line) print_line(*found_.line);
         for (const Equality& one : found_.equalities) print_equality(one);
@@ -71,18 +75,24 @@ private:
     [[nodiscard]] std::string equality_words(const Crossing& one) const {
         const std::string& unit = found_.along.unit;
         switch (one.kind) {
-            case CrossingKind::smooth: return fmt::format("equal at {}", amount(one.at, unit));
+            case CrossingKind::smooth:
+                return fmt::format("equal at {}, {}", amount(one.at, unit), beside_now(one.at));
             case CrossingKind::touch:
-                return fmt::format("equal at {}, where it touches and turns back",
-                                   amount(one.at, unit));
+                return fmt::format("equal at {}, {}, where it touches and turns back",
+                                   amount(one.at, unit), beside_now(one.at));
             case CrossingKind::stretch:
                 return fmt::format("equal all the way from {} to {}", number(one.low),
                                    amount(one.high, unit));
             case CrossingKind::step: break;
         }
-        return fmt::format("crosses at a step at {}: from {} to {} {} across it, equal nowhere",
-                           amount(one.at, unit), signed_number(one.before),
+        return fmt::format("crosses at a step at {}, {}: from {} to {} {} across it, equal nowhere",
+                           amount(one.at, unit), beside_now(one.at), signed_number(one.before),
                            signed_number(one.after), inert(unit_));
+    }
+
+    [[nodiscard]] const char* beside_now(double at) const {
+        if (at == found_.along.value) return "its value now";
+        return at > found_.along.value ? "above its value now" : "below its value now";
     }
 
     static std::string signed_number(double value) {

@@ -26,10 +26,14 @@ Json figure_json(const Compared& compared, const ComparedFigure& figure, std::si
 
 Json step_json(const std::optional<StepCost>& step) {
     if (!step) return nullptr;
-    return {{"climate", step->climate},
-            {"location", step->location},
-            {"market", step->market},
+    return {{"against", step->against.empty() ? "today" : step->against},
+            {"in_place_of", step->instead},
+            {"climate", number_or_null(step->climate)},
+            {"location", number_or_null(step->location)},
+            {"market", number_or_null(step->market)},
+            {"climate_lacks", step->climate_lacks},
             {"cost", number_or_null(step->cost)},
+            {"cost_lacks", step->cost_lacks},
             {"cost_per_t_avoided", number_or_null(step->per_tonne_avoided)}};
 }
 
@@ -44,6 +48,7 @@ Json row_json(const Compared& compared, const ComparedRow& row) {
     for (std::size_t i = 0; i < row.figures.size(); ++i)
         json["figures"].push_back(figure_json(compared, row.figures[i], i));
     json["climate_by_scope"] = {{"location", row.location}, {"market", row.market}};
+    json["brings_along"] = row.bundles;
     json["step"] = step_json(row.step);
     json["counts"] = Json::array();
     for (const auto& count : row.counts)
@@ -69,6 +74,9 @@ std::string compare_json(const Compared& compared, const std::string& program) {
     json["function"] = compared.function;
     json["electricity"] = name_of(compared.view);
     json["rules_differ"] = compared.rules_differ;
+    json["allocations"] = Json::array();
+    for (const SharedBy& one : compared.allocations)
+        json["allocations"].push_back({{"process", one.process}, {"method", one.method}});
     json["rows"] = Json::array();
     for (const ComparedRow& row : compared.rows) json["rows"].push_back(row_json(compared, row));
     return json_text(json);

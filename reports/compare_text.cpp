@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 
 #include "engine/text/number_text.h"
 #include "reports/compare_report.h"
@@ -56,7 +57,9 @@ std::string figures_table(const Compared& compared, const Style& style) {
     for (const std::size_t i : shown) {
         const Indicator& indicator = *compared.indicators[i];
         table.columns.push_back({{spaced(indicator.id), inert(indicator.unit)}});
-        if (with_index) table.columns.push_back({{"index", "ref. = 100"}});
+        if (with_index)
+            table.columns.push_back(
+                {{"index of", spaced(indicator.id)}, Table::Align::number, true});
     }
     for (const ComparedRow& row : compared.rows) {
         std::vector<std::string> cells{label(compared, row)};
@@ -92,8 +95,43 @@ std::string scopes_table(const Compared& compared, const Style& style) {
 
 std::string currency_of(const Compared& compared) {
     const auto found =
-        std::ranges::find(compared.study->indicators, std::string("cost"), &Indicator::id);
+        std::ranges::find(compared.study->indicators, Indicators::cost, &Indicator::id);
     return found == compared.study->indicators.end() ? std::string("money") : found->unit;
+}
+
+std::string scenario_text(const std::string& scenario) {
+    return scenario.empty() ? "today" : inert(scenario);
+}
+
+std::string or_absent(const std::optional<double>& value, std::string_view mark = "") {
+    return value ? std::string(mark) + format_significant(*value) : std::string(absent);
+}
+
+/// What a row brings along or stands instead of, and what no change was found for.
+std::string step_notes(const Compared& compared, const Style& style) {
+    std::string text;
+    const auto say = [&](const std::string& note) { text += paragraph(note, 0, 2, style); };
+    for (const ComparedRow& row : compared.rows) {
+        if (!row.step) continue;
+        const StepCost& step = *row.step;
+        const std::string name = label(compared, row);
+        if (!row.bundles.empty())
+            say(fmt::format("{} brings along {}.", name, listing(row.bundles)));
+        if (!step.instead.empty())
+            say(fmt::format("{} stands in place of {}.", name, listing(step.instead)));
+        if (!step.climate)
+            say(fmt::format("{}: no change of climate, since what is not covered differs: {}.",
+                            name, listing(step.climate_lacks)));
+        else if (!step.climate_lacks.empty())
+            say(fmt::format("{}: ≈ leaves out what is not covered and used in another amount: {}.",
+                            name, listing(step.climate_lacks)));
+        if (!step.cost_lacks.empty())
+            say(
+                fmt::format("{}: no change of cost, since what is used in another amount has no "
+                            "price: {}.",
+                            name, listing(step.cost_lacks)));
+    }
+    return text;
 }
 
 std::string steps_table(const Compared& compared, const Style& style) {
@@ -102,7 +140,9 @@ std::string steps_table(const Compared& compared, const Style& style) {
         return {};
     const std::string money = inert(currency_of(compared));
     Table table;
+    table.leading = 2;
     table.columns.push_back({{""}, Table::Align::text});
+    table.columns.push_back({{"against"}, Table::Align::text});
     table.columns.push_back({{"change of climate", "location", "kg CO2e"}});
     table.columns.push_back({{"change of climate", "market", "kg CO2e"}});
     table.columns.push_back({{"change of cost", money}});
@@ -110,18 +150,42 @@ std::string steps_table(const Compared& compared, const Style& style) {
     for (const ComparedRow& row : compared.rows) {
         if (!row.step) continue;
         const StepCost& step = *row.step;
-        table.rows.push_back({label(compared, row), format_significant(step.location),
-                              format_significant(step.market),
-                              step.cost ? format_significant(*step.cost) : std::string(absent),
-                              step.per_tonne_avoided ? format_significant(*step.per_tonne_avoided)
-                                                     : std::string(absent)});
+        const std::string_view mark = step.climate_lacks.empty() ? "" : "≈";
+        table.rows.push_back({label(compared, row), scenario_text(step.against),
+                              or_absent(step.location, mark), or_absent(step.market, mark),
+                              or_absent(step.cost), or_absent(step.per_tonne_avoided)});
     }
-    return heading("Each against the row above it", style) + table_text(table, style) +
+    return heading("Measures, each against the row named beside it", style) +
+           table_text(table, style) +
            paragraph(
-               "Measures are applied one after another: each is counted on what those above "
-               "it left. Costs are those of what is bought, at marginal prices where the "
+               "Against: the nearest row above that the measure stands on; without one, the "
+               "reference. Costs are those of what is bought, at marginal prices where the "
                "price list states them, with the carbon price; no investment.",
-               0, 0, style);
+               0, 0, style) +
+           step_notes(compared, style);
+}
+
+/// How far production lines are from the reference, indicator by indicator.
+std::string differences_table(const Compared& compared, const Style& style) {
+    const bool lines = std::ranges::all_of(
+        compared.rows, [](const ComparedRow& row) { return !row.counts.empty(); });
+    if (!lines || !compared.rules_differ.empty() || compared.rows.size() < 2) return {};
+    Table table;
+    table.columns.push_back({{""}, Table::Align::text});
+    const auto shown = shown_indicators(compared);
+    for (const std::size_t i : shown) {
+        const Indicator& indicator = *compared.indicators[i];
+        table.columns.push_back({{spaced(indicator.id), inert(indicator.unit)}});
+    }
+    for (const ComparedRow& row : compared.rows) {
+        std::vector<std::string> cells{label(compared, row)};
+        for (const std::size_t i : shown) cells.push_back(or_absent(row.figures[i].difference));
+        table.rows.push_back(std::move(cells));
+    }
+    return heading(fmt::format("More than the reference, per {}",
+                               counted_per(compared.rows.front().per)),
+                   style) +
+           table_text(table, style);
 }
 
 /// What production lines make, and how far that is from the reference.
@@ -140,7 +204,7 @@ std::string counts_table(const Compared& compared, const Style& style) {
     if (names.empty()) return {};
     for (const std::string& name : names) {
         table.columns.push_back({{spaced(name)}});
-        table.columns.push_back({{"more than", "reference"}});
+        table.columns.push_back({{"more than", "reference"}, Table::Align::number, true});
     }
     for (const ComparedRow& row : compared.rows) {
         std::vector<std::string> cells{label(compared, row)};
@@ -153,7 +217,7 @@ std::string counts_table(const Compared& compared, const Style& style) {
         table.rows.push_back(std::move(cells));
     }
     std::string text =
-        heading(fmt::format("Made per {}", spaced(compared.rows.front().per)), style) +
+        heading(fmt::format("Made per {}", counted_per(compared.rows.front().per)), style) +
         table_text(table, style);
     for (const std::string& source : sources) text += paragraph(source, 0, 2, style);
     return text;
@@ -175,7 +239,8 @@ std::string properties_table(const Compared& compared, const Style& style) {
     if (names.empty() || one_product(compared)) return {};
     Table table;
     table.columns.push_back({{""}, Table::Align::text});
-    std::vector<std::string> methods;
+    std::map<std::string, std::vector<std::string>> measured;  ///< how, and of which rows
+    std::map<std::string, std::size_t> times;
     for (const std::string& name : names)
         table.columns.push_back({{spaced(name)}, Table::Align::text});
     for (const ComparedRow& row : compared.rows) {
@@ -187,33 +252,50 @@ std::string properties_table(const Compared& compared, const Style& style) {
                                                           : inert(found->value));
             if (found == row.properties.end()) continue;
             const std::string scale = found->scale.empty() ? "" : ", scale " + inert(found->scale);
-            const std::string method =
-                fmt::format("{}: {}{}", spaced(name), inert(found->method), scale);
-            if (std::ranges::find(methods, method) == methods.end()) methods.push_back(method);
+            measured[fmt::format("{}: {}{}", spaced(name),
+                                 found->method.empty() ? "without a method" : inert(found->method),
+                                 scale)]
+                .push_back(name_of_row(row));
+            ++times[spaced(name)];
         }
         table.rows.push_back(std::move(cells));
     }
     std::string text = heading("As the laboratory reports them", style) + table_text(table, style);
-    for (const std::string& method : methods) text += paragraph(method, 0, 2, style);
+    for (const auto& [how, rows] : measured) {
+        const bool all = rows.size() == times.at(how.substr(0, how.find(':')));
+        text += paragraph(all ? how : fmt::format("{} ({})", how, listing(rows)), 0, 2, style);
+    }
     return text;
 }
 
+/// One sentence an indicator and reason, with the rows that it is true of.
 std::string index_notes(const Compared& compared, const Style& style) {
     std::string text;
-    std::vector<std::string> said;
-    for (const ComparedRow& row : compared.rows) {
-        for (std::size_t i = 0; i < row.figures.size(); ++i) {
-            const ComparedFigure& figure = row.figures[i];
-            if (figure.without_index.empty() || figure.without_index == "not covered") continue;
-            const std::string note =
-                fmt::format("No index of {} for {}: {}.", spaced(compared.indicators[i]->id),
-                            label(compared, row), figure.without_index);
-            if (std::ranges::find(said, note) != said.end()) continue;
-            said.push_back(note);
-            text += paragraph(note, 0, 2, style);
+    for (std::size_t i = 0; i < compared.indicators.size(); ++i) {
+        std::map<std::string, std::vector<std::string>> rows_of;
+        for (const ComparedRow& row : compared.rows) {
+            const std::string& why = row.figures[i].without_index;
+            if (!why.empty() && why != "not covered") rows_of[why].push_back(label(compared, row));
         }
+        for (const auto& [why, rows] : rows_of)
+            text += paragraph(
+                fmt::format("No index of {} for {}: {}.", spaced(compared.indicators[i]->id),
+                            rows.size() == compared.rows.size() ? "any row" : listing(rows), why),
+                0, 2, style);
     }
     return text.empty() ? text : "\n" + text;
+}
+
+std::string allocations_text(const Compared& compared, const Style& style) {
+    std::string text;
+    for (const SharedBy& one : compared.allocations) {
+        std::string method = one.method;
+        std::ranges::replace(method, '_', ' ');
+        text +=
+            fmt::format("{}{} by {}", text.empty() ? "" : ", ", inert(one.process), inert(method));
+    }
+    return text.empty() ? text
+                        : "\n" + paragraph("Shared among products: " + text + ".", 0, 2, style);
 }
 
 std::string rows_text(const Compared& compared, const Style& style) {
@@ -229,6 +311,8 @@ std::string rows_text(const Compared& compared, const Style& style) {
                 parents += (parents.empty() ? "" : ", ") + inert(parent);
             line += fmt::format(" (on {})", parents);
         }
+        if (!row.step && !row.bundles.empty() && row.bundles != scenario->on)
+            line += fmt::format("; it brings along {}", listing(row.bundles));
         if (text.find(line) != std::string::npos) continue;
         text += paragraph(line, 0, 2, style);
         for (const Problem& finding : scenario->findings)
@@ -250,11 +334,12 @@ std::string compare_text(const Compared& compared, const Style& style) {
     const bool market = compared.view == ElectricityView::market;
     std::string text = style.bold(inert(head.title.empty() ? head.id : head.title)) + "\n";
     std::string equal = fmt::format("Equal function: {}", inert(compared.function));
-    equal += one_product(compared) ? fmt::format("; {} per {}", inert(first.of), spaced(first.per))
-                                   : fmt::format("; results per {}", spaced(first.per));
-    text +=
-        paragraph(fmt::format("{}. Electricity: {}-based.", equal, market ? "market" : "location"),
-                  0, 0, style);
+    equal += one_product(compared)
+                 ? fmt::format("; {} per {}", inert(first.of), counted_per(first.per))
+                 : fmt::format("; results per {}", counted_per(first.per));
+    text += paragraph(fmt::format("{}. Electricity: {}-based. Indices: the reference counts 100.",
+                                  equal, market ? "market" : "location"),
+                      0, 0, style);
     for (const std::string& differs : compared.rules_differ)
         text += paragraph("Made under different rules, so without an index: " + inert(differs), 0,
                           2, style);
@@ -263,9 +348,10 @@ std::string compare_text(const Compared& compared, const Style& style) {
     for (const std::string& note : mark_notes(figures, "deckle footprint"))
         text += paragraph(note, 0, 2, style);
     text += index_notes(compared, style);
-    text += counts_table(compared, style);
+    text += differences_table(compared, style) + counts_table(compared, style);
     text += scopes_table(compared, style) + steps_table(compared, style);
-    text += properties_table(compared, style) + rows_text(compared, style);
+    text += properties_table(compared, style) + allocations_text(compared, style) +
+            rows_text(compared, style);
     return text + "\n" + paragraph(equipment_caution(), 0, 0, style);
 }
 

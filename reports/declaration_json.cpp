@@ -76,11 +76,17 @@ public:
         root["comment"] = joined_notes(declaration_notes(study_, figures_));
         root["pcf"] = carbon();
         if (!declared_.water_schema.empty()) root["extensions"] = Json::array({water()});
-        root["id"] = uuid_of(uuid_of(space_of_addresses, name_of_space), json_text(root));
+        root["id"] = id_of(root);
         return root;
     }
 
 private:
+    /// Of all but the status, which alone may change under one id.
+    static std::string id_of(Json content) {
+        content.erase("status");
+        return uuid_of(uuid_of(space_of_addresses, name_of_space), json_text(content));
+    }
+
     std::string title() const {
         return figures_.subject->title.empty() ? product_.of : figures_.subject->title;
     }
@@ -144,20 +150,10 @@ private:
         return total;
     }
 
-    /// What is printed is the study's own figure, and what its rules keep out of it beside.
+    /// What is printed is the figure that the report tells, too.
     void compare_with_study(const Exact& total) const {
-        double expected = figures_.value("climate");
-        const auto& indicators = study_.indicators;
-        const auto climate = std::ranges::find(indicators, "climate", &Indicator::id);
-        for (const std::string_view extra : {"climate_land_management", "climate_removals"}) {
-            const auto line = std::ranges::find(indicators, extra, &Indicator::id);
-            const auto id = static_cast<IndicatorId>(line - indicators.begin());
-            const bool inside = std::ranges::any_of(
-                climate->parts, [&](const Indicator::Part& part) { return part.of == id; });
-            if (!inside) expected += figures_.value(extra);
-        }
         const double rounding = 5e-7 * static_cast<double>(terms_of_total().size());
-        if (std::abs(total.value() - expected) > rounding + 1e-12 * std::abs(expected))
+        if (std::abs(total.value() - figures_.total) > rounding + 1e-12 * std::abs(figures_.total))
             throw std::logic_error("a declaration is not the study's figure");
     }
 
@@ -201,6 +197,7 @@ private:
     void add_left_out(Json& pcf) const {
         pcf["exemptedEmissionsPercent"] = digits(figures_.left_out.value_or(0.0), 2);
         std::string why;
+        if (!figures_.left_out) why = "Not stated: nothing says what is left out.";
         for (const Exemption& one : study_.model->exempted)
             why += fmt::format("{}{}: {}", why.empty() ? "" : " ", one.what, one.why);
         if (!why.empty()) pcf["exemptedEmissionsDescription"] = why;
@@ -209,11 +206,17 @@ private:
     std::string allocations() const {
         std::string text;
         for (const DeclaredAllocation& one : figures_.allocations)
-            text += fmt::format("{}{}: {}{}{}{}", text.empty() ? "" : " ", one.process,
-                                one.method.empty() ? "not stated" : one.method,
+            text += fmt::format("{}{}: {}{}{}{}", text.empty() ? "" : " ",
+                                one.title.empty() ? one.process : one.title,
+                                one.method.empty() ? "not stated" : method_of(one),
                                 one.reason.empty() ? "" : ", since: ", one.reason,
                                 one.reason.ends_with('.') ? "" : ".");
         return text;
+    }
+
+    /// value_ratio with the path that it took.
+    static std::string method_of(const DeclaredAllocation& one) {
+        return one.path.empty() ? one.method : fmt::format("{} ({})", one.method, one.path);
     }
 
     Json verification() const {
@@ -261,15 +264,23 @@ private:
     const DeclaredProduct& product_;
 };
 
+/// By the rules of the study, else by the Methodology [%].
+double limit_of_left_out(const StudyModel& model) {
+    const auto& cut_off = model.rules.cut_off;
+    const auto share = cut_off ? checking::typed_in(*cut_off, "%") : std::nullopt;
+    return share.value_or(most_left_out_v3);
+}
+
 /// A rule that a declaration breaks is a fault of what the study says of the product.
-std::vector<Problem> checked(const Declaration& declaration, const DeclaredProduct& product) {
+std::vector<Problem> checked(const Declaration& declaration, const DeclaredProduct& product,
+                             double most_left_out) {
     Files files;
     Problems problems;
     const auto index = files.add(declaration.of + ".json", declaration.json);
     const YamlValue root = read_yaml(files, index, problems);
     if (!problems.empty()) throw std::logic_error("a declaration cannot be read back");
     std::vector<Problem> findings, errors;
-    for (Problem& problem : check_declared({&root, {}})) {
+    for (Problem& problem : check_declared({&root, {}}, most_left_out)) {
         problem.where = product.place;
         problem.message = fmt::format("{}{}", product.of, problem.message);
         (problem.severity == Severity::error ? errors : findings).push_back(std::move(problem));
@@ -299,7 +310,43 @@ void add_amounts_not_primary(const DeclaredFigures& figures, std::vector<Problem
          {}});
 }
 
+/// The rules of PEF for intermediate paper end before tissue is made into rolls.
+void add_rules_of_intermediates(const Study& study, const DeclaredFigures& figures,
+                                std::vector<Problem>& findings) {
+    if (figures.subject->kind != Subject::Kind::consumer_product) return;
+    for (const SectorRules& rules : study.model->disclosure->sector_rules) {
+        if (rules.by != "PEF" ||
+            !checking::mentions(fmt::format("{}", fmt::join(rules.names, " ")), {"intermediate"}))
+            continue;
+        findings.push_back({figures.product->place,
+                            Severity::finding,
+                            "outside-sector-rules",
+                            fmt::format("{} is a finished product: rules for intermediate paper do "
+                                        "not cover it",
+                                        figures.product->of),
+                            "declare it without these rules, or the parent reel in its place",
+                            {}});
+    }
+}
+
+/// Silence on what is left out is no statement that nothing is.
+void add_silence(const DeclaredFigures& figures, std::vector<Problem>& findings) {
+    if (figures.left_out) return;
+    findings.push_back(
+        {figures.product->place,
+         Severity::finding,
+         "exemptions-not-stated",
+         fmt::format("{}: the study does not say what it leaves out", figures.product->of),
+         "exempted: [] in the study, where nothing is",
+         {}});
+}
+
 bool is_at_least(const DeclaredLine& line) { return line.coverage == Coverage::at_least; }
+
+std::string title_of_indicator(const Study& study, std::string_view id) {
+    const auto found = std::ranges::find(study.indicators, id, &Indicator::id);
+    return found == study.indicators.end() || found->title.empty() ? std::string(id) : found->title;
+}
 
 }  // namespace
 
@@ -348,11 +395,18 @@ std::vector<std::string> declaration_notes(const Study& study, const DeclaredFig
             "biogenic or of land use.");
     std::vector<std::string> least;
     for (const DeclaredLine& line : figures.lines) {
-        if (is_at_least(line) && line.unit == "kg CO2e") least.push_back(line.indicator);
+        if (is_at_least(line) && line.unit == "kg CO2e")
+            least.push_back(title_of_indicator(study, line.indicator));
     }
     if (!least.empty())
         notes.push_back(fmt::format("At least, since some factors do not state them: {}.",
-                                    fmt::join(least, ", ")));
+                                    fmt::join(least, "; ")));
+    if (const double by_rules = figures.value("climate");
+        digits(by_rules, places_of_mass) != digits(figures.total, places_of_mass))
+        notes.push_back(
+            fmt::format("Recurring land management and land removals count in the total; the rules "
+                        "of the study keep them out of its climate, {} kg CO2e per declared unit.",
+                        digits(by_rules, places_of_mass)));
     if (figures.line("climate_land_management") == nullptr)
         notes.push_back("Not quantified: recurring land management.");
     notes.push_back(
@@ -369,8 +423,10 @@ std::vector<Declaration> declarations(const Study& study,
     for (const DeclaredFigures& one : figures) {
         const Json root = DeclarationWriter(study, one).run();
         Declaration declaration{one.product->of, root["id"], json_text(root), {}};
-        declaration.findings = checked(declaration, *one.product);
+        declaration.findings = checked(declaration, *one.product, limit_of_left_out(*study.model));
         add_amounts_not_primary(one, declaration.findings);
+        add_silence(one, declaration.findings);
+        add_rules_of_intermediates(study, one, declaration.findings);
         all.push_back(std::move(declaration));
     }
     return all;

@@ -17,7 +17,6 @@ namespace deckle {
 namespace {
 
 constexpr std::size_t most_parts_shown = 20;
-constexpr std::size_t widest_typed_part = 26;
 constexpr std::string_view rule_of_parts =
     "inputs move together along the straight line from OLD to NEW, each takes the integral of its "
     "derivative (Aumann and Shapley 1974); added ones grow from 0, dropped ones shrink to 0; "
@@ -71,7 +70,7 @@ std::string parts_table(const ResultDifference& one, const Style& style) {
         if (part.kind == DifferenceKind::method) continue;
         if (table.rows.size() == most_parts_shown) break;
         const auto typed = [&](const std::string& text) {
-            return text.empty() ? std::string("–") : cut_to(inert(text), widest_typed_part);
+            return text.empty() ? std::string("–") : inert(text);
         };
         table.rows.push_back({inert(part.address), signed_text(part.part),
                               share_text(one, part.part), typed(part.typed_was),

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "engine/study/model.h"
+#include "engine/study/study_head.h"
 #include "engine/text/number_text.h"
 #include "reports/declaration.h"
 
@@ -18,6 +19,26 @@ constexpr std::size_t most_significant = 15;
 
 std::string figure(double value) { return format_significant(value); }
 std::string percent(double value) { return fmt::format("{:.1f}", value); }
+
+/// "raw_materials" as people write it.
+std::string words(std::string_view id) {
+    std::string text(id);
+    std::ranges::replace(text, '_', ' ');
+    return text;
+}
+
+/// "ch4_fossil" is "CH4, fossil"; what is no formula stands in words.
+std::string gas_words(std::string_view id) {
+    for (const std::string_view formula : {"co2", "ch4", "n2o", "sf6", "nf3"}) {
+        if (!id.starts_with(formula)) continue;
+        std::string text;
+        for (const char c : formula)
+            text += c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
+        if (id.size() > formula.size()) text += ", " + words(id.substr(formula.size() + 1));
+        return text;
+    }
+    return words(id);
+}
 
 std::string said(std::string_view text) { return std::string(text.empty() ? silent : text); }
 
@@ -73,6 +94,22 @@ private:
         return (line->coverage == Coverage::at_least ? "≥ " : "") + figure(line->value);
     }
 
+    std::string least(Coverage coverage) const {
+        return coverage == Coverage::at_least ? "≥ " : "";
+    }
+
+    /// The footprint without uptake, and the CO2 taken up for the carbon that the product holds.
+    std::string total() const { return least(figures_.coverage) + figure(figures_.total); }
+    double uptake() const {
+        return figures_.value("climate_with_uptake") - figures_.value("climate");
+    }
+    std::string total_with_uptake() const {
+        const DeclaredLine* held = figures_.line("climate_with_uptake");
+        const bool at_least = held != nullptr && held->coverage == Coverage::at_least;
+        return least(at_least ? Coverage::at_least : figures_.coverage) +
+               figure(figures_.total + uptake());
+    }
+
     // --- what it is of
     // ----------------------------------------------------------------------------
     void add_product() {
@@ -80,13 +117,13 @@ private:
         section("Contact, product and owner", "GHG Protocol 1").paragraphs = {
             "Contact: " + said(declared_.text("contact")),
             fmt::format("Product: {}. {}", figures_.subject->title, product.description),
-            fmt::format("It is {} product.", product.final_product ? "a final" : "an intermediate"),
-            "Owner: " + declared_.company};
+            "Final or intermediate product: " + said(use()), "Owner: " + declared_.company};
         text_section("Goal of the study", "ISO 14067", "goal");
         section("Declared unit and reference flow", "ISO 14067; GHG Protocol 2").paragraphs = {
             fmt::format("Declared unit: {}, {} kg of product without packaging.", unit(),
                         figure(figures_.mass)),
-            fmt::format("Reference flow: {} of {} as it leaves the gate.", unit(), product.of)};
+            fmt::format("Reference flow: {} of {} as it leaves the gate.", unit(),
+                        figures_.subject->title)};
         section("Type of footprint", "ISO 14067; GHG Protocol 3").paragraphs = {
             "Cradle to gate: a partial footprint. Use and end of life are outside.",
             "Reason: " + said(declared_.text("boundary_reason"))};
@@ -97,6 +134,12 @@ private:
             "Changes since: " + said(product.changes)};
     }
 
+    /// Rolls and packs are final unless the study says otherwise.
+    std::string use() const {
+        const bool consumer = figures_.subject->kind == Subject::Kind::consumer_product;
+        return figures_.product->use.empty() && consumer ? "final" : figures_.product->use;
+    }
+
     // --- figures
     // ----------------------------------------------------------------------------------
     void add_results() {
@@ -104,7 +147,7 @@ private:
             fmt::format(
                 "{} kg CO2e for {} without uptake, {} kg CO2e with the CO2 taken up for the "
                 "carbon it holds.",
-                value_of("climate"), unit(), value_of("climate_with_uptake")),
+                total(), unit(), total_with_uptake()),
             fmt::format("Global warming potentials over 100 years of {}: {}.",
                         fmt::join(figures_.reports, " and "), potentials())};
         add_kinds();
@@ -112,7 +155,7 @@ private:
         section("Cradle to gate and gate to gate", "GHG Protocol 18").paragraphs = {
             fmt::format(
                 "Cradle to gate {} kg CO2e; of these the company's own processes release {}.",
-                value_of("climate"), figure(figures_.own_processes)),
+                total(), figure(figures_.own_processes)),
             "Confidentiality: " + said(declared_.text("confidentiality"))};
         section("Carbon held", "ISO 14067; GHG Protocol 19").paragraphs = {
             fmt::format("Biogenic carbon in the product {} kg C, fossil carbon {} kg C, biogenic "
@@ -127,8 +170,14 @@ private:
     }
 
     std::string potentials() const {
-        const Characterization* set = model_.tables.characterization(study_.head.characterization);
-        return set == nullptr ? std::string(silent) : set->source.text();
+        std::vector<std::string> sources;
+        for (const std::string& id : figures_.sets) {
+            const Characterization* set = model_.tables.characterization(id);
+            sources.push_back(set == nullptr
+                                  ? words(id) + ", as the suppliers of factors applied it"
+                                  : set->source.text());
+        }
+        return fmt::format("{}", fmt::join(sources, "; "));
     }
 
     void add_kinds() {
@@ -145,11 +194,9 @@ private:
              {"climate_removals", "land removals"},
              {"aircraft", "aircraft (inside fossil)"},
              {"land_management_fossil", "fossil part of land management (inside fossil)"}}};
-        for (const auto& [indicator, words] : lines)
-            kinds.rows.push_back({words, value_of(indicator)});
-        kinds.rows.push_back(
-            {"CO2 taken up for the carbon held",
-             figure(figures_.value("climate_with_uptake") - figures_.value("climate"))});
+        for (const auto& [indicator, title] : lines)
+            kinds.rows.push_back({title, value_of(indicator)});
+        kinds.rows.push_back({"CO2 taken up for the carbon held", figure(uptake())});
     }
 
     void add_stages() {
@@ -157,7 +204,7 @@ private:
         stages.head = {"stage", fmt::format("kg CO2e for {}", unit()), "%"};
         for (const Contribution& row : figures_.stages.rows)
             stages.rows.push_back(
-                {row.name, figure(row.value / figures_.scale),
+                {words(row.name), figure(row.value / figures_.scale),
                  figures_.stages.shares ? percent(100.0 * row.share) : std::string("-")});
         stages.rows.push_back({"total", figure(figures_.stages.total / figures_.scale),
                                figures_.stages.shares ? "100.0" : "-"});
@@ -169,9 +216,11 @@ private:
     // --- boundary
     // ---------------------------------------------------------------------------------
     void add_scope() {
+        std::vector<std::string> gases;
+        for (const std::string& gas : figures_.gases) gases.push_back(gas_words(gas));
         section("Greenhouse gases counted", "ISO 14067; GHG Protocol 4").paragraphs = {
-            fmt::format("{}", fmt::join(figures_.gases, ", ")),
-            "fossil, biogenic, land_use and total stand for CO2e as their sources give it."};
+            fmt::format("{}", fmt::join(gases, "; ")),
+            "Fossil, biogenic, land use and total stand for CO2e as their sources give it."};
         section("System boundary and process map", "ISO 14067; GHG Protocol 8, 9").paragraphs =
             boundary();
         ReportSection& left = section("Left out", "ISO 14067; GHG Protocol 10");
@@ -181,8 +230,9 @@ private:
                 {one.what, one.why,
                  one.highest_plausible ? one.highest_plausible->scalar.text : std::string(silent)});
         left.paragraphs = {
-            fmt::format("In all at most {} % of the footprint.",
-                        percent(figures_.left_out.value_or(0.0))),
+            figures_.left_out
+                ? fmt::format("In all at most {} % of the footprint.", percent(*figures_.left_out))
+                : std::string("In all: not stated."),
             "Processes that are not attributable (capital goods, overheads, travel) are included "
             "only where a line of this report names them."};
         section("Cut-off criteria", "ISO 14067").paragraphs = {
@@ -207,7 +257,8 @@ private:
     std::vector<std::string> boundary() const {
         std::vector<std::string> lines;
         if (!declared_.boundary.empty()) lines.push_back(declared_.boundary);
-        for (const std::string& stage : figures_.processes) lines.push_back(stage);
+        for (const std::string& stage : figures_.processes) lines.push_back(words(stage));
+        lines.push_back("Start and end of each stage: " + said(declared_.text("stages")));
         return lines;
     }
 
@@ -243,15 +294,16 @@ private:
                      "primary %",
                      "ratings",
                      "source"};
-        const double total = figures_.value("climate");
+        const double total = figures_.total;
         for (const DataRow& row : figures_.rows) {
             if (most.rows.size() == most_significant) break;
-            most.rows.push_back({row.process + ": " + row.use,
-                                 row.factor.empty() ? "own release" : row.factor, figure(row.value),
+            most.rows.push_back({row.process_title + ": " + words(row.use),
+                                 row.factor.empty() ? "own release" : row.factor_title,
+                                 figure(row.value),
                                  total == 0.0 ? "-" : percent(100.0 * row.value / total),
                                  said(row.amount_is), percent(row.primary_share),
-                                 fmt::format("{:.0f} {:.0f} {:.0f}", row.ratings[0], row.ratings[1],
-                                             row.ratings[2]),
+                                 fmt::format("technology {:.0f}, geography {:.0f}, time {:.0f}",
+                                             row.ratings[0], row.ratings[1], row.ratings[2]),
                                  row.source.empty() ? "the company's own data" : row.source});
         }
         most.paragraphs = {
@@ -262,13 +314,16 @@ private:
     // -----------------------------------------------------------------------------------
     void add_method() {
         ReportSection& shares = section("Allocation", "ISO 14067; GHG Protocol 13");
-        shares.head = {"process", "method", "reason", "highest to lowest value"};
+        shares.head = {"process", "method", "reason", "highest to lowest value", "path"};
         for (const DeclaredAllocation& one : figures_.allocations)
-            shares.rows.push_back(
-                {one.process, said(one.method), said(one.reason),
-                 one.value_ratio ? figure(*one.value_ratio) : std::string(silent)});
-        shares.paragraphs = {shares.rows.empty() ? "No process of it has several products."
-                                                 : "Shares of a process add to 1."};
+            shares.rows.push_back({one.title.empty() ? one.process : one.title,
+                                   words(said(one.method)), said(one.reason), ratio_of(one),
+                                   one.path.empty() ? "-" : one.path});
+        shares.paragraphs = {
+            shares.rows.empty() ? "No process of it has several products."
+                                : "Shares of a process add to 1. Values are those "
+                                  "of all that a process makes.",
+            "Displaced emissions of closed loops: " + said(declared_.text("displaced_emissions"))};
         text_section("Recycling", "ISO 14067; GHG Protocol 13", "recycling");
         section("Electricity", "ISO 14067").paragraphs = electricity();
         section("Land-use change", "ISO 14067; GHG Protocol 11").paragraphs = {
@@ -289,29 +344,40 @@ private:
                             fmt::join(one.names, ", ")));
     }
 
+    static std::string ratio_of(const DeclaredAllocation& one) {
+        if (!one.value_ratio) return std::string(silent);
+        return std::isfinite(*one.value_ratio) ? figure(*one.value_ratio) : "any number";
+    }
+
     std::vector<std::string> electricity() const {
         const bool market = study_.head.headline == ElectricityView::market;
         std::vector<std::string> lines{
             fmt::format("Figures are {}-based.", market ? "market" : "location")};
-        if (study_.head.one_electricity_view)
-            lines.emplace_back(
-                "A grid without a location and a residual factor has one factor for "
-                "both views.");
+        for (const ViewStandIn& one : study_.head.stand_ins)
+            lines.push_back(fmt::format("{} stands for {}: no grid names another factor.",
+                                        one.factor, views_of(one)));
         if (figures_.other_view)
             lines.push_back(fmt::format("With {} electricity: {} kg CO2e for {}.",
                                         market ? "location-based" : "market-based",
                                         figure(*figures_.other_view), unit()));
         for (const Grid& grid : model_.grids)
-            lines.push_back(fmt::format("{}: location {}, residual {}.", grid.factor,
-                                        said(grid.location), said(grid.residual)));
+            lines.push_back(
+                fmt::format("{}: location {}, residual {}.", title_of_factor(grid.factor),
+                            title_of_factor(grid.location), title_of_factor(grid.residual)));
         return lines;
+    }
+
+    std::string title_of_factor(const std::string& id) const {
+        const auto found = model_.tables.find(id);
+        return found.size() == 1 ? found.front()->title : said(id);
     }
 
     // --- judgement
     // --------------------------------------------------------------------------------
     void add_judgement() {
-        text_section("Sensitivity", "ISO 14067", "sensitivity");
-        text_section("Uncertainty", "ISO 14067; GHG Protocol 14", "uncertainty");
+        add_sensitivity();
+        section("Uncertainty", "ISO 14067; GHG Protocol 14").paragraphs = {
+            "Of this study: " + said(declared_.text("uncertainty")), uncertainty()};
         text_section("Interpretation and conclusions", "ISO 14067", "interpretation");
         section("Limitations and limits of use", "ISO 14067; GHG Protocol 7").paragraphs = {
             "Of this study: " + said(declared_.text("limitations")),
@@ -320,8 +386,37 @@ private:
         text_section("Use and end-of-life profile", "ISO 14067", "use_and_end_of_life");
         text_section("Reductions and recalculation", "ISO 14067; GHG Protocol 21", "performance");
         section("Assurance and critical review", "ISO 14067; GHG Protocol 20").paragraphs = {
-            assurance(), "Critical review: " + said(declared_.text("review"))};
+            assurance(), "Critical review: " + said(declared_.text("review")),
+            "Competence: " + said(declared_.text("competence")),
+            "Conflicts of interest: " + said(declared_.text("conflicts"))};
         section("Notes", "").paragraphs = declaration_notes(study_, figures_);
+    }
+
+    void add_sensitivity() {
+        ReportSection& largest = section("Sensitivity", "ISO 14067");
+        largest.head = {"input", "of", "% of the footprint for 1 % of it", "% of the variance"};
+        for (const DeclaredInput& one : figures_.largest)
+            largest.rows.push_back({one.address, one.title, fmt::format("{:.2f}", one.elasticity),
+                                    percent(100.0 * one.share)});
+        largest.paragraphs = {"Of this study: " + said(declared_.text("sensitivity")),
+                              fmt::format("The {} inputs that move it most, of {}; first order.",
+                                          figures_.largest.size(), figures_.inputs)};
+    }
+
+    std::string uncertainty() const {
+        if (figures_.with_spread == 0)
+            return fmt::format("Not computed: none of the {} inputs states a spread.",
+                               figures_.inputs);
+        return fmt::format(
+            "Computed: a standard uncertainty of {} kg CO2e for {}{}, first order (JCGM 100), from "
+            "the spreads of {} of {} inputs; the others count as exact, and choices of method are "
+            "not in it.",
+            figure(figures_.standard_uncertainty), unit(),
+            figures_.total > 0.0
+                ? fmt::format(", {} %",
+                              percent(100.0 * figures_.standard_uncertainty / figures_.total))
+                : std::string(),
+            figures_.with_spread, figures_.inputs);
     }
 
     std::string assurance() const {
@@ -391,8 +486,7 @@ private:
 
     std::string element(std::size_t number) const {
         if (number >= 3 && number <= 7) return figure(figures_.elements[number]);
-        if (number == 2)
-            return figure(figures_.value("climate_with_uptake") - figures_.value("climate"));
+        if (number == 2) return figure(uptake());
         if (number == 1) return said(declared_.text("forest"));
         if (number == 10) return said(declared_.text("avoided_emissions"));
         return "outside the boundary";

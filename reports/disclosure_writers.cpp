@@ -51,7 +51,8 @@ std::string table_html(const ReportSection& section, const std::string& label) {
     return text + "</tbody>\n</table></div>\n";
 }
 
-std::string section_html(const ReportSection& section) {
+/// `of`: the product, for a page that has the same heading for several.
+std::string section_html(const ReportSection& section, const std::string& of) {
     const std::string title = html_inert(section.title);
     std::string text = fmt::format("<section>\n<h2>{}</h2>\n", title);
     if (!section.asked_by.empty())
@@ -59,7 +60,7 @@ std::string section_html(const ReportSection& section) {
             fmt::format("<p class=\"asked\">asked for by {}</p>\n", html_inert(section.asked_by));
     for (const std::string& paragraph : section.paragraphs)
         text += fmt::format("<p>{}</p>\n", html_inert(paragraph));
-    if (!section.rows.empty()) text += table_html(section, title);
+    if (!section.rows.empty()) text += table_html(section, title + of);
     return text + "</section>\n";
 }
 
@@ -94,7 +95,8 @@ std::string disclosure_html(const std::vector<DisclosureReport>& reports) {
         text += fmt::format("<article>\n<h1>{}</h1>\n<p>{}</p>\n<p class=\"caution\">{}</p>\n",
                             html_inert(report.title), html_inert(report.subtitle),
                             html_inert(report.caution));
-        for (const ReportSection& section : report.sections) text += section_html(section);
+        const std::string of = reports.size() == 1 ? "" : ": " + html_inert(report.title);
+        for (const ReportSection& section : report.sections) text += section_html(section, of);
         text += "</article>\n";
     }
     return text + "</main>\n</body>\n</html>\n";

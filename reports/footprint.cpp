@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <tuple>
 
 #include "engine/analysis/asked.h"
 #include "engine/study/model.h"
@@ -28,11 +29,13 @@ std::string listed(const std::vector<std::string>& names) {
     return names.size() > 40 ? "" : fmt::format("known are {}", fmt::join(names, ", "));
 }
 
+using Meant = std::string (*)(std::string_view typed, std::span<const std::string> known);
+
 void require_known(const std::vector<std::string>& names, const std::vector<std::string>& known,
-                   std::string_view what) {
+                   std::string_view what, Meant meant = did_you_mean) {
     for (const std::string& name : names) {
         if (holds(known, name)) continue;
-        const std::string near = did_you_mean(name, known);
+        const std::string near = meant(name, known);
         refuse_question(fmt::format("unknown-{}", what),
                         fmt::format("there is no {} {}", what, inert(name)),
                         near.empty() ? listed(known) : near);
@@ -60,7 +63,7 @@ void require_known(const Study& study, const FootprintQuestion& question) {
     for (const Indicator& indicator : study.indicators) indicators.push_back(indicator.id);
     require_known(question.products, products, "product");
     require_known(question.pers, pers, "per");
-    require_known(question.indicators, indicators, "indicator");
+    require_known(question.indicators, indicators, "indicator", indicator_meant);
 }
 
 /// Scopes are those of greenhouse gases.
@@ -159,6 +162,26 @@ void add_coverage(std::vector<CoverageNote>& notes, CoverageNote note) {
     }
 }
 
+/// Whether a bought thing is a fuel, power or heat: what weighs most in a figure that lacks it.
+bool is_energy(const Study& study, const std::string& factor) {
+    constexpr std::array energies{Family::fuel, Family::electricity, Family::heat};
+    return std::ranges::any_of(study.model->tables.find(factor), [&](const Factor* one) {
+        return one->kind != nullptr &&
+               std::ranges::find(energies, one->kind->family) != energies.end();
+    });
+}
+
+/// In the order of the indicators; of each fuels, power and heat before the rest, by name.
+void sort_coverage(const Study& study, std::vector<CoverageNote>& notes) {
+    std::vector<std::string> indicators;
+    for (const Indicator& one : study.indicators) indicators.push_back(one.id);
+    const auto place = [&](const CoverageNote& note) {
+        return std::tuple(std::ranges::find(indicators, note.indicator) - indicators.begin(),
+                          !is_energy(study, note.factor), std::string_view(note.factor));
+    };
+    std::ranges::stable_sort(notes, {}, place);
+}
+
 void collect_coverage(Footprint& footprint) {
     for (const FootprintResult& one : footprint.results) {
         if (one.result->coverage == Coverage::complete) continue;
@@ -167,6 +190,7 @@ void collect_coverage(Footprint& footprint) {
                                               gap.subject, std::move(gap.uses), gap.line_only});
         }
     }
+    sort_coverage(*footprint.study, footprint.coverage);
 }
 
 }  // namespace

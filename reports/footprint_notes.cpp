@@ -5,9 +5,9 @@
 #include <algorithm>
 #include <array>
 #include <map>
-#include <set>
 
 #include "engine/study/model.h"
+#include "engine/study/study_head.h"
 #include "engine/text/number_text.h"
 #include "reports/inert.h"
 
@@ -21,12 +21,17 @@ bool any_one_number(const Footprint& footprint) {
                                [](const FootprintResult& one) { return one.result->one_number; });
 }
 
-std::string electricity_note(const Footprint& footprint) {
+/// Factors that stand for a view the study names none for.
+std::string stand_ins_text(const StudyHead& head) {
+    std::string text;
+    for (const ViewStandIn& one : head.stand_ins)
+        text +=
+            fmt::format("{}{} stands for {}", text.empty() ? "" : ", ", one.factor, views_of(one));
+    return text.empty() ? text : fmt::format(" {}: no grid names another factor.", inert(text));
+}
+
+std::string headline_note(const Footprint& footprint) {
     const StudyHead& head = *footprint.head;
-    if (head.one_electricity_view) {
-        return "Electricity: one factor stands for both the market-based and the location-based "
-               "total, since no grid names a location and a residual factor.";
-    }
     const auto headline = name_of(head.headline);
     if (footprint.question.view && footprint.view != head.headline) {
         return fmt::format(
@@ -46,6 +51,15 @@ std::string electricity_note(const Footprint& footprint) {
         "Electricity: {}-based figures are the headline (marked * where the other "
         "stands beside it).",
         headline);
+}
+
+std::string electricity_note(const Footprint& footprint) {
+    const StudyHead& head = *footprint.head;
+    if (head.one_electricity_view) {
+        return "Electricity: one factor stands for both the market-based and the location-based "
+               "total, since no grid names a location and a residual factor.";
+    }
+    return headline_note(footprint) + stand_ins_text(head);
 }
 
 std::string sets_note(const StudyHead& head) {
@@ -85,8 +99,7 @@ std::string findings_note(const Study& study) {
 
 std::string rules_note(const StudyHead& head) {
     if (head.rules.id.empty()) return {};
-    return inert(
-        fmt::format("Rules {} {}: {}.", head.rules.id, head.rules.version, head.rules.text));
+    return inert(fmt::format("Rules {}.", head.rules.line()));
 }
 
 /// What indicators that follow from others mean.
@@ -110,9 +123,60 @@ std::string study_note(const Study& study) {
     return fmt::format("Of the study: {}", inert(note));
 }
 
+/// Water withdrawn of a result whose flows say what they are for [m3]: "river, cooling".
+double with_purpose(const Footprint& footprint, const Result& result,
+                    std::set<std::string>& purposes) {
+    const Assembly& assembly = assembly_of(*footprint.study, result.scenario);
+    std::map<std::string, std::string> labels;
+    for (const auto& mill : assembly.mill_nodes) {
+        for (const ProcessNodes& process : mill->processes) {
+            for (const auto& flow : process.takes_in) {
+                if (!flow.flow->purpose.empty())
+                    labels.emplace(flow_label(*flow.water, *flow.flow), flow.flow->purpose);
+            }
+        }
+    }
+    if (labels.empty() || result.coverage == Coverage::not_covered) return 0.0;
+    double sum = 0.0;
+    const Breakout breakout =
+        break_out(*footprint.study, *footprint.at, result, result.node, BreakoutBy::gas);
+    for (const Contribution& row : breakout.rows) {
+        const auto label = labels.find(row.name);
+        if (label == labels.end()) continue;
+        sum += row.value;
+        purposes.insert(label->second);
+    }
+    return sum;
+}
+
 std::string scarcity_note(const StudyHead& head) {
     if (head.scarcity.empty()) return {};
-    return fmt::format("Water scarcity: model {}.", inert(head.scarcity));
+    if (head.scarcity_model.empty())
+        return fmt::format("Water scarcity: model {}.", inert(head.scarcity));
+    return inert(fmt::format("Water scarcity: model {}, version {} ({}).", head.scarcity_model,
+                             head.scarcity_version, head.scarcity));
+}
+
+/// "120 of the 128.8 m3 withdrawn for a t of bath_3ply": water that passes once through, told
+/// apart.
+std::string purpose_note(const Footprint& footprint) {
+    std::vector<std::string> parts;
+    std::set<std::string> purposes;
+    for (const Result& result : footprint.study->results) {
+        if (footprint.study->indicators[result.indicator].id != "water_withdrawn") continue;
+        const Subject* subject = footprint.study->subject(result.of, result.scenario);
+        const bool shown = std::ranges::any_of(
+            footprint.results, [&](const FootprintResult& one) { return one.subject == subject; });
+        if (!shown || result.per != subject->pers.front()) continue;
+        const double once = with_purpose(footprint, result, purposes);
+        if (once > 0.0 && parts.size() < most_factors_named)
+            parts.push_back(fmt::format("{} of {} m3 for a {} of {}", format_significant(once),
+                                        format_significant(footprint.at->value[result.node]),
+                                        result.per, result.of));
+    }
+    if (parts.empty()) return {};
+    return inert(fmt::format("Of the water withdrawn, taken for {}: {}.", fmt::join(purposes, ", "),
+                             fmt::join(parts, "; ")));
 }
 
 /// What no factor could cover, since the study names no model for it.
@@ -125,18 +189,18 @@ bool lacks_model(const Footprint& footprint, std::string_view id) {
 /// Indicators that lack the same factors stand in one line.
 struct Gap {
     std::vector<std::string> indicators;
-    std::set<std::string> factors;
+    std::vector<std::string> factors;  ///< in the order of the footprint's coverage
     bool one_number = false;
 };
 
 std::vector<Gap> grouped(const Footprint& footprint) {
     std::vector<std::pair<std::string, bool>> order;
-    std::map<std::pair<std::string, bool>, std::set<std::string>> factors;
+    std::map<std::pair<std::string, bool>, std::vector<std::string>> factors;
     for (const CoverageNote& note : footprint.coverage) {
         if (lacks_model(footprint, note.indicator)) continue;
         const auto key = std::pair(note.indicator, note.one_number);
         if (!factors.contains(key)) order.push_back(key);
-        factors[key].insert(note.factor);
+        factors[key].push_back(note.factor);
     }
     std::vector<Gap> gaps;
     for (const auto& key : order) {
@@ -149,7 +213,7 @@ std::vector<Gap> grouped(const Footprint& footprint) {
     return gaps;
 }
 
-std::string factors_text(const std::set<std::string>& factors) {
+std::string factors_text(const std::vector<std::string>& factors) {
     std::vector<std::string> named;
     for (const auto& factor : factors) {
         if (named.size() < most_factors_named) named.push_back(inert(factor));
@@ -182,9 +246,9 @@ std::string section(std::string_view title, const std::vector<std::string>& para
 std::string footprint_notes(const Footprint& footprint, std::string_view tables,
                             const Style& style) {
     const Study& study = *footprint.study;
-    std::vector<std::string> notes{study_note(study), derived_note(footprint),
-                                   electricity_note(footprint), sets_note(*footprint.head),
-                                   scarcity_note(*footprint.head)};
+    std::vector<std::string> notes{
+        study_note(study),          derived_note(footprint),        electricity_note(footprint),
+        sets_note(*footprint.head), scarcity_note(*footprint.head), purpose_note(footprint)};
     if (any_one_number(footprint)) {
         notes.emplace_back("CO2e that a source gives as one number counts in the fossil line.");
     }

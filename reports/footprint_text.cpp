@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/study/model.h"
 #include "engine/text/number_text.h"
 #include "reports/footprint.h"
 #include "reports/footprint_notes.h"
@@ -20,20 +21,9 @@ bool is_covered(const FootprintResult& one) {
     return one.result->coverage != Coverage::not_covered;
 }
 
-/// Three significant digits, long ones in groups of three as in ISO 80000-1, 7.3.1.
-std::string readable(double value) {
-    constexpr std::string_view narrow_space = "\u202f";
-    std::string text = format_significant(value);
-    const std::size_t first = text.starts_with('-') ? 1 : 0;
-    const std::size_t end = std::min(text.find_first_not_of("0123456789", first), text.size());
-    if (end - first < 5) return text;
-    for (std::size_t at = end; at > first + 3;) text.insert(at -= 3, narrow_space);
-    return text;
-}
-
 std::string figure(double value, const FootprintResult& one) {
     if (!is_covered(one)) return std::string(absent);
-    return std::string(mark_of(one.bound)) + readable(value);
+    return std::string(mark_of(one.bound)) + format_significant(value);
 }
 
 /// A column or a line of a table: one indicator in one view of electricity.
@@ -155,8 +145,28 @@ std::vector<const Subject*> subjects_of(const Lines& lines) {
     return subjects;
 }
 
-std::string block_title(const Footprint& footprint, std::string_view per) {
-    if (per == "t") return "Per t: 1000 kg of tissue with its core and packaging";
+/// What comes with the tissue: of all products shown, of some, of none.
+std::string along(const std::vector<const Subject*>& subjects, const Footprint& footprint) {
+    const auto& products = footprint.study->model->products;
+    std::size_t cores = 0, packed = 0;
+    for (const Subject* subject : subjects) {
+        const auto product = std::ranges::find(products, subject->id, &Product::id);
+        if (product == products.end()) continue;
+        cores += product->core ? 1U : 0U;
+        packed += product->packed.empty() ? 0U : 1U;
+    }
+    if (cores + packed == 0) return ", without core and packaging";
+    const bool all =
+        (cores == 0 || cores == subjects.size()) && (packed == 0 || packed == subjects.size());
+    return fmt::format(" with its {}{}",
+                       packed == 0  ? "core, without packaging"
+                       : cores == 0 ? "packaging"
+                                    : "core and packaging",
+                       all ? "" : " where it has them");
+}
+
+std::string block_title(const Footprint& footprint, std::string_view per, const Lines& lines) {
+    if (per == "t") return "Per t: 1000 kg of tissue" + along(subjects_of(lines), footprint);
     if (per != "period") return fmt::format("Per {}", spaced(per));
     return fmt::format("Per period {}: what was made of each", inert(footprint.head->period));
 }
@@ -175,7 +185,7 @@ std::string block_text(const Footprint& footprint, std::string_view per, const L
         for (const Shown& one : shown) row.push_back(cell(lines, *subject, per, one));
         table.rows.push_back(std::move(row));
     }
-    return "\n" + style.bold(block_title(footprint, per)) + "\n" + table_text(table, style);
+    return "\n" + style.bold(block_title(footprint, per, lines)) + "\n" + table_text(table, style);
 }
 
 /// Products of the mills have units of their own, so the unit is a column.
@@ -232,9 +242,14 @@ std::string overview_text(const Footprint& footprint, const Style& style) {
 
 // --- detail: a table for every product, a row an indicator --------------------------------------
 
+/// The title of a mill's product begins with its id, which stands before it already.
 std::string subject_title(const Subject& subject) {
-    if (subject.title.empty()) return inert(subject.id);
-    return fmt::format("{}: {}", inert(subject.id), inert(subject.title));
+    const std::string own = subject.id.substr(subject.id.rfind('.') + 1) + ", ";
+    const bool twice =
+        subject.kind == Subject::Kind::mill_product && subject.title.starts_with(own);
+    const std::string title = twice ? subject.title.substr(own.size()) : subject.title;
+    if (title.empty()) return inert(subject.id);
+    return fmt::format("{}: {}", inert(subject.id), inert(title));
 }
 
 std::string sheets_text(const Footprint& footprint, const Subject& subject) {
@@ -332,9 +347,17 @@ std::vector<std::string> names_in(const std::vector<Part>& parts) {
     return names;
 }
 
+/// A line of which nothing is stated is no zero.
 void add_cells(std::vector<std::string>& row, const Part& part, const std::string& name) {
     const Contribution* found = part.find(name);
-    row.push_back(found == nullptr ? "0" : readable(found->value));
+    const bool open = std::ranges::binary_search(part.breakout->open, name);
+    const bool stated = found != nullptr && found->value != 0.0;
+    if (open && !stated) {
+        row.insert(row.end(), 2, std::string(absent));
+        return;
+    }
+    const std::string_view mark = open ? mark_of(part.one->bound) : std::string_view{};
+    row.push_back(stated ? std::string(mark) + format_significant(found->value) : "0");
     if (!part.breakout->shares) row.emplace_back(absent);
     else row.push_back(share_text(found == nullptr ? 0.0 : found->share));
 }
@@ -374,6 +397,10 @@ std::string rounding_note(const Part& part) {
     return fmt::format("{}: the shares add to 100 %; as rounded here, to {:.1f}.", indicator, sum);
 }
 
+bool is_share_of_covered(const Part& part) {
+    return part.breakout->shares && part.one->bound != Bound::exact;
+}
+
 std::string breakout_text(const Lines& lines, BreakoutBy by, const Style& style) {
     const std::vector<Part> parts = parts_of(lines, by);
     if (parts.empty()) return {};
@@ -385,6 +412,8 @@ std::string breakout_text(const Lines& lines, BreakoutBy by, const Style& style)
         const std::string note = rounding_note(part);
         if (!note.empty()) text += paragraph(note, 0, 2, style);
     }
+    if (std::ranges::any_of(parts, is_share_of_covered))
+        text += paragraph("Shares are of what is covered.", 0, 2, style);
     return text;
 }
 

@@ -204,6 +204,23 @@ std::size_t shown_width(std::string_view text) {
     return columns;
 }
 
+namespace {
+
+/// Bytes of the longest start within `width` columns; at least one character.
+std::size_t bytes_within(std::string_view text, std::size_t width) {
+    std::size_t columns = 0;
+    std::size_t end = 0;
+    while (end < text.size()) {
+        const Character character = character_at(text, end);
+        columns += columns_of(character.code);
+        if (columns > width && end > 0) break;
+        end += character.bytes;
+    }
+    return end;
+}
+
+}  // namespace
+
 std::string cut_to(std::string_view text, std::size_t width) {
     if (shown_width(text) <= width) return std::string(text);
     std::size_t columns = 0;
@@ -233,6 +250,19 @@ std::vector<std::string> wrap(std::string_view text, std::size_t width) {
         line += word;
     }
     if (!line.empty()) lines.push_back(std::move(line));
+    return lines;
+}
+
+std::vector<std::string> broken(std::string_view text, std::size_t width) {
+    std::vector<std::string> lines;
+    for (const std::string& line : wrap(text, width)) {
+        std::string_view rest = line;
+        do {
+            const std::size_t bytes = bytes_within(rest, width);
+            lines.emplace_back(rest.substr(0, bytes));
+            rest.remove_prefix(bytes);
+        } while (!rest.empty());
+    }
     return lines;
 }
 

@@ -34,5 +34,7 @@ namespace deckle {
 
 /// Lines of at most `width` columns, broken at spaces; a longer word keeps a line to itself.
 [[nodiscard]] std::vector<std::string> wrap(std::string_view text, std::size_t width);
+/// The same; a longer word goes on in the next line.
+[[nodiscard]] std::vector<std::string> broken(std::string_view text, std::size_t width);
 
 }  // namespace deckle

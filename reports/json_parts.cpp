@@ -37,7 +37,13 @@ Json study_json(const StudyHead& head) {
     study["gwp_sets"] = head.gwp_sets;
     study["electricity"] = name_of(head.headline);
     study["one_electricity_view"] = head.one_electricity_view;
+    study["electricity_stand_ins"] = Json::array();
+    for (const ViewStandIn& one : head.stand_ins)
+        study["electricity_stand_ins"].push_back(
+            {{"factor", one.factor}, {"market", one.market}, {"location", one.location}});
     study["scarcity"] = text_or_null(head.scarcity);
+    study["scarcity_model"] = text_or_null(head.scarcity_model);
+    study["scarcity_version"] = text_or_null(head.scarcity_version);
     study["rules"] = rules_json(head.rules);
     return study;
 }

@@ -1,24 +1,29 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <cmath>
+#include <limits>
 #include <map>
 #include <set>
 
 #include "engine/analysis/check.h"
 #include "engine/study/model.h"
+#include "engine/tables/limits.h"
 #include "reports/digest.h"
 #include "reports/footprint.h"
 #include "reports/graph_json.h"
 #include "reports/json_parts.h"
 #include "reports/page_report.h"
+#include "reports/study_paths.h"
 
 namespace deckle {
 namespace {
 
 std::vector<GraphFile> files_of(const Study& study) {
+    const std::vector<std::string> paths = paths_within_study(study.files);
     std::vector<GraphFile> files;
     for (std::uint32_t file = 1; file <= study.files.count(); ++file) {
-        files.push_back({study.files.at(file).path, sha256_of(study.files.bytes_of(file))});
+        files.push_back({paths[file - 1], sha256_of(study.files.bytes_of(file))});
     }
     return files;
 }
@@ -66,15 +71,60 @@ Json steps_json(const Scenario& scenario, const Files& files) {
     return steps;
 }
 
+/// What the engine refuses of a scenario that leads beyond: [node, low, high, what]; an end that is
+/// open is null.
+Json limits_json(const Assembly& assembly) {
+    const auto end = [](double value) {
+        return std::abs(value) < std::numeric_limits<double>::max() ? Json(value) : Json(nullptr);
+    };
+    Json list = Json::array();
+    for (const FormulaLimit& limit : assembly.limits) {
+        const Bounds bounds = bounds_of(limit);
+        list.push_back({limit.node, end(bounds.low), end(bounds.high), limit.formula});
+    }
+    return list;
+}
+
+/// What the addresses of amounts begin with, in words: "fennaby.towel_machine", "products.napkin".
+class Titles {
+public:
+    void add(const Tables& tables) {
+        for (const FactorTable& table : tables.factors) {
+            for (const Factor& factor : table.factors)
+                add(table.id + "." + factor.id, factor.title);
+        }
+    }
+
+    void add(const Assembly& assembly) {
+        for (const Mill& mill : assembly.mills) {
+            add(mill.id, mill.title);
+            for (const Process& process : mill.processes) add(process.address(), process.title);
+        }
+        for (const Product& product : assembly.products)
+            add("products." + product.id, product.title);
+    }
+
+    [[nodiscard]] Json json() const { return titles_; }
+
+private:
+    void add(const std::string& begin, const std::string& title) {
+        if (!title.empty()) titles_[begin] = title;
+    }
+
+    Json titles_ = Json::object();
+};
+
 class PageWriter {
 public:
-    PageWriter(const Study& study, const Evaluation& at) : study_(study), at_(at) {}
+    PageWriter(const Study& study, const Evaluation& at)
+        : study_(study), files_(named_within_study(study.files)), at_(at) {}
 
     Json write() {
         Json json = Json::object();
         json["indicators"] = indicators();
         json["scenarios"] = Json::array({today()});
         for (const Scenario& one : study_.scenarios) json["scenarios"].push_back(scenario(one));
+        json["titles"] = titles();
         json["note"] = study_.model->note;
         json["findings"] = findings();
         for (Json& one : json["scenarios"]) add_results(one);
@@ -92,10 +142,18 @@ private:
         return list;
     }
 
+    [[nodiscard]] Json titles() const {
+        Titles titles;
+        titles.add(study_.model->tables);
+        for (const Scenario& one : study_.scenarios) titles.add(*one.assembly);
+        titles.add(*study_.model);
+        return titles.json();
+    }
+
     [[nodiscard]] Json subjects(std::string_view scenario) const {
         Json list = Json::array();
         for (const Subject& subject : study_.subjects_of(scenario))
-            list.push_back(subject_json(subject, study_.files));
+            list.push_back(subject_json(subject, files_));
         return list;
     }
 
@@ -106,6 +164,7 @@ private:
                 {"on", Json::array()},
                 {"steps", Json::array()},
                 {"allocation", ""},
+                {"limits", limits_json(*study_.model)},
                 {"study", head_json(study_.head)},
                 {"subjects", subjects("")}};
     }
@@ -115,8 +174,9 @@ private:
                 {"title", one.title},
                 {"note", one.note},
                 {"on", one.on},
-                {"steps", steps_json(one, study_.files)},
+                {"steps", steps_json(one, files_)},
                 {"allocation", one.allocation},
+                {"limits", limits_json(*one.assembly)},
                 {"study", head_json(one.head)},
                 {"subjects", subjects(one.id)}};
     }
@@ -128,7 +188,7 @@ private:
                             {"message", one.message},
                             {"hint", one.hint},
                             {"above_limit", one.above_limit()},
-                            {"at", place_json(one.where, study_.files)}});
+                            {"at", place_json(one.where, files_)}});
         }
         return list;
     }
@@ -187,6 +247,7 @@ private:
     }
 
     const Study& study_;
+    const Files files_;  ///< as readers see them named
     const Evaluation& at_;
     std::set<NodeId> nodes_;
 };

@@ -84,6 +84,7 @@ PageUncertainty page_uncertainty(const Study& study, const Evaluation& at,
     UncertaintyAsked asked;
     asked.scenarios.emplace_back("today");
     for (const Scenario& scenario : study.scenarios) asked.scenarios.push_back(scenario.id);
+    asked.usual_pers = {"t", "roll", "bundle", "pack"};  // the units of the page's headline
     asked.draws.draws = question.draws;
     asked.draws.seed = question.seed;
     asked.draws.threads = question.threads;

@@ -22,7 +22,8 @@ struct PageQuestion {
     std::string seal;  ///< digest of the seal that the study lies in; "" without
 };
 
-/// How sure the main figures are: today's and those of every scenario, per t, roll and bundle.
+/// How sure the main figures are: today's and those of every scenario, per t, roll, bundle and
+/// pack.
 struct PageUncertainty {
     std::vector<UncertaintyRow> rows;
     std::vector<Histogram> histograms;  ///< one a row

@@ -12,7 +12,6 @@ namespace deckle {
 namespace {
 
 constexpr std::string_view absent = "–";
-constexpr std::size_t widest_typed = 28;
 
 std::string change(const std::optional<double>& value) {
     if (!value) return std::string(absent);
@@ -49,7 +48,7 @@ std::vector<std::string> row_of(const Sensitivity& found, const InputSensitivity
             swing_kind(found, one),
             format_significant(one.derivative),
             inert(one.unit),
-            cut_to(inert(graph.text_of(one.input->typed)), widest_typed)};
+            inert(graph.text_of(one.input->typed))};
 }
 
 std::string inputs_table(const Sensitivity& found, const Study& study, const Style& style) {

@@ -12,7 +12,7 @@ namespace {
 constexpr std::size_t gap = 2;
 constexpr std::size_t widest_text_column = 44;
 
-struct Measure {
+struct LineWidths {
     std::size_t width = 0;
     std::size_t before = 0;  ///< columns up to the decimal point
     std::size_t after = 0;   ///< from the decimal point on
@@ -55,8 +55,8 @@ private:
         return table_.columns[column].align == Table::Align::text;
     }
 
-    [[nodiscard]] Measure measure(std::size_t column) const {
-        Measure result;
+    [[nodiscard]] LineWidths measure(std::size_t column) const {
+        LineWidths result;
         for (const auto& row : table_.rows) {
             if (row.empty()) continue;
             const std::size_t before = before_point(row[column]);
@@ -76,18 +76,27 @@ private:
         std::vector<Panel> result;
         Panel leading;
         for (std::size_t c = 0; c < table_.columns.size(); ++c) {
-            const std::size_t needed = measures_[c].width + (c == 0 ? 0 : gap);
             if (c < table_.leading) {
                 leading.push_back(c);
                 continue;
             }
-            if (result.empty() || width_of(result.back()) + needed > style_.width) {
+            const bool joined = table_.columns[c].joined;
+            if (result.empty() ||
+                (!joined && width_of(result.back()) + width_with_joined(c) > style_.width)) {
                 result.push_back(leading);
             }
             result.back().push_back(c);
         }
         if (result.empty()) result.push_back(leading);
         return result;
+    }
+
+    /// Of a column and those joined to it, the gaps before them included.
+    [[nodiscard]] std::size_t width_with_joined(std::size_t column) const {
+        std::size_t width = measures_[column].width + gap;
+        while (++column < table_.columns.size() && table_.columns[column].joined)
+            width += measures_[column].width + gap;
+        return width;
     }
 
     [[nodiscard]] std::size_t width_of(const Panel& panel) const {
@@ -119,24 +128,35 @@ private:
         return style_.faint(rule) + '\n';
     }
 
-    /// A first cell wider than its column stands on a line of its own.
+    /// A first cell wider than its column stands on lines of its own; another text goes on in the
+    /// lines below. Nothing is cut.
     [[nodiscard]] std::string row_text(const std::vector<std::string>& cells,
                                        const Panel& panel) const {
         std::string result;
-        std::string line;
+        std::vector<std::vector<std::string>> columns;
+        std::size_t lines = 1;
         for (const std::size_t c : panel) {
-            std::string cell = cells[c];
-            if (is_text(c) && shown_width(cell) > measures_[c].width) {
-                if (c == panel[0]) {
-                    result += cut_to(cell, style_.width) + '\n';
-                    cell.clear();
-                } else {
-                    cell = cut_to(cell, measures_[c].width);
-                }
+            const bool too_wide = is_text(c) && shown_width(cells[c]) > measures_[c].width;
+            if (too_wide && c == panel[0]) {
+                for (const std::string& line : broken(cells[c], style_.width))
+                    result += line + '\n';
+                columns.emplace_back();
+            } else if (too_wide) {
+                columns.push_back(broken(cells[c], measures_[c].width));
+            } else {
+                columns.push_back({is_text(c) ? cells[c] : at_point(cells[c], c)});
             }
-            append(line, is_text(c) ? aligned(cell, c) : at_point(cell, c), c == panel[0]);
+            lines = std::max(lines, columns.back().size());
         }
-        return result + trimmed(std::move(line)) + '\n';
+        for (std::size_t l = 0; l < lines; ++l) {
+            std::string line;
+            for (std::size_t i = 0; i < panel.size(); ++i) {
+                const bool ended = l >= columns[i].size();
+                append(line, aligned(ended ? std::string() : columns[i][l], panel[i]), i == 0);
+            }
+            result += trimmed(std::move(line)) + '\n';
+        }
+        return result;
     }
 
     [[nodiscard]] std::string aligned(const std::string& text, std::size_t column) const {
@@ -145,7 +165,7 @@ private:
     }
 
     [[nodiscard]] std::string at_point(const std::string& cell, std::size_t column) const {
-        const Measure& m = measures_[column];
+        const LineWidths& m = measures_[column];
         const std::size_t before = before_point(cell);
         const std::size_t after = shown_width(cell) - before;
         return spaces(m.width - m.after - before) + cell + spaces(m.after - after);
@@ -163,7 +183,7 @@ private:
 
     const Table& table_;
     const Style& style_;
-    std::vector<Measure> measures_;
+    std::vector<LineWidths> measures_;
 };
 
 }  // namespace

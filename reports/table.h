@@ -17,6 +17,7 @@ struct Table {
     struct Column {
         std::vector<std::string> head;  ///< lines from top to bottom; the last one is the unit
         Align align = Align::number;
+        bool joined = false;  ///< stands in one panel with the column before it
     };
 
     std::vector<Column> columns;

@@ -14,6 +14,11 @@ namespace deckle {
 [[nodiscard]] std::string trace_text(const Trace& trace, const Study& study, const Evaluation& at,
                                      const Style& style);
 
+/// What a trace for reading shows where nothing else is asked for.
+inline constexpr TraceOptions trace_at_a_glance{.depth = 6, .largest = 4};
+/// What that leaves out, and how to see it; "" when it is all.
+[[nodiscard]] std::string glance_note(const Trace& trace, const Style& style);
+
 [[nodiscard]] std::string trace_json(const Trace& trace, const Study& study,
                                      const std::string& program);
 

@@ -132,7 +132,7 @@ private:
     }
 
     void print_place(const TraceNode& node, std::size_t level) {
-        if (!is(node, Operation::input)) return;
+        if (!node.of.empty() || node.omitted > 0) return;
         std::vector<std::string> facts;
         if (node.at.known()) facts.push_back(inert(study_.files.where(node.at)));
         if (!node.typed.empty() && inert(node.typed) != amount(node.value, node.unit)) {
@@ -286,6 +286,16 @@ private:
 };
 
 }  // namespace
+
+std::string glance_note(const Trace& trace, const Style& style) {
+    const bool whole =
+        std::ranges::none_of(trace.nodes, [](const TraceNode& node) { return node.omitted > 0; });
+    if (whole) return {};
+    return "\n" + paragraph(fmt::format("Shown are {} steps and of each sum the {} largest terms. "
+                                        "--depth 250 shows all.",
+                                        trace_at_a_glance.depth, trace_at_a_glance.largest),
+                            0, 0, style);
+}
 
 std::string trace_text(const Trace& trace, const Study& study, const Evaluation& at,
                        const Style& style) {

@@ -6,6 +6,8 @@
 #include <array>
 
 #include "engine/analysis/asked.h"
+#include "engine/analysis/likeness.h"
+#include "engine/study/model.h"
 #include "engine/text/nearest.h"
 #include "reports/footprint.h"
 #include "reports/inert.h"
@@ -14,7 +16,6 @@
 namespace deckle {
 namespace {
 
-constexpr std::array<std::string_view, 3> usual_pers{"t", "roll", "bundle"};
 constexpr std::array<std::string_view, 2> usual_indicators{"climate", "water_consumed"};
 constexpr std::string_view today = "today";
 
@@ -26,6 +27,7 @@ std::string scenario_of(const Result& result) {
 struct Pick {
     const Result* result = nullptr;
     const Result* against = nullptr;
+    std::string unlike = {};  ///< why the two are not compared; "" where they are
 };
 
 class Picker {
@@ -127,23 +129,51 @@ private:
         std::string per = result.per;
         if (per.ends_with(unrounded)) per.resize(per.size() - unrounded.size());
         const bool any_usual = std::ranges::any_of(
-            usual_pers, [&](std::string_view usual) { return holds(subject.pers, usual); });
-        return any_usual ? holds(usual_pers, per) : result.per == subject.pers.front();
+            asked_.usual_pers, [&](std::string_view usual) { return holds(subject.pers, usual); });
+        return any_usual ? holds(asked_.usual_pers, per) : per == subject.pers.front();
     }
 
     void add_references(std::vector<Pick>& picks) const {
         bool any = false;
+        const Pick* why = nullptr;
         for (Pick& pick : picks) {
             const Result* reference = reference_of(*pick.result);
             if (reference == nullptr || reference == pick.result) continue;
             pick.against = reference;
-            any = true;
+            pick.unlike = unlike(*pick.result, *reference);
+            any = any || pick.unlike.empty();
+            if (!pick.unlike.empty()) why = &pick;
         }
         if (any) return;
+        if (why != nullptr) refuse_unlike(*why);
         refuse_question(
             "nothing-to-compare",
             fmt::format("no figure asked for has one of {} beside it", inert(asked_.against)),
             "name another product, and a unit that both have: --per t");
+    }
+
+    [[nodiscard]] std::vector<std::string> rules(const Result& one, const Result& other) const {
+        return unlike_rules(study_, {one.scenario, one.of, {}}, {other.scenario, other.of, {}});
+    }
+
+    [[nodiscard]] std::string unlike(const Result& one, const Result& other) const {
+        if (!rules(one, other).empty()) return "they are made under different rules";
+        return unlike_gaps(study_, one, other).empty() ? "" : "what is not covered differs";
+    }
+
+    [[noreturn]] void refuse_unlike(const Pick& pick) const {
+        const auto differ = rules(*pick.result, *pick.against);
+        if (!differ.empty())
+            refuse_question("unlike-rules",
+                            fmt::format("figures made under different rules do not compare; {}",
+                                        fmt::join(differ, "; ")),
+                            "name scenarios of one set of rules with --scenario");
+        refuse_question(
+            "unlike-coverage",
+            fmt::format("of {} and {} one leaves out what the other does not: {}",
+                        pick.result->address, pick.against->address,
+                        fmt::join(unlike_gaps(study_, *pick.result, *pick.against), ", ")),
+            "deckle footprint lists what is not covered");
     }
 
     /// Of the unrounded count where the reference has one, whatever the figure has.
@@ -194,6 +224,12 @@ void count_inputs(const Study& study, const std::vector<Pick>& picks, Uncertaint
     }
 }
 
+SpreadSet spreads_of(const Study& study) {
+    const QualitySpread* set = study.model->tables.quality_spread(study.model->data_quality_spread);
+    if (set == nullptr) return {};
+    return {set->id, fmt::format("{}; {}", set->title, set->source.text())};
+}
+
 /// The products of all picks in their order.
 std::vector<std::string> products_of(const std::vector<Pick>& picks) {
     std::vector<std::string> products;
@@ -222,6 +258,7 @@ UncertaintyRow row_of(const Study& study, const Pick& pick) {
     row.unit = result.unit;
     row.coverage = result.coverage;
     if (pick.against != nullptr) row.against = pick.against->address;
+    row.not_compared = pick.unlike;
     return row;
 }
 
@@ -235,6 +272,7 @@ UncertaintyReport ask_uncertainty(const Study& study, const Evaluation& at,
     report.study_files = fingerprint(study.files);
     report.asked = std::move(asked);
     report.asked.products = products_of(picks);
+    report.spreads = spreads_of(study);
     count_inputs(study, picks, report);
 
     std::vector<UncertainGroup> groups;
@@ -244,8 +282,9 @@ UncertaintyReport ask_uncertainty(const Study& study, const Evaluation& at,
         for (const Pick& pick : picks) {
             if (pick.result->of != product) continue;
             report.rows.push_back(row_of(study, pick));
-            group.push_back(
-                {pick.result->node, pick.against == nullptr ? no_node : pick.against->node});
+            group.push_back({pick.result->node, pick.against == nullptr || !pick.unlike.empty()
+                                                    ? no_node
+                                                    : pick.against->node});
         }
         groups.push_back(std::move(group));
     }

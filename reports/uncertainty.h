@@ -19,8 +19,9 @@ struct Shard {
 };
 
 struct UncertaintyAsked {
-    std::vector<std::string> products;    ///< empty: those for consumers, else of the mills
-    std::vector<std::string> pers;        ///< empty: t, roll, bundle, else a product's first
+    std::vector<std::string> products;  ///< empty: those for consumers, else of the mills
+    std::vector<std::string> pers;      ///< empty: the usual ones, else a product's first
+    std::vector<std::string> usual_pers = {"t", "roll", "bundle"};  ///< of those a product has
     std::vector<std::string> indicators;  ///< empty: climate, water_consumed
     std::vector<std::string> scenarios;   ///< empty: today; when compared with one, all
     std::string against;                  ///< a product, or a scenario; empty: no comparison
@@ -31,8 +32,15 @@ struct UncertaintyAsked {
 struct UncertaintyRow {
     std::string address, of, per, indicator, scenario, unit;
     Coverage coverage = Coverage::complete;
-    std::string against;  ///< address of its reference, or ""
+    std::string against;       ///< address of its reference, or ""
+    std::string not_compared;  ///< why there is no comparison all the same
     FigureUncertainty figure;
+};
+
+/// The set that gives data-quality scores their spread.
+struct SpreadSet {
+    std::string id;      ///< "" where the study names none: scores give no spread
+    std::string source;  ///< title and citation
 };
 
 /// Everything the writers say, and nothing else: a report reads back from its JSON unchanged.
@@ -40,13 +48,15 @@ struct UncertaintyReport {
     StudyHead study;
     std::string study_files;  ///< fingerprint of all files read, 16 hex digits
     UncertaintyAsked asked;   ///< products: all that were picked, whatever the shard
+    SpreadSet spreads;
     std::size_t with_spread = 0, without_spread = 0;  ///< inputs that the picked results rest on
     std::vector<UncertaintyRow> rows;                 ///< of this shard
 };
 
 /// Picks and draws. Counts of whole sheets and packs are taken unrounded. Errors: InputError
 /// unknown-product, unknown-per, unknown-indicator, unknown-scenario, unknown-reference,
-/// no-such-result, nothing-to-compare; NoAnswer of uncertainty().
+/// no-such-result, nothing-to-compare, unlike-rules, unlike-coverage (the last two where no
+/// figure is like its reference); NoAnswer of uncertainty().
 [[nodiscard]] UncertaintyReport ask_uncertainty(const Study& study, const Evaluation& at,
                                                 UncertaintyAsked asked);
 

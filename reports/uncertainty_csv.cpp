@@ -22,7 +22,7 @@ void add_comparison(std::vector<std::string>& cells, const std::optional<Compari
     add_sample(cells, one && one->ratio ? &*one->ratio : nullptr);
 }
 
-std::vector<std::string> cells_of(const UncertaintyRow& row) {
+std::vector<std::string> cells_of(const UncertaintyReport& report, const UncertaintyRow& row) {
     const FigureUncertainty& figure = row.figure;
     std::vector<std::string> cells{csv_text(row.address),
                                    csv_text(row.of),
@@ -32,7 +32,7 @@ std::vector<std::string> cells_of(const UncertaintyRow& row) {
                                    csv_text(row.unit),
                                    row.coverage == Coverage::complete ? "complete" : "at_least",
                                    csv_number(figure.value),
-                                   csv_number(static_cast<double>(figure.sample.draws))};
+                                   std::to_string(figure.sample.draws)};
     add_sample(cells, &figure.sample);
     cells.push_back(csv_number(digits_that_hold(figure.sample.summary, figure.sample.errors)));
     cells.push_back(csv_number(figure.first_order.standard_uncertainty));
@@ -41,6 +41,7 @@ std::vector<std::string> cells_of(const UncertaintyRow& row) {
     cells.push_back(csv_text(row.against));
     add_comparison(cells, figure.paired);
     add_comparison(cells, figure.unpaired);
+    cells.push_back(csv_text(report.spreads.id));
     return cells;
 }
 
@@ -73,8 +74,9 @@ std::string uncertainty_csv(const UncertaintyReport& report) {
                 head.push_back(prefix + of + what);
         }
     }
+    head.emplace_back("data_quality_spread");
     std::string text = csv_line(head);
-    for (const UncertaintyRow& row : report.rows) text += csv_line(cells_of(row));
+    for (const UncertaintyRow& row : report.rows) text += csv_line(cells_of(report, row));
     return text;
 }
 

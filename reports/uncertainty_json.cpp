@@ -41,12 +41,15 @@ Json comparison_json(const Comparison& one, IntervalKind kind) {
 }
 
 Json against_json(const UncertaintyRow& row, IntervalKind kind) {
-    if (!row.figure.paired) return nullptr;
+    if (row.against.empty()) return nullptr;
+    const auto one = [&](const std::optional<Comparison>& comparison) {
+        return comparison ? comparison_json(*comparison, kind) : Json(nullptr);
+    };
     Json json = Json::object();
     json["address"] = row.against;
-    json["paired"] = comparison_json(*row.figure.paired, kind);
-    json["unpaired"] =
-        row.figure.unpaired ? comparison_json(*row.figure.unpaired, kind) : Json(nullptr);
+    json["paired"] = one(row.figure.paired);
+    json["unpaired"] = one(row.figure.unpaired);
+    json["not_compared"] = row.not_compared.empty() ? Json(nullptr) : Json(row.not_compared);
     return json;
 }
 
@@ -83,6 +86,10 @@ Json run_json(const UncertaintyReport& report) {
     json["scenarios"] = asked.scenarios;
     json["against"] = asked.against.empty() ? Json(nullptr) : Json(asked.against);
     json["unpaired"] = asked.draws.unpaired;
+    json["data_quality_spread"] =
+        report.spreads.id.empty()
+            ? Json(nullptr)
+            : Json({{"id", report.spreads.id}, {"source", report.spreads.source}});
     json["inputs_with_spread"] = report.with_spread;
     json["inputs_without_spread"] = report.without_spread;
     return json;

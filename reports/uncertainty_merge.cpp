@@ -18,6 +18,13 @@ namespace {
                     "write each with: deckle uncertainty STUDY --shard i/n --format json -o FILE");
 }
 
+/// What a reader of JSON found, for people.
+std::string in_words(const Json::exception& error) {
+    if (dynamic_cast<const Json::parse_error*>(&error) != nullptr) return "it is no JSON";
+    if (dynamic_cast<const Json::out_of_range*>(&error) != nullptr) return "a key is missing in it";
+    return "a value in it is of another kind";
+}
+
 /// The enumerator that has this name in reports.
 template <class Enum>
 Enum named(const Json& json, std::initializer_list<Enum> all) {
@@ -87,6 +94,7 @@ UncertaintyRow row_of(const Json& json) {
     const Json& against = json.at("against");
     if (against.is_null()) return row;
     row.against = against.at("address").get<std::string>();
+    row.not_compared = text_or_nothing(against.at("not_compared"));
     row.figure.paired = comparison_of(against.at("paired"));
     row.figure.unpaired = comparison_of(against.at("unpaired"));
     return row;
@@ -105,7 +113,12 @@ StudyHead study_of(const Json& json) {
                         ? ElectricityView::market
                         : ElectricityView::location;
     head.one_electricity_view = json.at("one_electricity_view").get<bool>();
+    for (const Json& one : json.at("electricity_stand_ins"))
+        head.stand_ins.push_back({one.at("factor").get<std::string>(), one.at("market").get<bool>(),
+                                  one.at("location").get<bool>()});
     head.scarcity = text_or_nothing(json.at("scarcity"));
+    head.scarcity_model = text_or_nothing(json.at("scarcity_model"));
+    head.scarcity_version = text_or_nothing(json.at("scarcity_version"));
     const Json& rules = json.at("rules");
     if (rules.is_null()) return head;
     head.rules.id = rules.at("id").get<std::string>();
@@ -133,6 +146,8 @@ UncertaintyReport head_of(const Json& json) {
     asked.indicators = run.at("indicators").get<Names>();
     asked.scenarios = run.at("scenarios").get<Names>();
     asked.against = text_or_nothing(run.at("against"));
+    if (const Json& set = run.at("data_quality_spread"); !set.is_null())
+        report.spreads = {set.at("id").get<std::string>(), set.at("source").get<std::string>()};
     report.with_spread = run.at("inputs_with_spread").get<std::size_t>();
     report.without_spread = run.at("inputs_without_spread").get<std::size_t>();
     return report;
@@ -156,7 +171,9 @@ ShardFile read_shard(const Files::File& file) {
         one.shard = {shard.at("part").get<std::uint32_t>(), shard.at("of").get<std::uint32_t>()};
         if (one.shard.part < 1 || one.shard.part > one.shard.of)
             throw std::invalid_argument("its part is none of its shards");
-    } catch (const std::exception& error) {
+    } catch (const Json::exception& error) {
+        refuse_file(file.path, in_words(error));
+    } catch (const std::invalid_argument& error) {
         refuse_file(file.path, error.what());
     }
     return one;
@@ -249,7 +266,7 @@ UncertaintyReport merged_shards(const Files& files, const std::string& program) 
         }
         return report;
     } catch (const Json::exception& error) {
-        refuse_file(reading, error.what());
+        refuse_file(reading, in_words(error));
     } catch (const std::invalid_argument& error) {
         refuse_file(reading, error.what());
     }

@@ -16,14 +16,6 @@ constexpr int uncertainty_digits = 2;
 
 std::string figure_text(double value) { return format_significant(value, figure_digits); }
 
-/// 100,000
-std::string grouped(std::uint64_t number) {
-    std::string text = std::to_string(number);
-    for (auto at = static_cast<std::ptrdiff_t>(text.size()) - 3; at > 0; at -= 3)
-        text.insert(static_cast<std::size_t>(at), ",");
-    return text;
-}
-
 std::string percent(double share) {
     // "100.0" only of all draws, "0.0" only of none
     const double shown = share < 1.0 ? std::min(share * 100.0, 99.9) : 100.0;
@@ -32,7 +24,7 @@ std::string percent(double share) {
 
 std::string draws_text(const UncertaintyReport& report) {
     const UncertaintyQuestion& draws = report.asked.draws;
-    if (draws.adaptive_digits == 0) return grouped(draws.draws) + " draws";
+    if (draws.adaptive_digits == 0) return format_count(draws.draws) + " draws";
     return fmt::format("draws until {} digit{} of every uncertainty hold", draws.adaptive_digits,
                        draws.adaptive_digits == 1 ? "" : "s");
 }
@@ -45,7 +37,13 @@ std::string head_text(const UncertaintyReport& report, const Style& style) {
         report.asked.draws.seed, report.with_spread, report.without_spread);
     const Shard shard = report.asked.shard;
     if (shard.of != 1) line += fmt::format("; shard {} of {}", shard.part, shard.of);
-    return text + paragraph(line, 0, 2, style);
+    const SpreadSet& spreads = report.spreads;
+    const std::string set =
+        spreads.id.empty()
+            ? "Scores of data quality give no spread: the study names no data_quality_spread."
+            : fmt::format("Spread from scores of data quality: {} ({}).", inert(spreads.id),
+                          inert(spreads.source));
+    return text + paragraph(line, 0, 2, style) + paragraph(set, 0, 2, style);
 }
 
 constexpr std::string_view unrounded = "_unrounded";
@@ -93,7 +91,7 @@ std::vector<std::string> cells_of(const UncertaintyRow& row, bool adaptive) {
         digits_text(figure.sample),
         format_significant(figure.first_order.standard_uncertainty, uncertainty_digits),
         verdict_text(figure.first_order)};
-    if (adaptive) cells.push_back(grouped(figure.sample.draws));
+    if (adaptive) cells.push_back(format_count(figure.sample.draws));
     return cells;
 }
 
@@ -188,6 +186,11 @@ std::string comparisons_text(const UncertaintyReport& report, const Style& style
                        ", both under the same draws\n";
     for (const UncertaintyRow& row : report.rows) {
         if (row.figure.paired) text += comparison_text(report, row, style);
+        else if (!row.against.empty())
+            text += paragraph(fmt::format("{} in {} per {} is not compared with {}: {}.",
+                                          name_of_row(row), spaced(row.indicator), per_text(row),
+                                          reference_name(report, row), row.not_compared),
+                              2, 2, style);
     }
     return text;
 }

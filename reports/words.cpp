@@ -11,6 +11,22 @@ std::string spaced(std::string_view id) {
     return words;
 }
 
+std::string counted_per(std::string_view per) {
+    constexpr std::string_view unrounded = "_unrounded";
+    if (!per.ends_with(unrounded)) return spaced(per);
+    return spaced(per.substr(0, per.size() - unrounded.size())) +
+           ", on the unrounded count of sheets";
+}
+
+std::string listing(const std::vector<std::string>& names) {
+    std::string text;
+    for (std::size_t i = 0; i < names.size(); ++i) {
+        const bool last = i + 1 == names.size();
+        text += (i == 0 ? "" : last ? " and " : ", ") + inert(names[i]);
+    }
+    return text;
+}
+
 std::string heading(std::string_view title, const Style& style) {
     std::string text = "\n";
     for (const std::string& line : wrap(title, style.width)) text += style.bold(line) + '\n';

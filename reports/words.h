@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "reports/style.h"
 
@@ -16,6 +17,12 @@ template <class Names>
 
 /// "water_consumed" as words, inert.
 [[nodiscard]] std::string spaced(std::string_view id);
+
+/// "roll, on the unrounded count of sheets" of "roll_unrounded", inert.
+[[nodiscard]] std::string counted_per(std::string_view per);
+
+/// Names as a sentence lists them: "a, b and c", inert.
+[[nodiscard]] std::string listing(const std::vector<std::string>& names);
 
 /// A bold title behind an empty line, wrapped to the width.
 [[nodiscard]] std::string heading(std::string_view title, const Style& style);

@@ -10,6 +10,7 @@
 #include "reports/footprint_notes.h"
 #include "reports/inert.h"
 #include "reports/scenario_text.h"
+#include "reports/study_paths.h"
 #include "reports/workbook_breakout.h"
 #include "reports/workbook_cells.h"
 #include "reports/workbook_guide.h"
@@ -71,6 +72,7 @@ class Workbook {
 public:
     Workbook(const Study& study, const Evaluation& at, const FootprintQuestion& question)
         : study_(study),
+          files_(named_within_study(study.files)),
           at_(at),
           all_(ask_footprint(study, at, question)),
           cells_(study.graph, at, wanted()),
@@ -119,6 +121,7 @@ private:
     [[nodiscard]] std::string words_of(NodeId node) const;
 
     const Study& study_;
+    Files files_;  ///< as readers see them named
     const Evaluation& at_;
     Footprint all_;
     WorkbookCells cells_;
@@ -195,7 +198,14 @@ void Workbook::write_results(BookSheet sheet) const {
                                           "market-based (live)",
                                           "location-based (live)"};
     sheet.heads(0, heads);
-    sheet.widths({46, 34, 12, 50, 13, 14, 15, 15, 13, 13, 15, 15});
+    double address = 46, title = 34;  // wide enough for the longest, on one line
+    for (const FootprintResult& one : all_.results) {
+        address = std::max(address, static_cast<double>(shown_width(one.address)));
+        title = std::max(title, static_cast<double>(shown_width(one.subject->title)));
+    }
+    constexpr double widest = 90;
+    sheet.widths({std::min(address, widest), std::min(title, widest), 12, 50, 13, 14, 15, 15, 13,
+                  13, 15, 15});
     sheet.height(0, 32);
     for (std::size_t k = 0; k < all_.results.size(); ++k)
         write_result(sheet, 1 + k, all_.results[k]);
@@ -261,7 +271,7 @@ void Workbook::write_inputs(BookSheet sheet) const {
         sheet.text(row, 2, text(graph.unit(node)), CellLook::unit);
         sheet.text(row, 3, text(input.typed));
         sheet.text(row, 4, spread_text(input));
-        sheet.text(row, 5, study_.files.where(graph.origin(node).place));
+        sheet.text(row, 5, files_.where(graph.origin(node).place));
         sheet.text(row, 6, text(input.source));
         sheet.text(row, 7, text(input.note));
         sheet.text(row, 8, text(input.amount_is));
@@ -289,7 +299,7 @@ void Workbook::write_calculation(BookSheet sheet) const {
                    rows[k].piece == 0 ? std::string(operation)
                                       : fmt::format("piece {} of what follows", rows[k].piece));
         sheet.text(row, 4, text(graph.unit(rows[k].node)), CellLook::unit);
-        sheet.text(row, 5, study_.files.where(origin.place));
+        sheet.text(row, 5, files_.where(origin.place));
     }
     sheet.freeze(1, 1);
     sheet.filter(0, rows.size(), heads.size() - 1);
@@ -493,7 +503,9 @@ void Workbook::write_gaps(BookSheet sheet) const {
 
 std::string Workbook::write(const std::string& program) {
     Book book(study_.head.title);
+    std::vector<std::string> sheets;
     const auto named = [&](Words name, bool wide = false) {
+        sheets.emplace_back(name);
         return book.add(std::string(name), wide);
     };
     BookSheet guide = named("How to read");
@@ -519,7 +531,7 @@ std::string Workbook::write(const std::string& program) {
     const std::string differences = fmt::format(
         "{}!{}", results_sheet,
         range_name(1, result_columns::relative, all_.results.size(), result_columns::relative));
-    write_workbook_guide(guide, all_, differences, program);
+    write_workbook_guide(guide, all_, {differences, program, sheets});
     return book.bytes();
 }
 

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 
 #include "reports/inert.h"
@@ -17,7 +18,8 @@ struct GuideLine {
     std::string_view head, text;
 };
 
-constexpr std::array<GuideLine, 15> guide_lines{
+/// Of the sheets that a workbook may have.
+constexpr std::array<GuideLine, 10> guide_sheets{
     {{"Results",
       "Every figure asked for, each with a live reference to the calculation, the value the engine "
       "found when this workbook was written, and the difference of the two."},
@@ -49,8 +51,11 @@ constexpr std::array<GuideLine, 15> guide_lines{
       "brings to "
       "each figure (times the derivative of the sum it stands in)."},
      {"Not covered", "What some factor or input does not state, so that a figure is not complete."},
-     {"Coefficients", "Of water and steam (IAPWS-IF97), for the formulas of enthalpy and entropy."},
-     {"", "A sheet that a study does not need is left out."},
+     {"Coefficients",
+      "Of water and steam (IAPWS-IF97), for the formulas of enthalpy and entropy."}}};
+
+constexpr std::array<GuideLine, 5> guide_lines{
+    {{"", "A sheet that a study does not need is left out."},
      {"Recalculate",
       "The values shown were written by the engine. To have every cell computed anew: in "
       "LibreOffice "
@@ -73,7 +78,7 @@ public:
     GuideWriter(BookSheet& sheet, const Footprint& footprint)
         : sheet_(sheet), footprint_(footprint) {}
 
-    void write(const std::string& differences, const std::string& program) {
+    void write(const WorkbookGuide& about) {
         const StudyHead& head = *footprint_.head;
         sheet_.widths({24, 110});
         sheet_.text(row_++, 0, head.title, CellLook::title);
@@ -81,19 +86,24 @@ public:
         line("Study", fmt::format("{} ({})", head.owner, head.id));
         line("Period", head.period);
         line("Boundary", head.boundary);
-        if (!head.rules.id.empty())
-            line("Rules",
-                 fmt::format("{} {}: {}", head.rules.id, head.rules.version, head.rules.text));
+        if (!head.rules.id.empty()) line("Rules", head.rules.line());
         line("Electricity", electricity());
         line("Warming potentials", potentials());
-        line("Water scarcity", head.scarcity);
+        line("Water scarcity", head.scarcity.empty()
+                                   ? std::string{}
+                                   : fmt::format("model {}, version {} ({})", head.scarcity_model,
+                                                 head.scarcity_version, head.scarcity));
         line("Prices", head.prices);
         for (const std::string& one : head.exempted) line("Left out", one);
         write_scenarios();
-        line("Written by", program);
+        line("Written by", about.program);
         ++row_;
-        write_comparison(differences);
+        write_comparison(about.differences);
         ++row_;
+        for (const GuideLine& one : guide_sheets) {
+            if (std::ranges::find(about.sheets, one.head) != about.sheets.end())
+                line(one.head, one.text);
+        }
         for (const GuideLine& one : guide_lines) line(one.head, one.text, true);
         if (scenarios_ > 0) line("Caution", equipment_caution());
     }
@@ -162,8 +172,8 @@ constexpr std::array<lxw_color_t, 12> series_colours{0x0072B2, 0xE69F00, 0x009E7
 }  // namespace
 
 void write_workbook_guide(BookSheet& sheet, const Footprint& footprint,
-                          const std::string& differences, const std::string& program) {
-    GuideWriter(sheet, footprint).write(differences, program);
+                          const WorkbookGuide& about) {
+    GuideWriter(sheet, footprint).write(about);
 }
 
 void workbook_colours(lxw_chart* chart, std::string_view sheet, std::size_t head, std::size_t first,

@@ -3,15 +3,19 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "reports/footprint.h"
 #include "reports/workbook_book.h"
 
 namespace deckle {
 
-/// `differences` is the range with the relative differences of the results.
-void write_workbook_guide(BookSheet& sheet, const Footprint& footprint,
-                          const std::string& differences, const std::string& program);
+struct WorkbookGuide {
+    std::string differences;  ///< range with the relative differences of the results
+    std::string program;
+    std::vector<std::string> sheets;  ///< that the workbook has: others are not explained
+};
+void write_workbook_guide(BookSheet& sheet, const Footprint& footprint, const WorkbookGuide& about);
 
 /// One series a row of a table, one bar a column; `head` is the row with the columns' names.
 void workbook_colours(lxw_chart* chart, std::string_view sheet, std::size_t head, std::size_t first,

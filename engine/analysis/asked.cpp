@@ -101,6 +101,8 @@ AskedResult asked_result(const Study& study, std::string_view address) {
     asked.result = unrounded == nullptr ? typed : unrounded;
     asked.unrounded = unrounded != nullptr;
     asked.address = asked.result->address + std::string(view);
+    if (!view.empty())
+        asked.view = view == ".market" ? ElectricityView::market : ElectricityView::location;
     asked.node = view == ".market"     ? asked.result->market
                  : view == ".location" ? asked.result->location
                                        : asked.result->node;

@@ -3,6 +3,7 @@
 // figure does not jump where one more sheet fits on a roll.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -16,6 +17,7 @@ struct AskedResult {
     NodeId node = no_node;   ///< in the view of electricity asked for
     std::string address;     ///< of this node
     bool unrounded = false;  ///< stands in place of the result on whole pieces that was typed
+    std::optional<ElectricityView> view;  ///< where the address says one
 };
 
 /// The result of an address, perhaps with `.market` or `.location`; of a product counted in whole

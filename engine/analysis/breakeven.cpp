@@ -7,6 +7,7 @@
 #include <cmath>
 #include <limits>
 
+#include "engine/analysis/likeness.h"
 #include "engine/analysis/rests_on.h"
 #include "engine/analysis/what_if.h"
 #include "engine/quantity/quantity.h"
@@ -33,6 +34,10 @@ bool is_result_address(std::string_view typed) {
 
 // --- what is asked ------------------------------------------------------------------------------
 
+Footing footing_of(const AskedResult& asked) {
+    return {asked.result->scenario, asked.result->of, asked.view};
+}
+
 void require_alike(const Study& study, const AskedResult& one, const AskedResult& other) {
     const std::string& unit = one.result->unit;
     if (one.node == other.node)
@@ -46,11 +51,17 @@ void require_alike(const Study& study, const AskedResult& one, const AskedResult
                         study.indicators[other.result->indicator].id, other.result->unit),
             "hold results of one indicator against each other");
     }
-    if (one.result->coverage == other.result->coverage) return;
-    const AskedResult& open = one.result->coverage == Coverage::complete ? other : one;
+    const auto rules = unlike_rules(study, footing_of(one), footing_of(other));
+    if (!rules.empty())
+        refuse_question("unlike-rules",
+                        fmt::format("figures made under different rules do not compare; {}",
+                                    fmt::join(rules, "; ")),
+                        "hold results of one set of rules against each other");
+    const auto gaps = unlike_gaps(study, *one.result, *other.result);
+    if (gaps.empty()) return;
     refuse_question("unlike-coverage",
-                    fmt::format("{} leaves out what the other does not: it is at least this much",
-                                open.address),
+                    fmt::format("of {} and {} one leaves out what the other does not: {}",
+                                one.address, other.address, fmt::join(gaps, ", ")),
                     "deckle footprint lists what is not covered");
 }
 
@@ -185,6 +196,7 @@ private:
         Rests rests = what_it_rests_on(study_.graph, found_.asked.node)[input];
         if (found_.target.other) {
             const Rests other = what_it_rests_on(study_.graph, found_.target.other->node)[input];
+            found_.both_rest |= rests.on && other.on;
             rests.on |= other.on;
             rests.through_step |= other.through_step;
         }

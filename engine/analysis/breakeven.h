@@ -81,14 +81,15 @@ struct Breakeven {
     std::string unit;
     AlongInput along;
     Sides now, at_from, at_to;
-    bool stepped = false;  ///< a whole number, minimum or maximum lies between
+    bool both_rest = false;  ///< the reference moves with the input too
+    bool stepped = false;    ///< a whole number, minimum or maximum lies between
     std::vector<Equality> equalities;
     std::vector<Unanswered> gaps;
     std::optional<EqualityLine> line;  ///< of two inputs; then `equalities` are those at its value
 };
 
 /// Errors: InputError of asked_result, asked_input, asked_value; unlike-results (other indicator or
-/// unit), unlike-coverage, reference-not-positive, same-result, bad-index, bad-range,
+/// unit), unlike-rules, unlike-coverage, reference-not-positive, same-result, bad-index, bad-range,
 /// range-outside-bounds. NoAnswer does-not-rest-on, and no-equality with both sides at the ends of
 /// the range and, where there is one, the nearest equality outside it.
 [[nodiscard]] Breakeven breakeven(const Study& study, const Evaluation& at,

@@ -6,8 +6,10 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include "engine/analysis/asked.h"
+#include "engine/study/coverage.h"
 #include "engine/study/model.h"
 
 namespace deckle {
@@ -34,31 +36,65 @@ public:
     }
     void add_all(const Groups& other, double factor) {
         for (const Contribution& row : other.rows_) add(row.name, factor * row.value);
+        open_.insert(other.open_.begin(), other.open_.end());
     }
+    /// Something expected of it is not stated.
+    void leave_open(const std::string& name) { open_.insert(name); }
     [[nodiscard]] std::vector<Contribution> take() { return std::move(rows_); }
+    [[nodiscard]] std::vector<std::string> open() const { return {open_.begin(), open_.end()}; }
 
 private:
     std::vector<Contribution> rows_;
     std::map<std::string, std::size_t> index_;
+    std::set<std::string> open_;
 };
 
-Groups where_it_arises(const Study& study, const Evaluation& at, NodeId node, BreakoutBy by) {
+/// What the nodes below a result leave open; asked of results that are not complete only.
+class Gaps {
+public:
+    Gaps(const Study& study, const Result& result) {
+        if (result.coverage == Coverage::complete) return;
+        derived_ = study.indicators[result.indicator].kind == IndicatorKind::derived;
+        reach_ = reach_of(study.graph);
+    }
+    [[nodiscard]] bool any() const noexcept { return !reach_.empty(); }
+    [[nodiscard]] bool at(NodeId node) const {
+        return any() && (reach_[node].uncovered || (reach_[node].line_only && !derived_));
+    }
+
+private:
+    std::vector<Reach> reach_;
+    bool derived_ = false;
+};
+
+/// Groups of burdens below a node of which something expected is not stated, sorted.
+std::vector<std::string> open_groups(const Graph& graph, NodeId node, BreakoutBy by,
+                                     const Gaps& gaps) {
     Groups groups;
-    for (const Burden& burden : burdens_of(study, at, node))
-        groups.add(group_of(study.graph, burden.tag, by), burden.value);
-    return groups;
+    if (!gaps.any()) return {};
+    const NodeId wanted[] = {node};
+    const auto below = graph.ancestors(wanted);
+    for (NodeId one = 0; one <= node; ++one) {
+        const auto tags = graph.tags(one);
+        for (std::size_t term = 0; below[one] != 0 && term < tags.size(); ++term) {
+            if (tags[term].is_burden() && gaps.at(graph.arguments(one)[2 * term + 1]))
+                groups.leave_open(group_of(graph, tags[term], by));
+        }
+    }
+    return groups.open();
 }
 
 /// The terms of one sum by use, the thing used with all that stands behind it.
-Groups terms_by_use(const Study& study, const Evaluation& at, NodeId sum) {
+Groups terms_by_use(const Study& study, const Evaluation& at, NodeId sum, const Gaps& gaps) {
     Groups groups;
     if (sum == no_node) return groups;
     const Graph& graph = study.graph;
     const auto tags = graph.tags(sum);
     const auto pairs = graph.arguments(sum);
     for (std::size_t term = 0; term < tags.size(); ++term) {
-        groups.add(graph.text_of(tags[term].use),
-                   at.value[pairs[2 * term]] * at.value[pairs[2 * term + 1]]);
+        const std::string& use = graph.text_of(tags[term].use);
+        groups.add(use, at.value[pairs[2 * term]] * at.value[pairs[2 * term + 1]]);
+        if (gaps.at(pairs[2 * term + 1])) groups.leave_open(use);
     }
     return groups;
 }
@@ -66,10 +102,12 @@ Groups terms_by_use(const Study& study, const Evaluation& at, NodeId sum) {
 /// `--by user`: what the process of a product buys, scaled to the result.
 class WhatIsBought {
 public:
-    WhatIsBought(const Study& study, const Evaluation& at, const Result& result, NodeId node)
+    WhatIsBought(const Study& study, const Evaluation& at, const Result& result, NodeId node,
+                 const Gaps& gaps)
         : study_(study),
           at_(at),
           result_(result),
+          gaps_(gaps),
           assembly_(assembly_of(study, result.scenario)),
           node_(node),
           view_(node == result.market ? market_view : location_view) {}
@@ -114,7 +152,7 @@ private:
     Groups weighted(LinesOf lines_of, double factor) const {
         Groups groups;
         for (const auto& [line, weight] : parts(result_.indicator)) {
-            groups.add_all(terms_by_use(study_, at_, lines_of(line)), weight * factor);
+            groups.add_all(terms_by_use(study_, at_, lines_of(line), gaps_), weight * factor);
         }
         return groups;
     }
@@ -143,6 +181,7 @@ private:
             const NodeId held = product.lines.at(line)[view_];
             if (study_.indicators[line].kind != IndicatorKind::held || held == no_node) continue;
             groups.add("carbon held", weight * at_.value[held] * units_behind());
+            if (gaps_.at(held)) groups.leave_open("carbon held");
         }
         return groups;
     }
@@ -160,8 +199,13 @@ private:
             for (std::size_t term = 0; term < tags.size(); ++term) {
                 const double value =
                     weight * piece * at_.value[pairs[2 * term]] * at_.value[pairs[2 * term + 1]];
-                if (tags[term].is_burden()) groups.add(study_.graph.text_of(tags[term].use), value);
-                else spread_sheet(groups, pairs[2 * term + 1], line, value);
+                const std::string& use = study_.graph.text_of(tags[term].use);
+                if (!tags[term].is_burden()) {
+                    spread_sheet(groups, pairs[2 * term + 1], line, value);
+                    continue;
+                }
+                groups.add(use, value);
+                if (gaps_.at(pairs[2 * term + 1])) groups.leave_open(use);
             }
         }
         return groups;
@@ -175,7 +219,7 @@ private:
                     continue;
                 const ProcessNodes& process = mill->processes[product.process_index];
                 const NodeId total = process.totals.at(line)[view_];
-                groups.add_all(terms_by_use(study_, at_, total), value / at_.value[total]);
+                groups.add_all(terms_by_use(study_, at_, total, gaps_), value / at_.value[total]);
                 return;
             }
         }
@@ -194,6 +238,7 @@ private:
     const Study& study_;
     const Evaluation& at_;
     const Result& result_;
+    const Gaps& gaps_;
     const Assembly& assembly_;
     NodeId node_;
     std::size_t view_;
@@ -261,6 +306,19 @@ std::vector<Burden> burdens_of(const Study& study, const Evaluation& at, NodeId 
     return all;
 }
 
+Breakout grouped(const Graph& graph, const std::vector<Burden>& burdens, BreakoutBy by) {
+    Groups groups;
+    Breakout breakout;
+    breakout.by = by;
+    for (const Burden& burden : burdens) {
+        groups.add(group_of(graph, burden.tag, by), burden.value);
+        breakout.total += burden.value;
+    }
+    breakout.rows = groups.take();
+    settle_shares(breakout);
+    return breakout;
+}
+
 Breakout break_out(const Study& study, const Evaluation& at, const Result& result, NodeId node,
                    BreakoutBy by) {
     const Degree degree = study.graph.degree(node);
@@ -271,10 +329,16 @@ Breakout break_out(const Study& study, const Evaluation& at, const Result& resul
     }
     Breakout breakout;
     breakout.by = by;
+    const Gaps gaps(study, result);
+    if (by == BreakoutBy::user) {
+        Groups groups = WhatIsBought(study, at, result, node, gaps).run();
+        breakout.open = groups.open();
+        breakout.rows = groups.take();
+    } else {
+        breakout = grouped(study.graph, burdens_of(study, at, node), by);
+        breakout.open = open_groups(study.graph, node, by, gaps);
+    }
     breakout.total = at.value[node];
-    Groups groups = by == BreakoutBy::user ? WhatIsBought(study, at, result, node).run()
-                                           : where_it_arises(study, at, node, by);
-    breakout.rows = groups.take();
     settle_shares(breakout);
     return breakout;
 }

@@ -28,6 +28,7 @@ struct Breakout {
     double total = 0.0;
     bool shares = true;  ///< false when the total is below a tenth of the sum of absolute amounts
     std::vector<Contribution> rows;  ///< largest absolute value first; scopes by their number
+    std::vector<std::string> open;   ///< names, sorted, of which something expected is not stated
 };
 
 /// The group that a burden falls into: the text of its tag that the question asks for; "" without.
@@ -42,6 +43,10 @@ struct Burden {
 
 /// Every burden of a node that is linear in its burdens; their values add up to its own.
 [[nodiscard]] std::vector<Burden> burdens_of(const Study& study, const Evaluation& at, NodeId node);
+
+/// Burdens of one or more results that add up, by where they arise; not by user.
+[[nodiscard]] Breakout grouped(const Graph& graph, const std::vector<Burden>& burdens,
+                               BreakoutBy by);
 
 /// Break-out of `node` (a result's headline, market or location node).
 /// Errors: InputError no-break-out for a ratio, or for what no single process makes.

@@ -134,7 +134,10 @@ private:
     }
 
     static std::string what_is_missing(BalanceKind kind) {
-        if (kind == BalanceKind::energy) return "heating_value: {LHV: ...} in the factor";
+        if (kind == BalanceKind::water)
+            return "takes_in, gives_back, leaves: {vapour: ...}, dryness of what is made";
+        if (kind == BalanceKind::energy)
+            return "heating_value: {LHV: ...} in the factor; kind: heat, with the state of steam";
         if (kind == BalanceKind::dry_solids)
             return "dryness on the use, on the factor or on the product";
         return "biogenic_carbon in the factor, composition and carbon in makes";

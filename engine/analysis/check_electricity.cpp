@@ -4,6 +4,7 @@
 #include <set>
 
 #include "engine/analysis/check_parts.h"
+#include "engine/study/study_head.h"
 
 namespace deckle::checking {
 namespace {
@@ -172,30 +173,20 @@ private:
     }
 
     void one_view() {
-        if (!check_.study.head.one_electricity_view) return;
-        std::vector<std::string> names;
+        const auto& stand_ins = check_.study.head.stand_ins;
+        if (stand_ins.empty()) return;
         Place place = check_.model.place;
         for (const Factor* factor : check_.model.used_factors) {
-            if (!is_electricity(*factor) || has_both_views(*factor)) continue;
-            if (names.empty()) place = factor->place;
-            names.push_back(factor->address());
+            if (factor->address() == stand_ins.front().factor) place = factor->place;
         }
-        check_.add(
-            {"one-electricity-view", place,
-             fmt::format("market-based and location-based electricity are the same figure here{}{}",
-                         names.empty() ? "" : ": ", listed(names)),
-             "grids: {GRID: {location: FACTOR, residual: FACTOR}} in the study"});
-    }
-
-    bool has_both_views(const Factor& factor) const {
-        return std::ranges::any_of(check_.model.grids, [&](const Grid& grid) {
-            if (grid.location.empty() || grid.residual.empty()) return false;
-            for (const std::string* id : {&grid.factor, &grid.location, &grid.residual}) {
-                const auto found = check_.model.tables.find(*id);
-                if (std::ranges::find(found, &factor) != found.end()) return true;
-            }
-            return false;
-        });
+        std::vector<std::string> names;
+        for (const ViewStandIn& one : stand_ins)
+            names.push_back(fmt::format("{} for {}", one.factor, views_of(one)));
+        check_.add({"one-electricity-view", place,
+                    fmt::format("the study names no factor for a view of electricity, and what is "
+                                "used stands in: {}",
+                                listed(names)),
+                    "grids: {GRID: {location: FACTOR, residual: FACTOR}} in the study"});
     }
 
     CheckContext& check_;

@@ -58,6 +58,7 @@ public:
         sources();
         ages();
         doubts();
+        suppliers();
         for (const Factor* factor : check_.model.used_factors) {
             fuel_carbon(*factor);
             heating_values(*factor);
@@ -178,6 +179,38 @@ private:
               }),
               "that rate their own data 4 or 5 of 5",
               "data of the supplier, or of the same technology and region");
+    }
+
+    // --- footprints of suppliers ---
+    void suppliers() {
+        group("supplier-deprecated",
+              those([](const Factor& f) { return f.supplier.status == "deprecated"; }),
+              "whose supplier has deprecated the footprint behind it",
+              "ask for the footprint that came in its place");
+        for (const Factor* factor :
+             those([](const Factor& f) { return f.supplier.edition.starts_with("2."); }))
+            second_edition(*factor);
+    }
+
+    /// Above 5 % biogenic carbon the second edition was withdrawn (PACT, notice on Methodology V2).
+    void second_edition(const Factor& factor) {
+        constexpr double most_biogenic = 5.0;  // % of the mass
+        const FactorEntry* carbon = factor.entry("biogenic_carbon");
+        const auto held = carbon == nullptr ? std::nullopt : typed_in(carbon->stated, "kg");
+        const auto mass = per_in(factor, "kg");
+        const bool withdrawn = held && mass && 100.0 * *held > most_biogenic * *mass;
+        const std::string& lost = factor.supplier.not_carried;
+        check_.add({"supplier-second-edition", factor.place,
+                    fmt::format(
+                        "{} is from a footprint of edition {}{}{}", factor.address(),
+                        factor.supplier.edition,
+                        withdrawn ? ", withdrawn for what holds more than 5 % biogenic carbon" : "",
+                        lost.empty() ? "" : "; not carried over: " + lost),
+                    withdrawn
+                        ? "no claim on bio-based products may rest on it: ask for one of the third "
+                          "edition"
+                        : "ask for one of the third edition",
+                    check_.share_of(factor)});
     }
 
     // --- single figures ---

@@ -39,12 +39,14 @@ public:
                 add_product(p, moisture(product(p).typed, product(p).bridges));
         }
         add_returns(&FlowList::moisture);
-        if (!metered && flows_.all.size() == before) return std::nullopt;
+        if (metered || flows_.all.size() != before) return std::move(flows_);
+        if (!takes_fibre()) return std::nullopt;
+        missing("no water and no dryness are stated");
         return std::move(flows_);
     }
 
     std::optional<Flows> dry_solids() {
-        if (!makes_fibre()) return std::nullopt;
+        if (!makes_fibre()) return unknown_sheet("dryness");
         for (const ResolvedUse& use : process_.uses) {
             const double dry = dry_mass(use.amount, bridges_of(use));
             if (use.family == Family::fibre && dry == 0.0)
@@ -64,7 +66,7 @@ public:
     }
 
     std::optional<Flows> biogenic_carbon() {
-        if (!makes_fibre()) return std::nullopt;
+        if (!makes_fibre()) return unknown_sheet("composition");
         for (const ResolvedUse& use : process_.uses) add_carbon_of(use);
         for (const std::size_t p : process_.products) {
             if (product(p).family != Family::fibre) continue;
@@ -83,7 +85,7 @@ public:
     std::optional<Flows> energy() {
         if (process_.products.empty()) return std::nullopt;
         for (const std::size_t p : process_.products) {
-            if (!is_energy(product(p).family)) return std::nullopt;
+            if (!is_energy(product(p).family)) return unknown_energy();
         }
         for (const ResolvedUse& use : process_.uses) {
             if (!is_energy(use.family)) continue;
@@ -139,6 +141,41 @@ private:
     bool makes_fibre() const {
         return std::ranges::any_of(
             process_.products, [&](std::size_t p) { return product(p).family == Family::fibre; });
+    }
+
+    bool takes_fibre() const {
+        return std::ranges::any_of(
+            process_.uses, [](const ResolvedUse& use) { return use.family == Family::fibre; });
+    }
+
+    /// The first product whose kind nobody states; nullptr when all do.
+    const ProductNodes* of_unknown_kind() const {
+        for (const std::size_t p : process_.products) {
+            if (product(p).family == Family::other && product(p).made->kind.empty())
+                return &product(p);
+        }
+        return nullptr;
+    }
+
+    /// Fibre goes in, and what comes out does not say that it is a sheet.
+    std::optional<Flows> unknown_sheet(std::string_view lacks) {
+        const ProductNodes* sheet = takes_fibre() ? of_unknown_kind() : nullptr;
+        if (sheet == nullptr) return std::nullopt;
+        missing(fmt::format("{} states no {}", sheet->id, lacks));
+        return std::move(flows_);
+    }
+
+    /// Fuel alone goes in, and what comes out does not say that it is energy.
+    std::optional<Flows> unknown_energy() {
+        const auto burns = [](const ResolvedUse& use) { return use.family == Family::fuel; };
+        const auto drives = [](const ResolvedUse& use) { return is_energy(use.family); };
+        const ProductNodes* heat =
+            std::ranges::any_of(process_.uses, burns) && std::ranges::all_of(process_.uses, drives)
+                ? of_unknown_kind()
+                : nullptr;
+        if (heat == nullptr) return std::nullopt;
+        missing(fmt::format("{} does not say of which kind it is", heat->id));
+        return std::move(flows_);
     }
 
     /// What is returned is trim and broke: as dry as the sheet that the process makes.

@@ -12,6 +12,7 @@ namespace {
 // Common practice, no published source: scales and steam meters agree to some per cent over a year.
 constexpr double open_ratio_percent = 5.0;
 constexpr double open_basin_percent = 0.5;
+constexpr double most_percent = 1e6;  ///< of a basin that gives nothing
 
 double apart_percent(double a, double b) {
     const double larger = std::max(std::abs(a), std::abs(b));
@@ -188,8 +189,9 @@ private:
         }
         for (const auto& [basin, taken_given] : flows) {
             const auto& [taken, given] = taken_given;
-            if (!withdraws_from(*mill_.mill, basin) || taken == 0.0) continue;
-            const double above = 100.0 * (given - taken) / taken;
+            if (!withdraws_from(*mill_.mill, basin) || given <= taken) continue;
+            const double above =
+                taken == 0.0 ? most_percent : std::min(most_percent, 100.0 * (given / taken - 1.0));
             if (above <= check_.threshold("basin-receives-more", open_basin_percent)) continue;
             check_.add({"basin-receives-more", place_of(basin),
                         fmt::format("{}: {} gets {} m3 and gives {} m3, for {}: consumption there "

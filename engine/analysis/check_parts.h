@@ -97,8 +97,8 @@ private:
 /// True when one of the words stands in a text, whatever its case.
 [[nodiscard]] bool mentions(std::string_view text, std::initializer_list<std::string_view> words);
 [[nodiscard]] bool mentions(std::string_view text, std::span<const std::string_view> words);
-/// The years of a period such as "2025-01-01 .. 2025-12-31" or "2019 .. 2021": begin of the first
-/// day, end of the last, in years with decimals. nullopt when the text holds no year.
+/// The years of a period as files state it: begin of the first day, end of the last, in years with
+/// decimals. nullopt for none.
 struct Years {
     double from, to;
 };

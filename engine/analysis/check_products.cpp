@@ -109,10 +109,57 @@ void winding(CheckContext& check, const Product& product) {
                above});
 }
 
+// Amounts below this are for a unit of the product, not of a mill. Common practice, no published
+// source, like the margin: stocks are seldom more than some per cent of a year.
+constexpr double least_of_a_year = 1000.0;  // t
+constexpr double open_output_percent = 10.0;
+
+/// The study's output against what its mills say they make: of each mill the product that falls
+/// short most.
+void output(CheckContext& check, const MillNodes& mill) {
+    const auto whole = scale_of_output(check, mill);
+    if (!whole) return;
+    double worst = 0.0;
+    const ProductNodes* scarce = nullptr;
+    for (std::size_t p = 0; p < mill.products.size(); ++p) {
+        const ProductNodes& product = mill.products[p];
+        const auto made = in_unit(check, product.typed, "t", product.bridges);
+        if (product.family != Family::fibre || !made || *made < least_of_a_year) continue;
+        const double needed = whole->asked[p] + whole->used[p];
+        const double above = 100.0 * (needed / check.value(product.amount) - 1.0);
+        if (above <= worst) continue;
+        worst = above;
+        scarce = &product;
+    }
+    if (worst <= check.threshold("output-above-made", open_output_percent)) return;
+    check.add({"output-above-made", scarce->made->place,
+               fmt::format("the study's output needs {} % more {} than {} makes", number(worst),
+                           scarce->id, mill.mill->id),
+               "the output, its unit, or the amount made is wrong; or another mill makes the rest",
+               worst});
+}
+
+/// What is sold in something, and of which nothing is said.
+void packaging(CheckContext& check) {
+    std::vector<std::string> bare;
+    Place place;
+    for (const Product& product : check.model.products) {
+        if (!product.packed.empty()) continue;
+        if (bare.empty()) place = product.place;
+        bare.push_back(product.id);
+    }
+    if (bare.empty()) return;
+    check.add({"packaging-unstated", place,
+               fmt::format("nothing is said of the packaging of {}", listed(bare)),
+               "packed: {pack: {rolls: 8, uses: {FACTOR: 15 g}}}"});
+}
+
 }  // namespace
 
 void check_products(CheckContext& check) {
     results(check);
+    for (const auto& mill : check.model.mill_nodes) output(check, *mill);
+    packaging(check);
     for (const Product& product : check.model.products) winding(check, product);
 }
 

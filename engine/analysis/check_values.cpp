@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "engine/analysis/check_parts.h"
+#include "engine/declaration/forms.h"
 #include "engine/text/number_text.h"
 
 namespace deckle::checking {
@@ -37,32 +38,13 @@ std::optional<Crossing> cross(const CheckContext& check, const Crossing& from, c
     return best;
 }
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-
-double whole_number(std::string_view digits) {
-    double value = 0.0;
-    for (const char c : digits) value = 10.0 * value + (c - '0');
-    return value;
-}
-
-/// Begin and end of a date "2025-12-31", "2025-12" or "2025" [years]. Twelve months of 31 days
-/// each, so that a period from first to last day of a year is a whole year.
-Years span_of_date(std::string_view date) {
-    const double year = whole_number(date.substr(0, 4));
-    if (date.size() < 7) return {year, year + 1.0};
-    const double month = year + (whole_number(date.substr(5, 2)) - 1.0) / 12.0;
-    if (date.size() < 10) return {month, month + 1.0 / 12.0};
-    const double day = whole_number(date.substr(8, 2));
-    return {month + (day - 1.0) / 372.0, month + day / 372.0};
-}
-
-/// "2025", "2025-12" or "2025-12-31".
-bool is_date(std::string_view text) {
-    for (std::size_t i = 0; i < text.size(); ++i) {
-        const bool dash = i == 4 || i == 7;
-        if (dash ? text[i] != '-' : !is_digit(text[i])) return false;
-    }
-    return text.size() == 4 || text.size() == 7 || text.size() == 10;
+/// 1 July 2025 as 2025.496.
+double year_of(Instant instant) {
+    const auto day = std::chrono::floor<std::chrono::days>(instant);
+    const auto year = std::chrono::year_month_day{day}.year();
+    const std::chrono::sys_days first = year / 1 / 1, next = (year + std::chrono::years(1)) / 1 / 1;
+    return static_cast<int>(year) +
+           static_cast<double>((day - first).count()) / static_cast<double>((next - first).count());
 }
 
 }  // namespace
@@ -135,19 +117,8 @@ bool mentions(std::string_view text, std::span<const std::string_view> words) {
 }
 
 std::optional<Years> years_of(std::string_view period) {
-    std::optional<Years> span;
-    for (std::size_t i = 0; i + 4 <= period.size();) {
-        std::size_t end = i;
-        while (end < period.size() && (is_digit(period[end]) || (end > i && period[end] == '-')))
-            ++end;
-        const std::string_view date = period.substr(i, end - i);
-        if (is_date(date)) {
-            const Years one = span_of_date(date);
-            span = span ? Years{std::min(span->from, one.from), std::max(span->to, one.to)} : one;
-        }
-        i = end == i ? i + 1 : end;
-    }
-    return span;
+    const auto days = period_from(period);
+    return days ? std::optional(Years{year_of(days->start), year_of(days->end)}) : std::nullopt;
 }
 
 }  // namespace deckle::checking

@@ -27,11 +27,7 @@ constexpr std::array<EqualRow, 5> equals{
      {"mass", "t", "the same mass of tissue"},
      {"absorbed_water", "kg_absorbed", "the same mass of water absorbed"}}};
 
-constexpr std::string_view unlike_gaps = "what is not covered differs from the reference";
-
-std::string where(std::string_view scenario, std::string_view of) {
-    return scenario.empty() ? std::string(of) : fmt::format("{}@{}", of, scenario);
-}
+constexpr std::string_view gaps_differ = "what is not covered differs from the reference";
 
 class Comparer {
 public:
@@ -83,17 +79,26 @@ private:
         if (all_.function.empty()) all_.function = "one " + question.equal;
     }
 
+    bool of_lines() const {
+        return std::ranges::all_of(all_.question.products, [&](const std::string& of) {
+            const Subject* subject = study_.subject(of, all_.question.scenarios.front());
+            return subject != nullptr && subject->kind == Subject::Kind::line;
+        });
+    }
+
     void find_indicators() {
         auto& wanted = all_.question.indicators;
-        if (wanted.empty())
+        if (wanted.empty()) {
             wanted = {"climate", "water_consumed", "energy_non_renewable", "cost", "cost_marginal"};
+            if (of_lines()) wanted.insert(wanted.begin() + 1, "fibre");
+        }
         std::vector<std::string> known;
         for (const Indicator& one : study_.indicators) known.push_back(one.id);
         for (const std::string& id : wanted) {
             const auto found = std::ranges::find(study_.indicators, id, &Indicator::id);
             if (found == study_.indicators.end())
                 refuse_question("unknown-indicator", fmt::format("there is no indicator {}", id),
-                                did_you_mean(id, known));
+                                indicator_meant(id, known));
             all_.indicators.push_back(&*found);
         }
     }
@@ -113,7 +118,7 @@ private:
             std::vector<std::string> names;
             for (const Subject& one : study_.subjects_of(scenario)) names.push_back(one.id);
             refuse_question("unknown-product",
-                            fmt::format("there is no product {}", where(scenario, of)),
+                            fmt::format("there is no product {}", name_of({scenario, of, {}})),
                             did_you_mean(of, names));
         }
         ComparedRow row;
@@ -204,7 +209,7 @@ private:
                            return one.known() ? std::optional(at_.value[one.node]) : std::nullopt;
                        });
         }
-        if (equal == "absorbed_water") check_same_method();
+        if (equal == "absorbed_water") check_absorbencies();
     }
 
     template <class Value>
@@ -213,81 +218,69 @@ private:
         for (const ComparedRow& row : all_.rows) {
             const std::optional<double> value = value_of(row);
             if (!value)
-                refuse_question("unlike-function",
-                                fmt::format("{} has no {}", where(row.scenario, row.of), what),
-                                "compare at another function: area, mass, absorbed_water");
+                refuse_question(
+                    "unlike-function",
+                    fmt::format("{} has no {}", name_of({row.scenario, row.of, {}}), what),
+                    "compare at another function: area, mass, absorbed_water");
             if (!first) first = value;
             if (std::abs(*value - *first) > alike * *first)
                 refuse_question(
                     "unlike-function",
                     fmt::format("the {} differs: {} has {} {}, {} has {} {}", what,
-                                where(all_.rows.front().scenario, all_.rows.front().of),
-                                format_significant(*first, 4), unit, where(row.scenario, row.of),
-                                format_significant(*value, 4), unit),
+                                name_of({all_.rows.front().scenario, all_.rows.front().of, {}}),
+                                format_significant(*first, 4), unit,
+                                name_of({row.scenario, row.of, {}}), format_significant(*value, 4),
+                                unit),
                     "compare at another function, or products that are alike in it");
         }
     }
 
-    /// Absorbencies measured in different ways do not compare.
-    void check_same_method() const {
+    /// Absorbencies measured in different ways, or in ways that nobody states, do not compare; nor
+    /// do those of sheets of another dryness: a moister one holds part of its water already.
+    void check_absorbencies() const {
         const auto method = [](const ComparedRow& row) {
             const auto found =
                 std::ranges::find(row.properties, "absorbency", &ComparedRow::Property::name);
             return found == row.properties.end() ? std::string{} : found->method;
         };
+        const ComparedRow& first = all_.rows.front();
         for (const ComparedRow& row : all_.rows) {
-            if (method(row) == method(all_.rows.front())) continue;
+            if (method(row).empty() && all_.rows.size() > 1)
+                refuse_question(
+                    "unlike-function",
+                    fmt::format("the absorbency of {} is stated without its method", row.of),
+                    "absorbency: {value: 9.4 g/g, method: ISO 12625-8}");
+            if (method(row) == method(first)) continue;
             refuse_question(
                 "unlike-function",
                 fmt::format("absorbency is measured in different ways: {} by {}, {} by {}",
-                            all_.rows.front().of, method(all_.rows.front()), row.of, method(row)),
+                            first.of, method(first), row.of, method(row)),
                 "compare figures of one method");
         }
+        if (std::ranges::any_of(all_.rows,
+                                [&](const ComparedRow& row) { return dryness(row).has_value(); }))
+            check_same("dryness", "", [&](const ComparedRow& row) { return dryness(row); });
+    }
+
+    std::optional<double> dryness(const ComparedRow& row) const {
+        const ConsumerNodes* nodes = consumer(row);
+        if (nodes == nullptr || !nodes->dryness.known()) return std::nullopt;
+        return at_.value[nodes->dryness.node];
     }
 
     // --- rules
     // ---------------------------------------------------------------------------------------
-    struct RulesOf {
-        std::string what, value;
-    };
-
-    std::vector<RulesOf> rules_of(const ComparedRow& row) const {
-        const Assembly& assembly = assembly_of(study_, row.scenario);
-        std::vector<RulesOf> rules{
-            {"characterization", assembly.characterization},
-            {"scarcity", assembly.scarcity},
-            {"prices", assembly.prices},
-            {"electricity", all_.question.view ? std::string("as asked") : assembly.electricity}};
-        const Scenario* scenario = row.scenario.empty() ? nullptr : study_.scenario(row.scenario);
-        std::string allocation = "as the mills state it";
-        if (scenario != nullptr && !scenario->allocation.empty()) allocation = scenario->allocation;
-        rules.push_back({"allocation", allocation});
-        rules.push_back({"period", period_of(row)});
-        return rules;
-    }
-
-    std::string period_of(const ComparedRow& row) const {
-        if (const ConsumerNodes* nodes = consumer(row); nodes != nullptr && nodes->mill != nullptr)
-            return nodes->mill->mill->period;
-        for (const auto& mill : assembly_of(study_, row.scenario).mill_nodes) {
-            for (const ProductNodes& product : mill->products) {
-                if (product.id == row.of || mill->mill->id + "." + product.id == row.of)
-                    return mill->mill->period;
-            }
-        }
-        return study_.head.period;
+    Footing footing(const ComparedRow& row) const {
+        return {row.scenario, row.of, all_.question.view};
     }
 
     void check_rules() {
-        const auto first = rules_of(all_.rows.front());
+        const ComparedRow& first = all_.rows.front();
+        all_.allocations = allocations_of(study_, first.scenario);
         for (const ComparedRow& row : all_.rows) {
-            const auto rules = rules_of(row);
-            for (std::size_t i = 0; i < rules.size(); ++i) {
-                if (rules[i].value == first[i].value) continue;
-                all_.rules_differ.push_back(
-                    fmt::format("{}: {} has {}, {} has {}", rules[i].what,
-                                where(all_.rows.front().scenario, all_.rows.front().of),
-                                first[i].value, where(row.scenario, row.of), rules[i].value));
+            for (std::string& rule : unlike_rules(study_, footing(first), footing(row))) {
+                if (std::ranges::find(all_.rules_differ, rule) == all_.rules_differ.end())
+                    all_.rules_differ.push_back(std::move(rule));
             }
         }
         if (all_.rules_differ.empty() || all_.question.other_rules) return;
@@ -307,7 +300,7 @@ private:
         std::vector<std::string> names;
         for (std::size_t i = 0; i < all_.rows.size(); ++i) {
             const ComparedRow& row = all_.rows[i];
-            names.push_back(where(row.scenario, row.of));
+            names.push_back(name_of({row.scenario, row.of, {}}));
             const bool same_scenario =
                 sign == std::string::npos ? !of.empty() : row.scenario == scenario;
             if ((of.empty() || row.of == of) && same_scenario) return i;
@@ -338,7 +331,8 @@ private:
                 const ComparedFigure& one = all_.rows[row].figures[i];
                 base.value += one.value / static_cast<double>(references.size());
                 if (one.result == nullptr || base.result == nullptr) base.result = nullptr;
-                else if (gaps(*one.result) != gaps(*base.result)) base.without_index = unlike_gaps;
+                else if (!unlike_gaps(study_, *one.result, *base.result).empty())
+                    base.without_index = gaps_differ;
             }
             for (ComparedRow& row : all_.rows) set_index(row.figures[i], base);
         }
@@ -351,8 +345,9 @@ private:
             figure.without_index = "not covered";
             return;
         }
-        if (!base.without_index.empty() || gaps(*figure.result) != gaps(*base.result)) {
-            figure.without_index = unlike_gaps;
+        if (!base.without_index.empty() ||
+            !unlike_gaps(study_, *figure.result, *base.result).empty()) {
+            figure.without_index = gaps_differ;
             return;
         }
         figure.difference = figure.value - base.value;
@@ -379,47 +374,114 @@ private:
         return mean;
     }
 
-    /// What a figure leaves out, by name.
-    std::vector<std::string> gaps(const Result& result) const {
-        std::vector<std::string> names;
-        if (result.coverage == Coverage::complete) return names;
-        for (const Uncovered& gap : uncovered(study_, result)) {
-            if (!gap.line_only) names.push_back(gap.subject);
-        }
-        std::ranges::sort(names);
-        names.erase(std::unique(names.begin(), names.end()), names.end());
-        return names;
+    // --- each against what it stands on ----------------------------------------------------
+    std::vector<std::string> parents_of(const std::string& scenario) const {
+        std::vector<std::string> parents;
+        if (scenario.empty()) return parents;
+        // of all that are typed: a parent need not be loaded with figures of its own
+        const auto typed = std::ranges::find(study_.model->scenarios, scenario, &ScenarioModel::id);
+        for (const auto& [parent, place] : typed->on)
+            parents.push_back(parent == "today" ? std::string() : parent);
+        if (parents.empty()) parents.emplace_back();
+        return parents;
     }
 
-    /// Each row against the one above it: measures one after another, not added up.
+    /// A scenario and all that it stands on, the nearest first; today last.
+    std::vector<std::string> chain_of(const std::string& scenario) const {
+        std::vector<std::string> chain{scenario};
+        for (std::size_t i = 0; i < chain.size(); ++i) {
+            for (std::string& parent : parents_of(chain[i])) {
+                if (!parent.empty() && std::ranges::find(chain, parent) == chain.end())
+                    chain.push_back(std::move(parent));
+            }
+        }
+        if (!scenario.empty()) chain.emplace_back();
+        return chain;
+    }
+
+    /// The nearest row above that row `i` stands on, else the reference; nullptr without either.
+    const ComparedRow* base_of(std::size_t i) const {
+        const auto same_product = [&](const ComparedRow& other) {
+            return other.of == all_.rows[i].of && other.per == all_.rows[i].per;
+        };
+        for (const std::string& scenario : chain_of(all_.rows[i].scenario)) {
+            for (std::size_t k = 0; k < i; ++k) {
+                if (all_.rows[k].scenario == scenario && same_product(all_.rows[k]))
+                    return &all_.rows[k];
+            }
+        }
+        for (const ComparedRow& other : all_.rows) {
+            if (other.is_reference && same_product(other) && &other != &all_.rows[i]) return &other;
+        }
+        return nullptr;
+    }
+
+    /// Scenarios that one stands on and another does not, itself and today left out.
+    std::vector<std::string> beyond(const std::string& scenario, const std::string& other) const {
+        const auto theirs = chain_of(other);
+        std::vector<std::string> more;
+        for (const std::string& one : chain_of(scenario)) {
+            if (one != scenario && std::ranges::find(theirs, one) == theirs.end())
+                more.push_back(one);
+        }
+        return more;
+    }
+
     void add_steps() {
-        for (std::size_t i = 1; i < all_.rows.size(); ++i) {
+        for (std::size_t i = 0; i < all_.rows.size(); ++i) {
             ComparedRow& row = all_.rows[i];
-            const ComparedRow& above = all_.rows[i - 1];
-            if (row.of != above.of || row.per != above.per || !all_.rules_differ.empty()) continue;
-            const Result* now = study_.result(row.of, row.per, "climate", row.scenario);
-            const Result* before = study_.result(row.of, row.per, "climate", above.scenario);
-            if (now == nullptr || before == nullptr) continue;
-            StepCost step;
-            step.climate = at_.value[node_of(*now)] - at_.value[node_of(*before)];
-            step.location = at_.value[now->location] - at_.value[before->location];
-            step.market = at_.value[now->market] - at_.value[before->market];
-            step.cost = cost_change(row, above);
-            constexpr double kilograms = 1000.0;
-            if (step.cost && step.climate < 0.0)
-                step.per_tonne_avoided = *step.cost / (-step.climate / kilograms);
-            row.step = step;
+            const ComparedRow* base = i == 0 ? nullptr : base_of(i);
+            row.bundles = beyond(row.scenario, base == nullptr ? std::string() : base->scenario);
+            if (base != nullptr && all_.rules_differ.empty()) row.step = step(row, *base);
         }
     }
 
-    std::optional<double> cost_change(const ComparedRow& row, const ComparedRow& above) const {
+    std::optional<StepCost> step(const ComparedRow& row, const ComparedRow& base) const {
+        StepCost step;
+        step.against = base.scenario;
+        step.instead = beyond(base.scenario, row.scenario);
+        const auto of_chain = chain_of(row.scenario);
+        if (std::ranges::find(of_chain, base.scenario) == of_chain.end())
+            step.instead.insert(step.instead.begin(), base.scenario);
+        const Result* now = study_.result(row.of, row.per, "climate", row.scenario);
+        const Result* before = study_.result(row.of, row.per, "climate", base.scenario);
+        if (now == nullptr || before == nullptr) return std::nullopt;
+        const auto change = [&](NodeId after, NodeId first) {
+            return at_.value[after] - at_.value[first];
+        };
+        step.climate_lacks = unlike_gaps(study_, *now, *before);
+        if (step.climate_lacks.empty()) {
+            step.climate = change(node_of(*now), node_of(*before));
+            step.location = change(now->location, before->location);
+            step.market = change(now->market, before->market);
+            step.climate_lacks = lacking_amounts(*now, *before);
+        }
+        add_cost(step, row, base);
+        return step;
+    }
+
+    std::vector<std::string> lacking_amounts(const Result& now, const Result& before) const {
+        if (now.coverage == Coverage::complete) return {};
+        return unlike_amounts(study_, at_, node_of(now), node_of(before));
+    }
+
+    /// No change of cost where something without a price is used in another amount: it could be
+    /// any.
+    void add_cost(StepCost& step, const ComparedRow& row, const ComparedRow& base) const {
         for (const std::string_view id : {Indicators::marginal_cost, Indicators::cost}) {
             const Result* now = study_.result(row.of, row.per, id, row.scenario);
-            const Result* before = study_.result(row.of, row.per, id, above.scenario);
-            if (now != nullptr && before != nullptr && now->coverage != Coverage::not_covered)
-                return at_.value[node_of(*now)] - at_.value[node_of(*before)];
+            const Result* before = study_.result(row.of, row.per, id, base.scenario);
+            if (now == nullptr || before == nullptr || now->coverage == Coverage::not_covered)
+                continue;
+            step.cost_lacks = unlike_gaps(study_, *now, *before);
+            if (step.cost_lacks.empty()) step.cost_lacks = lacking_amounts(*now, *before);
+            if (!step.cost_lacks.empty()) return;
+            step.cost = at_.value[node_of(*now)] - at_.value[node_of(*before)];
+            break;
         }
-        return std::nullopt;
+        constexpr double kilograms = 1000.0;
+        if (step.cost && step.climate && *step.climate < 0.0)
+            step.per_tonne_avoided = *step.cost / (-*step.climate / kilograms);
     }
 
     const Study& study_;

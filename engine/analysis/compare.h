@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "engine/analysis/likeness.h"
 #include "engine/study/study.h"
 
 namespace deckle {
@@ -36,11 +37,16 @@ struct ComparedFigure {
 /// Climate by scope [kg CO2e], 1 to 3, in one view of electricity.
 using Scopes = std::array<double, 3>;
 
-/// A row against the one above it, of the same product.
+/// A row against another of the same product: the nearest above it that it stands on, else the
+/// reference.
 struct StepCost {
-    double climate = 0.0;                     ///< change in the view asked for [kg CO2e]
-    double location = 0.0, market = 0.0;      ///< the same in both views
+    std::string against;                      ///< scenario; "" is today
+    std::vector<std::string> instead;         ///< what that one stands on and this one does not
+    std::optional<double> climate;            ///< change in the view asked for [kg CO2e]
+    std::optional<double> location, market;   ///< the same in both views
+    std::vector<std::string> climate_lacks;   ///< not covered, and not alike in both: no bound
     std::optional<double> cost;               ///< change [currency], marginal where stated
+    std::vector<std::string> cost_lacks;      ///< what has no price, so that there is none
     std::optional<double> per_tonne_avoided;  ///< cost per t CO2e avoided; none where none is
 };
 
@@ -51,6 +57,8 @@ struct ComparedRow {
     std::vector<ComparedFigure> figures;  ///< one an indicator
     Scopes location{}, market{};
     std::optional<StepCost> step;
+    std::vector<std::string>
+        bundles;  ///< scenarios it brings along, beyond what it is held against
     struct Count {
         std::string what, unit;
         double value = 0.0, difference = 0.0;  ///< from the reference
@@ -71,10 +79,12 @@ struct Compared {
     std::vector<ComparedRow> rows;
     std::string function;                   ///< in words: "the same mass of tissue"
     std::vector<std::string> rules_differ;  ///< in words, where other rules were asked for
+    std::vector<SharedBy> allocations;      ///< of the first row's scenario
 };
 
 /// Errors: InputError unknown-product, unknown-scenario, unknown-indicator, no-such-result,
-/// unlike-function (rows that are not equal in what was asked), unlike-rules, unknown-reference.
+/// unlike-function (rows that are not equal in what was asked, or not measured alike),
+/// unlike-rules, unknown-reference.
 [[nodiscard]] Compared compare(const Study& study, const Evaluation& at,
                                ComparisonQuestion question);
 

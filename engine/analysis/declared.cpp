@@ -8,6 +8,9 @@
 #include <tuple>
 
 #include "engine/analysis/check_parts.h"
+#include "engine/analysis/rests_on.h"
+#include "engine/analysis/sensitivity.h"
+#include "engine/declaration/places.h"
 #include "engine/study/model.h"
 #include "engine/text/nearest.h"
 
@@ -17,15 +20,6 @@ namespace {
 constexpr std::array<int, 4> days_of_rating{366, 731, 1096, 1461};
 constexpr double kilograms_of_tonne = 1000.0;
 constexpr int unknown_rating = 5;
-
-std::string lower(std::string_view text) {
-    std::string result(text);
-    for (char& c : result) {
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-        if (c == ' ') c = '_';
-    }
-    return result;
-}
 
 /// "ar6_100" is of report AR6; "" for a set whose name says no report.
 std::string report_of(std::string_view set) {
@@ -56,7 +50,10 @@ public:
         const std::size_t before = problems_.count();
         figures_.subject = study_.subject(figures_.product->of);
         if (!read_period() || !find_unit()) return std::nullopt;
+        terms_ = terms_per(figures_.per);
+        burdens_ = burdens(terms_);
         add_lines();
+        add_total();
         add_parts();
         add_rows();
         add_stages();
@@ -66,6 +63,7 @@ public:
         add_left_out();
         add_sources();
         add_potentials();
+        add_sensitivity();
         if (problems_.count() != before) return std::nullopt;
         return std::move(figures_);
     }
@@ -119,11 +117,53 @@ private:
         return mass;
     }
 
-    const Result* result(std::string_view indicator, std::string_view suffix = {}) const {
-        return study_.result(product().of, figures_.per + std::string(suffix), indicator);
+    const Result* result(std::string_view indicator) const {
+        return study_.result(product().of, figures_.per, indicator);
     }
 
     double value_of(NodeId node) const { return at_.value[node] / figures_.scale; }
+
+    /// What the declared footprint adds up: climate by the rules of the study, and what they keep
+    /// out of it though the model counts it.
+    std::vector<const Result*> terms_per(const std::string& per) const {
+        const auto& all = study_.indicators;
+        const auto climate = std::ranges::find(all, "climate", &Indicator::id);
+        std::vector<const Result*> terms;
+        for (const std::string_view term :
+             {"climate", "climate_land_management", "climate_removals"}) {
+            const bool inside = std::ranges::any_of(
+                climate->parts,
+                [&](const Indicator::Part& part) { return all[part.of].id == term; });
+            const Result* found = study_.result(product().of, per, term);
+            if (!inside && found != nullptr) terms.push_back(found);
+        }
+        return terms;
+    }
+
+    std::vector<Burden> burdens(const std::vector<const Result*>& terms) const {
+        std::vector<Burden> all;
+        for (const Result* term : terms) {
+            for (Burden& one : burdens_of(study_, at_, term->node)) all.push_back(one);
+        }
+        return all;
+    }
+
+    double sum_of(const std::vector<const Result*>& terms) const {
+        double sum = 0.0;
+        for (const Result* term : terms) sum += at_.value[term->node];
+        return sum;
+    }
+
+    void add_total() {
+        figures_.total = sum_of(terms_) / figures_.scale;
+        figures_.coverage = terms_.front()->coverage;
+        double other = 0.0;
+        for (const Result* term : terms_) {
+            if (term->coverage == Coverage::at_least) figures_.coverage = Coverage::at_least;
+            other += value_of(term->node == term->market ? term->location : term->market);
+        }
+        figures_.other_view = other;
+    }
 
     void add_lines() {
         for (const Indicator& indicator : study_.indicators) {
@@ -132,9 +172,6 @@ private:
             figures_.lines.push_back({indicator.id, indicator.unit, value_of(found->node),
                                       found->coverage, found->one_number});
         }
-        const Result& climate = *result("climate");
-        figures_.other_view =
-            value_of(climate.node == climate.market ? climate.location : climate.market);
         if (figures_.line("fossil_carbon") == nullptr)
             problems_.add(figures_.subject->place, "no-fossil-carbon",
                           fmt::format("nothing says how much fossil carbon {} holds", product().of),
@@ -143,24 +180,23 @@ private:
 
     /// Packaging, a part of the total, and freight to the customer, which is none.
     void add_parts() {
-        const Result& climate = *result("climate");
         double packaging = 0.0;
         bool packed = false;
-        for (const Burden& burden : burdens_of(study_, at_, climate.node)) {
+        for (const Burden& burden : burdens_) {
             if (study_.graph.text_of(burden.tag.stage) != "packaging") continue;
             packaging += burden.value / figures_.scale;
             packed = true;
         }
         if (packed) figures_.packaging = packaging;
-        if (const Result* freight = result("climate", "_outbound"))
-            figures_.outbound = value_of(freight->node);
+        const auto freight = terms_per(figures_.per + "_outbound");
+        if (!freight.empty()) figures_.outbound = sum_of(freight) / figures_.scale;
     }
 
     // --- data behind the figure
     // --------------------------------------------------------------------
     void add_rows() {
         std::map<std::tuple<TextId, TextId, TextId>, std::size_t> index;
-        for (const Burden& burden : burdens_of(study_, at_, result("climate")->node)) {
+        for (const Burden& burden : burdens_) {
             const Tag& tag = burden.tag;
             const auto [found, is_new] =
                 index.try_emplace({tag.process, tag.use, tag.factor}, figures_.rows.size());
@@ -196,7 +232,12 @@ private:
         settle_share(row, factor);
         settle_ratings(row, factor);
         row.element = element_of(row, factor);
-        if (factor != nullptr) row.source = factor->source.text();
+        row.process_title = title_of(study_, row.process + ".");
+        if (row.process_title.empty()) row.process_title = row.process;
+        if (factor != nullptr) {
+            row.source = factor->source.text();
+            row.factor_title = factor->title;
+        }
         return row;
     }
 
@@ -267,10 +308,8 @@ private:
     // --- other cuts through the same burdens
     // --------------------------------------------------------------
     void add_stages() {
-        const Result& climate = *result("climate");
-        figures_.stages = break_out(study_, at_, climate, climate.node, BreakoutBy::stage);
-        for (const Contribution& row :
-             break_out(study_, at_, climate, climate.node, BreakoutBy::gas).rows)
+        figures_.stages = grouped(study_.graph, burdens_, BreakoutBy::stage);
+        for (const Contribution& row : grouped(study_.graph, burdens_, BreakoutBy::gas).rows)
             figures_.gases.push_back(row.name);
         for (const DataRow& row : figures_.rows) {
             figures_.elements[static_cast<std::size_t>(row.element)] += row.value;
@@ -320,8 +359,8 @@ private:
             const Factor* factor = factor_of(data.factor);
             const bool states = factor != nullptr && factor->entry("discharges", row.id) != nullptr;
             if (is_fibre(factor) && !states &&
-                std::ranges::find(line.missing, data.factor) == line.missing.end())
-                line.missing.push_back(data.factor);
+                std::ranges::find(line.missing, data.factor_title) == line.missing.end())
+                line.missing.push_back(data.factor_title);
         }
         return line;
     }
@@ -354,47 +393,55 @@ private:
 
     // --- processes, what is left out, sources
     // ------------------------------------------------------
-    /// The processes that the footprint arises in, by stage, and how those with several products
-    /// share their burdens.
+    /// The processes that the footprint rests on, by stage, and how those with several products
+    /// share their burdens. A process may bring nothing itself and still be one of them.
     void add_processes() {
-        std::vector<std::string> used;
-        for (const DataRow& row : figures_.rows) used.push_back(row.process);
+        const std::vector<std::string> behind = inputs_behind();
         std::map<std::string, std::vector<std::string>> by_stage;
-        for (const Mill& mill : model_.mills) {
-            for (const Process& process : mill.processes) {
-                if (std::ranges::find(used, process.address()) == used.end()) continue;
+        for (const auto& mill : model_.mill_nodes) {
+            for (const ProcessNodes& nodes : mill->processes) {
+                const Process& process = *nodes.process;
+                const std::string own = process.address() + ".";
+                const bool used = std::ranges::any_of(
+                    behind, [&](const std::string& input) { return input.starts_with(own); });
+                if (!used) continue;
                 by_stage[process.stage.empty() ? "other" : process.stage].push_back(
                     process.title.empty() ? process.id : process.title);
-                if (process.makes.size() > 1) add_allocation(process);
+                if (process.makes.size() > 1) add_allocation(nodes);
             }
         }
         for (const auto& [stage, names] : by_stage)
             figures_.processes.push_back(fmt::format("{}: {}", stage, fmt::join(names, "; ")));
     }
 
-    void add_allocation(const Process& process) {
-        DeclaredAllocation one{process.address(), {}, process.reason, std::nullopt};
-        if (process.allocation) one.method = process.allocation->method;
-        double highest = 0.0, lowest = 0.0;
-        bool all = true;
-        for (const Made& made : process.makes) {
-            if (!made.price || !made.price->is_quantity()) {
-                all = false;
-                continue;
+    /// Addresses of the inputs that any term of the footprint rests on.
+    std::vector<std::string> inputs_behind() const {
+        std::vector<std::string> behind;
+        for (const Result* term : terms_) {
+            const auto rests = what_it_rests_on(study_.graph, term->node);
+            for (const Input& input : study_.graph.inputs()) {
+                if (!rests[input.node].on) continue;
+                for (const TextId address : input.addresses)
+                    behind.push_back(study_.graph.text_of(address));
             }
-            const double value = made.price->amount.quantity.value;
-            highest = std::max(highest, value);
-            lowest = lowest == 0.0 ? value : std::min(lowest, value);
         }
-        const bool same_unit = std::ranges::all_of(process.makes, [&](const Made& made) {
-            return made.price && process.makes.front().price &&
-                   made.price->unit().text == process.makes.front().price->unit().text;
-        });
-        if (all && same_unit && lowest > 0.0) one.value_ratio = highest / lowest;
+        return behind;
+    }
+
+    void add_allocation(const ProcessNodes& nodes) {
+        const Process& process = *nodes.process;
+        DeclaredAllocation one{process.address(),
+                               process.title,
+                               {},
+                               process.reason,
+                               nodes.allocation_path.path,
+                               nodes.allocation_path.value_ratio};
+        if (process.allocation) one.method = process.allocation->method;
         figures_.allocations.push_back(std::move(one));
     }
 
     void add_left_out() {
+        if (!model_.says_what_is_exempted) return;
         double sum = 0.0;
         for (const Exemption& one : model_.exempted) {
             const auto share =
@@ -415,9 +462,9 @@ private:
         if (const auto share = checking::typed_in(highest, "%")) return share;
         auto amount = checking::typed_in(highest, "kg CO2e/t");
         if (!amount) amount = checking::typed_in(highest, "kg/t");
-        const Result* tonne = study_.result(product().of, "t", "climate");
-        if (!amount || tonne == nullptr || at_.value[tonne->node] <= 0.0) return std::nullopt;
-        return 100.0 * *amount / at_.value[tonne->node];
+        const double tonne = sum_of(terms_per("t"));
+        if (!amount || tonne <= 0.0) return std::nullopt;
+        return 100.0 * *amount / tonne;
     }
 
     /// Tables of the factors that are not all primary, by title and edition.
@@ -441,13 +488,18 @@ private:
     }
 
     void add_potentials() {
-        std::vector<std::string> sets{study_.head.characterization};
+        figures_.sets = {study_.head.characterization};
+        const auto add = [](std::vector<std::string>& all, const std::string& one) {
+            if (std::ranges::find(all, one) == all.end()) all.push_back(one);
+        };
         for (const DataRow& row : figures_.rows) {
             const Factor* factor = factor_of(row.factor);
-            if (factor != nullptr && !factor->characterization.empty())
-                sets.push_back(factor->characterization);
+            if (factor == nullptr) continue;
+            if (!factor->characterization.empty()) add(figures_.sets, factor->characterization);
+            for (const std::string& one : factor->supplier.potentials)
+                add(figures_.sets, place_id(one) + "_100");
         }
-        for (const std::string& set : sets) {
+        for (const std::string& set : figures_.sets) {
             const std::string report = report_of(set);
             if (report.empty()) {
                 problems_.add(declared_.place, "unknown-potentials",
@@ -455,8 +507,27 @@ private:
                               "sets are named ar4_100, ar5_100, ar6_100");
                 return;
             }
-            if (std::ranges::find(figures_.reports, report) == figures_.reports.end())
-                figures_.reports.push_back(report);
+            add(figures_.reports, report);
+        }
+    }
+
+    /// First order, over what is typed with a spread; the largest elasticities.
+    void add_sensitivity() {
+        std::vector<NodeId> nodes;
+        for (const Result* term : terms_) nodes.push_back(term->node);
+        VarianceBudget budget = variance_budget(study_.graph, at_, nodes);
+        figures_.standard_uncertainty = budget.standard_uncertainty / figures_.scale;
+        figures_.inputs = budget.inputs.size();
+        figures_.with_spread = static_cast<std::size_t>(std::ranges::count_if(
+            budget.inputs, [](const InputSensitivity& one) { return one.deviation > 0.0; }));
+        std::ranges::stable_sort(budget.inputs, [](const auto& a, const auto& b) {
+            return std::abs(a.elasticity.value_or(0.0)) > std::abs(b.elasticity.value_or(0.0));
+        });
+        for (const InputSensitivity& one : budget.inputs) {
+            if (figures_.largest.size() == most_inputs) return;
+            if (one.elasticity.value_or(0.0) == 0.0) return;
+            figures_.largest.push_back(
+                {one.address, title_of(study_, one.address), *one.elasticity, one.share});
         }
     }
 
@@ -466,6 +537,8 @@ private:
     const Disclosure& declared_;
     Problems& problems_;
     DeclaredFigures figures_;
+    std::vector<const Result*> terms_;  ///< of the footprint, per unit of `per`
+    std::vector<Burden> burdens_;       ///< of all of them
 };
 
 /// The products wanted, as the study declares them; all of them when none is named.
@@ -518,15 +591,18 @@ int rating_of_time(std::string_view period_of_data, Instant end_of_footprint) {
 }
 
 int rating_of_place(std::string_view region_of_data, const Disclosure& declared) {
-    const std::string region = lower(region_of_data);
-    if (region.empty()) return unknown_rating;
-    const std::string part = lower(declared.subdivision), around = part.substr(0, 2);
-    if (!part.empty() && region == part) return 1;
-    if (!part.empty() && region == around) return 2;
-    if (!declared.country.empty() && region == lower(declared.country)) return 1;
-    if (!declared.region.empty() && region == lower(declared.region)) return 3;
-    if (region == "world" || region == "global") return 4;
-    return unknown_rating;
+    const std::string data = place_id(region_of_data);
+    if (data.empty()) return unknown_rating;
+    if (data == "world" || data == "global") return 4;
+    if (!declared.subdivision.empty() && data == place_id(declared.subdivision)) return 1;
+    const std::string country =
+        declared.country.empty() ? declared.subdivision.substr(0, 2) : declared.country;
+    const bool same =
+        !country.empty() && (data == place_id(country) || country_code(region_of_data) == country);
+    if (same) return is_rated_by_subdivision(country) ? 2 : 1;
+    const bool around = region_holds(region_of_data, country) ||
+                        (!declared.region.empty() && data == place_id(declared.region));
+    return around ? 3 : unknown_rating;
 }
 
 const DeclaredLine* DeclaredFigures::line(std::string_view indicator) const {

@@ -26,22 +26,26 @@ inline constexpr std::size_t rating_count = 3;
 /// Time by the days between the end of the reference period of a data set and that of the
 /// footprint: up to 366, 731, 1096, 1461 days, else 5. A data set that is younger counts as 1.
 [[nodiscard]] int rating_of_time(std::string_view period_of_data, Instant end_of_footprint);
-/// Geography of a data set's region against the place declared: the same place 1, the country
-/// around a declared subdivision 2, the region around it 3, the world 4, else or unknown 5.
+/// Geography of a data set's region against the place declared: the same country 1, of a country
+/// that is rated by its subdivisions (places.h) the same subdivision 1 and the country 2, a region
+/// that holds it 3, the world 4, else or unknown 5.
 [[nodiscard]] int rating_of_place(std::string_view region_of_data, const Disclosure& declared);
 
 /// One use of one factor, or one release of a process itself, with its part of the footprint.
 struct DataRow {
     std::string process, use, factor;  ///< factor "" for own releases
+    std::string process_title, factor_title;
     std::string stage, scope, source;
     int element = 0;             ///< of the trade's ten: 3 to 7 add up to the footprint
-    double value = 0.0;          ///< of climate without uptake, per declared unit [kg CO2e]
+    double value = 0.0;          ///< of `total`, per declared unit [kg CO2e]
     double primary_share = 0.0;  ///< [%]
     std::string why;             ///< why the share is what it is
     bool primary_amount = false;
     std::string amount_is;  ///< metered, invoiced, calculated, estimated, or "" when unstated
     std::array<double, rating_count> ratings{5.0, 5.0, 5.0};
 };
+
+inline constexpr std::size_t most_inputs = 10;
 
 struct DeclaredLine {
     std::string indicator, unit;
@@ -59,7 +63,7 @@ struct DeclaredSource {
 struct SheetLine {
     std::string title, unit;
     std::optional<double> mill, pulp;  ///< none where nothing states it
-    std::vector<std::string> missing;  ///< pulps that do not state it
+    std::vector<std::string> missing;  ///< titles of pulps that do not state it
 };
 
 /// The ten elements that the paper trade tells a carbon footprint in (Cepi framework, 2017).
@@ -67,10 +71,18 @@ struct SheetLine {
 /// 6 bought energy, 7 transport, 8 use, 9 end of life, 10 avoided emissions.
 inline constexpr std::size_t element_count = 10;
 
+/// An input and how the footprint follows it.
+struct DeclaredInput {
+    std::string address, title;
+    double elasticity = 0.0;  ///< % of the footprint for 1 % of it
+    double share = 0.0;       ///< of the first-order variance
+};
+
 /// How a process with several products shares its burdens.
 struct DeclaredAllocation {
-    std::string process, method, reason;
-    std::optional<double> value_ratio;  ///< highest to lowest value of its products per unit
+    std::string process, title, method, reason;
+    std::string path;                   ///< of value_ratio, in words; "" for other methods
+    std::optional<double> value_ratio;  ///< highest to lowest value of its products, all it makes
 };
 
 struct DeclaredFigures {
@@ -80,17 +92,25 @@ struct DeclaredFigures {
     double scale = 1.0;  ///< declared units in one of these
     double mass = 1.0;   ///< product in the declared unit [kg]
     Period period{};
+    /// The footprint without uptake, with what the model counts in it whatever the rules of the
+    /// study do: recurring land management and land removals [kg CO2e per declared unit].
+    double total = 0.0;
+    Coverage coverage = Coverage::complete;  ///< of `total`
     std::vector<DeclaredLine> lines;
     std::optional<double> packaging, outbound;  ///< [kg CO2e]; none where there is none
-    std::optional<double> other_view;           ///< climate in the other view of electricity
+    std::optional<double> other_view;           ///< `total` in the other view of electricity
     std::vector<DataRow> rows;                  ///< largest part first
     double primary_share = 0.0;                 ///< [%]
     std::array<double, rating_count> ratings{};
-    std::optional<double> left_out;    ///< sum of the highest plausible shares [%]
-    std::vector<std::string> reports;  ///< IPCC reports of the potentials: "AR6"
+    std::optional<double> left_out;     ///< sum of the highest plausible shares [%]; none: silent
+    std::vector<std::string> sets;      ///< of potentials, by their ids: "ar6_100"
+    std::vector<std::string> reports;   ///< IPCC reports of the potentials: "AR6"
+    double standard_uncertainty = 0.0;  ///< of `total`, first order [kg CO2e per declared unit]
+    std::size_t inputs = 0, with_spread = 0;  ///< that it rests on
+    std::vector<DeclaredInput> largest;       ///< by elasticity, at most `most_inputs`
     std::vector<DeclaredSource> sources;
     std::vector<DeclaredAllocation> allocations;
-    Breakout stages;                 ///< of climate; its values per unit of `per`
+    Breakout stages;                 ///< of `total`; its values per unit of `per`
     std::vector<std::string> gases;  ///< what the footprint counts: "ch4_fossil"
     double own_processes = 0.0;      ///< released by the company's own processes [kg CO2e]
     std::array<double, element_count + 1> elements{};  ///< 3 to 7 [kg CO2e]

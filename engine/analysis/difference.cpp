@@ -101,6 +101,11 @@ private:
     std::vector<std::uint8_t> wanted_;
 };
 
+/// A share that is typed as such is how burdens are shared, "mill.engine.allocation.steam".
+bool is_method(std::string_view address) {
+    return address.find(".allocation.") != std::string_view::npos;
+}
+
 const std::string& address_of(const Graph& graph, const Input& input) {
     return graph.text_of(input.addresses.front());
 }
@@ -300,6 +305,7 @@ private:
     void add_dropped() {
         for (const Input* input : pairing_.dropped) {
             if (!rests_was_[input->node].on) continue;
+            if (is_method(address_of(was_.study->graph, *input))) continue;
             dropped_.push_back({input->node, was_.at->value[input->node], 0.0, parts_.size()});
             parts_.push_back(single(was_.study->graph, *input, DifferenceKind::dropped));
         }
@@ -309,6 +315,7 @@ private:
     void add_added() {
         for (const Input* input : pairing_.added) {
             if (!rests_now_[input->node].on) continue;
+            if (is_method(address_of(now_.study->graph, *input))) continue;
             added_.push_back({input->node, 0.0, now_.at->value[input->node], parts_.size()});
             parts_.push_back(single(now_.study->graph, *input, DifferenceKind::added));
         }

@@ -5,10 +5,11 @@
 // each takes the integral of its derivative along that line: the parts add up to the change, and an
 // input that did not change takes none (Aumann and Shapley, Values of Non-Atomic Games, Princeton
 // 1974, chapter III). What NEW adds grows from 0, what OLD had dropped shrinks to 0, where an input
-// may be 0. What is left is the method: the difference of the two graphs at equal inputs. As it
-// could come before the inputs move or after, the mean of both orders is taken (Dietzenbacher and
-// Los, "Structural decomposition techniques: sense and sensitivity", Economic Systems Research 10
-// (1998) 307-324). Titles and pages from memory.
+// may be 0; shares of an allocation that is new or gone do not, they are method. What is left is
+// the method: the difference of the two graphs at equal inputs. As it could come before the inputs
+// move or after, the mean of both orders is taken (Dietzenbacher and Los, "Structural decomposition
+// techniques: sense and sensitivity", Economic Systems Research 10 (1998) 307-324). Titles and
+// pages from memory.
 #pragma once
 
 #include <cstdint>

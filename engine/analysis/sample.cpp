@@ -110,6 +110,14 @@ int digits_that_hold(const Summary& summary, const StandardErrors& errors) {
     return digits;
 }
 
+bool bears_out(const Sample& sample, int digits) {
+    const double drawn = sample.summary.standard_uncertainty;
+    if (drawn == 0.0) return true;
+    const double unsettled = 2.0 * std::max(sample.errors.low, sample.errors.high);
+    return digits_that_hold(sample.summary, sample.errors) >= digits &&
+           unsettled < numerical_tolerance(drawn, 1) / 5.0;
+}
+
 IntervalRanks interval_ranks(std::uint64_t draws) {
     if (draws < 2) return {0, 0, 0};
     // whole numbers only: q = pM if whole, else the whole part of pM + 1/2

@@ -90,6 +90,10 @@ struct Sample {
                                               std::span<const Window> windows, double centre,
                                               IntervalKind kind);
 
+/// Whether a sample bears `digits` digits out, as digits_that_hold counts them, and lets clause 8
+/// of JCGM 101 judge the first order: its ends within a fifth of the tolerance of one digit (8.2).
+[[nodiscard]] bool bears_out(const Sample& sample, int digits);
+
 /// Whether the draws so far suffice for `digits` digits, by the adaptive procedure of JCGM 101,
 /// 7.9.4: mean, uncertainty and both ends of the tiles scatter little enough.
 [[nodiscard]] bool is_settled(std::span<const TileRecord> tiles, double centre, int digits);

@@ -160,9 +160,24 @@ Swing swing_of(const Evaluation& at, NodeId node, const Input& input, double ste
 }
 
 VarianceBudget variance_budget(const Graph& graph, const Evaluation& at, NodeId node) {
-    const auto slope = derivatives(graph, at, node);
-    const auto rests = what_it_rests_on(graph, node);
-    const double value = at.value[node];
+    return variance_budget(graph, at, std::span<const NodeId>(&node, 1));
+}
+
+VarianceBudget variance_budget(const Graph& graph, const Evaluation& at,
+                               std::span<const NodeId> terms) {
+    std::vector<double> slope(graph.size());
+    std::vector<Rests> rests(graph.size());
+    double value = 0.0;
+    for (const NodeId term : terms) {
+        const auto slope_of_term = derivatives(graph, at, term);
+        const auto behind_term = what_it_rests_on(graph, term);
+        value += at.value[term];
+        for (std::size_t i = 0; i <= term; ++i) {
+            slope[i] += slope_of_term[i];
+            rests[i].on |= behind_term[i].on;
+            rests[i].through_step |= behind_term[i].through_step;
+        }
+    }
     VarianceBudget budget;
     for (const Input& input : graph.inputs()) {
         if (!rests[input.node].on) continue;

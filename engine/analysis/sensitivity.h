@@ -8,6 +8,7 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -84,6 +85,9 @@ struct VarianceBudget {
     double standard_uncertainty = 0.0;  ///< first order, in the unit of the node
 };
 [[nodiscard]] VarianceBudget variance_budget(const Graph& graph, const Evaluation& at, NodeId node);
+/// Of the sum of nodes of one unit.
+[[nodiscard]] VarianceBudget variance_budget(const Graph& graph, const Evaluation& at,
+                                             std::span<const NodeId> terms);
 
 /// What a node becomes when one input goes to the ends of its 95 % interval, or by `step` of its
 /// value each way. `what_if` must hold the node among its figures.

@@ -65,13 +65,35 @@ const Citation* citation_of_factor(const Tables& tables, std::string_view addres
     return nullptr;
 }
 
+/// "chapter 2, table 2.3", "page 12": where in its document.
+std::string place_in(const Citation& source) {
+    std::vector<std::string> parts;
+    for (const std::string_view key : {"volume", "chapter", "table", "page"}) {
+        const std::string value = source.field(key);
+        if (!value.empty()) parts.push_back(fmt::format("{} {}", key, value));
+    }
+    return fmt::format("{}", fmt::join(parts, ", "));
+}
+
+/// Of a weight: its set of potentials or its scarcity model.
+template <class Sets>
+const Citation* citation_of_set(const Sets& sets, std::string_view address) {
+    for (const auto& set : sets) {
+        if (address.starts_with(set.id + ".")) return &set.source;
+    }
+    return nullptr;
+}
+
 void fill_source(const Study& study, Spot& spot) {
-    const Citation* source = citation_of_factor(study.model->tables, spot.address);
+    const Tables& tables = study.model->tables;
+    const Citation* source = citation_of_factor(tables, spot.address);
+    if (source == nullptr) source = citation_of_set(tables.characterizations, spot.address);
+    if (source == nullptr) source = citation_of_set(tables.scarcities, spot.address);
+    if (source == nullptr) source = citation_of_set(tables.prices, spot.address);
     spot.document = study.graph.text_of(spot.input->source);
     if (source == nullptr) return;
     if (spot.document.empty()) spot.document = source->text();
-    if (source->text() == spot.document) spot.page = source->field("page");
-    if (spot.page.empty() && source->text() == spot.document) spot.page = source->field("table");
+    if (source->text() == spot.document) spot.page = place_in(*source);
 }
 
 std::string operand_text(const Graph& graph, const Evaluation& at, NodeId node) {
@@ -80,7 +102,19 @@ std::string operand_text(const Graph& graph, const Evaluation& at, NodeId node) 
     return unit.empty() ? number : number + " " + unit;
 }
 
-std::string operands_text(const Graph& graph, const Evaluation& at, NodeId user, NodeId input) {
+/// What an operation comes to, and the same in the unit in which it goes on: the product of units
+/// that its operands have may be no unit that anybody reads.
+std::string outcome_text(const Graph& graph, const Evaluation& at, NodeId user,
+                         const std::vector<NodeId>& users) {
+    const NodeId next = users[user];
+    const std::string outcome = operand_text(graph, at, user);
+    if (next == no_node || graph.operation(next) != Operation::convert) return outcome;
+    return fmt::format("{}, that is {}", outcome, operand_text(graph, at, next));
+}
+
+std::string operands_text(const Graph& graph, const Evaluation& at, NodeId input,
+                          const std::vector<NodeId>& users) {
+    const NodeId user = users[input];
     const auto arguments = graph.arguments(user);
     if (graph.operation(user) == Operation::convert) {
         const Conversion& c = graph.conversions()[graph.payload(user)];
@@ -104,7 +138,7 @@ std::string operands_text(const Graph& graph, const Evaluation& at, NodeId user,
                                   : graph.operation(user) == Operation::product ? " × "
                                   : graph.operation(user) == Operation::sum     ? " + "
                                                                                 : ", ";
-    return fmt::format("{} = {}", fmt::join(operands, sign), operand_text(graph, at, user));
+    return fmt::format("{} = {}", fmt::join(operands, sign), outcome_text(graph, at, user, users));
 }
 
 /// The first node that takes an input, of those that the result rests on.
@@ -169,14 +203,31 @@ void draw(std::vector<Spot>& rest, const SpotQuestion& question, std::vector<Spo
     }
 }
 
+/// What stands in the unit that the input was typed in, which may say less than the input's own: a
+/// climate line typed in kg is in kg CO2e. None where it says no more.
+std::optional<double> in_typed_unit(const Graph& graph, const Evaluation& at, const Input& input,
+                                    const Quantity& found) {
+    const auto typed = parse_quantity(graph.text_of(input.typed));
+    if (!typed.quantity || typed.quantity->value == 0.0 ||
+        conversion(found.unit, unit_of(graph, input.node)))
+        return std::nullopt;
+    const auto into = conversion(found.unit, typed.quantity->unit);
+    if (!into) return std::nullopt;
+    return at.value[input.node] * (into->apply(found.value) / typed.quantity->value);
+}
+
 /// "12.5" is a number in the input's own unit; "12.5 kg" has one.
-double found_value(const Study& study, const FoundValue& found, const Input& input) {
+double found_value(const Study& study, const Evaluation& at, const FoundValue& found,
+                   const Input& input) {
     const Unit unit = unit_of(study.graph, input.node);
     const auto bare = parse_quantity(found.found);
     const bool number = bare.quantity && bare.quantity->unit.text.empty();
     const std::string typed =
         number && !unit.text.empty() ? found.found + " " + unit.text : found.found;
-    const double value = asked_value(typed, unit, found.address);
+    const auto as_typed = bare.quantity && !number && bare.quantity->spread.kind == SpreadKind::none
+                              ? in_typed_unit(study.graph, at, input, *bare.quantity)
+                              : std::nullopt;
+    const double value = as_typed ? *as_typed : asked_value(typed, unit, found.address);
     if (value >= input.bounds.low && value <= input.bounds.high) return value;
     throw InputError({Problem{found.place,
                               Severity::error,
@@ -185,6 +236,30 @@ double found_value(const Study& study, const FoundValue& found, const Input& inp
                               fmt::format("it lies from {} to {}", shortest(input.bounds.low),
                                           shortest(input.bounds.high)),
                               {}}});
+}
+
+/// Problems of an answer at the row that asked.
+template <class Answer>
+auto at_row(const FoundValue& row, Problems& problems, Answer answer)
+    -> std::optional<decltype(answer())> {
+    try {
+        return answer();
+    } catch (const InputError& error) {
+        for (const Problem& one : error.problems)
+            problems.add(row.place, one.code, one.message, one.hint);
+        return std::nullopt;
+    }
+}
+
+/// Every row that cannot be used is told, not the first alone.
+void check_rows(const Study& study, const Evaluation& at, const std::vector<FoundValue>& found) {
+    Problems problems;
+    for (const FoundValue& row : found) {
+        (void)at_row(row, problems, [&] { return asked_result(study, row.result).node; });
+        (void)at_row(row, problems,
+                     [&] { return found_value(study, at, row, asked_input(study, row.address)); });
+    }
+    problems.throw_if_any();
 }
 
 Deviations deviations_of(const Study& study, const Evaluation& at, const std::string& result,
@@ -202,7 +277,7 @@ Deviations deviations_of(const Study& study, const Evaluation& at, const std::st
         if (one.result != result) continue;
         const Input& input = asked_input(study, one.address);
         Deviation row{one.address, study.graph.text_of(study.graph.unit(input.node)),
-                      at.value[input.node], found_value(study, one, input)};
+                      at.value[input.node], found_value(study, at, one, input)};
         together.changes.push_back({input.node, row.found});
         row.moves = moved({{{input.node, row.found}}});
         row.share = all.value == 0.0 ? 0.0 : row.moves / std::abs(all.value);
@@ -216,9 +291,11 @@ Deviations deviations_of(const Study& study, const Evaluation& at, const std::st
 
 std::size_t column_of(const std::vector<CsvCell>& head, std::string_view name, Problems& problems) {
     const auto found = std::ranges::find(head, name, &CsvCell::text);
-    if (found == head.end())
-        problems.add(head.front().place, "csv-head", fmt::format("there is no column {}", name),
-                     "the CSV of deckle sample has result, address and found");
+    if (found != head.end()) return static_cast<std::size_t>(found - head.begin());
+    const bool semicolons = head.size() == 1 && head.front().text.find(';') != std::string::npos;
+    problems.add(head.front().place, "csv-head", fmt::format("there is no column {}", name),
+                 semicolons ? "its cells are parted by semicolons: save it with commas"
+                            : "the CSV of deckle sample has result, address and found");
     return static_cast<std::size_t>(found - head.begin());
 }
 
@@ -246,8 +323,8 @@ SpotCheck spot_check(const Study& study, const Evaluation& at, SpotQuestion ques
     for (Spot& spot : check.spots) {
         spot.title = title_of(study, spot.address);
         fill_source(study, spot);
-        const NodeId user = users[spot.input->node];
-        if (user != no_node) spot.enters = operands_text(study.graph, at, user, spot.input->node);
+        if (users[spot.input->node] != no_node)
+            spot.enters = operands_text(study.graph, at, spot.input->node, users);
     }
     return check;
 }
@@ -262,6 +339,7 @@ bool Deviations::above_limit() const noexcept {
 std::vector<Deviations> deviations(const Study& study, const Evaluation& at,
                                    const std::vector<FoundValue>& found,
                                    std::optional<double> limit) {
+    check_rows(study, at, found);
     std::vector<std::string> results;
     for (const FoundValue& one : found) {
         if (std::ranges::find(results, one.result) == results.end()) results.push_back(one.result);

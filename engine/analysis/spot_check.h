@@ -80,7 +80,9 @@ struct Deviations {
 };
 
 /// All results that the rows name, each with its rows.
-/// Errors: InputError of asked_result and asked_value; unknown-input, outside-bounds.
+/// A quantity may also be in the unit that the input was typed in.
+/// Errors: InputError of asked_result and asked_value; unknown-input, outside-bounds: all of them,
+/// at the places of their rows.
 [[nodiscard]] std::vector<Deviations> deviations(const Study& study, const Evaluation& at,
                                                  const std::vector<FoundValue>& found,
                                                  std::optional<double> limit);

@@ -9,6 +9,7 @@
 #include <unordered_map>
 
 #include "engine/analysis/asked.h"
+#include "engine/study/model.h"
 #include "engine/text/nearest.h"
 
 namespace deckle {
@@ -37,6 +38,18 @@ public:
         for (const NotCovered& mark : graph_.not_covered()) uncovered_.emplace(mark.node, true);
     }
 
+    /// Numbers that several products share have a name for each: those of `subject` are shown.
+    void prefer(std::string_view subject) {
+        if (subject.empty()) return;
+        const std::string wanted = fmt::format(".{}.", subject);
+        for (const auto& [name, node] : graph_.names()) {
+            const std::string& text = graph_.text_of(name);
+            const bool of_product = text.starts_with("products.") || text.starts_with("results");
+            if (of_product && text.find(wanted) != std::string::npos)
+                own_names_.emplace(node, text);
+        }
+    }
+
     std::vector<TraceNode> run(NodeId root, std::string_view address) {
         visit(root, 1);
         nodes_[0].address = std::string(address);
@@ -63,7 +76,8 @@ private:
         TraceNode line;
         line.n = n;
         line.node = node;
-        line.address = std::string(graph_.name_of(node));
+        const auto own = own_names_.find(node);
+        line.address = own == own_names_.end() ? std::string(graph_.name_of(node)) : own->second;
         line.operation = std::string(row_of(graph_.operation(node)).name);
         line.rule = graph_.text_of(graph_.origin(node).rule);
         line.words =
@@ -87,7 +101,8 @@ private:
         line.source = graph_.text_of(input.source);
         line.note = graph_.text_of(input.note);
         line.amount_is = graph_.text_of(input.amount_is);
-        line.address = graph_.text_of(input.addresses.front());
+        if (line.address.empty() || !own_names_.contains(line.node))
+            line.address = graph_.text_of(input.addresses.front());
     }
 
     using Operand = std::pair<NodeId, std::string>;
@@ -177,6 +192,7 @@ private:
     const Evaluation& at_;
     const TraceOptions& options_;
     std::unordered_map<NodeId, bool> uncovered_;
+    std::unordered_map<NodeId, std::string> own_names_;
     std::unordered_map<NodeId, std::size_t> number_of_;
     std::vector<TraceNode> nodes_;
 };
@@ -219,6 +235,17 @@ std::vector<std::string> results_above(const Study& study, NodeId node) {
     return addresses;
 }
 
+/// The product that a result's address is of; "" for other addresses.
+std::string_view subject_of(const Study& study, std::string_view address) {
+    for (const Result& result : study.results) {
+        const bool of_view =
+            address.starts_with(result.address) &&
+            (address.size() == result.address.size() || address[result.address.size()] == '.');
+        if (of_view) return result.of;
+    }
+    return {};
+}
+
 /// What lies below the beginning of an address: "below it lie climate, cost, ...".
 std::string names_below(std::string_view address, const std::vector<std::string>& known) {
     constexpr std::size_t most_named = 40;
@@ -237,13 +264,34 @@ std::string names_below(std::string_view address, const std::vector<std::string>
     return text;
 }
 
+/// Factors become nodes when something uses them.
+bool is_unused_factor(const Study& study, std::string_view address) {
+    const StudyModel& model = *study.model;
+    for (const std::string& name : model.tables.names()) {
+        const bool is_it = name.find('.') != std::string::npos && address.starts_with(name) &&
+                           (address.size() == name.size() || address[name.size()] == '.');
+        if (is_it)
+            return std::ranges::none_of(model.used_factors, [&](const Factor* factor) {
+                return factor->address() == name;
+            });
+    }
+    return false;
+}
+
 NodeId node_of(const Study& study, std::string_view address) {
     const NodeId node = study.graph.find(address);
     if (node != no_node) return node;
     std::vector<std::string> known;
     for (const auto& [name, one] : study.graph.names()) known.push_back(study.graph.text_of(name));
-    const std::string below = names_below(address, known);
-    const std::string near = below.empty() ? did_you_mean(address, known) : below;
+    std::string near = names_below(address, known);
+    if (near.empty() && is_unused_factor(study, address))
+        near = "nothing in this study uses that factor";
+    if (near.empty()) near = did_you_mean(address, known);
+    for (auto above = address; near.empty() && above.rfind('.') != std::string_view::npos;) {
+        above = above.substr(0, above.rfind('.'));
+        if (const std::string below = names_below(above, known); !below.empty())
+            near = fmt::format("of {} {}", above, below);
+    }
     refuse_question("unknown-address", fmt::format("there is no {} in this study", address),
                     near.empty() ? "addresses are results.OF.PER.INDICATOR, "
                                    "MILL.PROCESS.uses.NAME, TABLE.FACTOR.releases.GAS"
@@ -257,7 +305,9 @@ Trace trace(const Study& study, const Evaluation& at, std::string_view address,
     const NodeId node = node_of(study, address);
     Trace result;
     result.address = std::string(address);
-    result.nodes = Tracer(study, at, options).run(node, address);
+    Tracer tracer(study, at, options);
+    tracer.prefer(subject_of(study, address));
+    result.nodes = tracer.run(node, address);
     if (study.graph.operation(node) == Operation::input)
         result.used_by = results_above(study, node);
     return result;

@@ -369,10 +369,14 @@ void Run::close_if_done(Portion& portion) {
         portion.done = draws_of(drawn) == 0;
         return;
     }
+    // by the scatter of the tiles, and by what is printed of all of them: a few tiles that happen
+    // to lie close together would end the run too early
     const auto settled = [&](const Column& column, std::size_t tiles) {
-        return column.compares() ||
-               is_settled(std::span<const TileRecord>(column.tiles).first(tiles), column.centre,
-                          question_.adaptive_digits);
+        if (column.compares()) return true;
+        const auto so_far = std::span<const TileRecord>(column.tiles).first(tiles);
+        if (!is_settled(so_far, column.centre, question_.adaptive_digits)) return false;
+        const auto sample = sample_of(so_far, column.windows, column.centre, question_.interval);
+        return !sample || bears_out(*sample, question_.adaptive_digits);
     };
     // the earliest tile that suffices, however many were drawn at once
     for (std::size_t tiles = portion.tried + 1; tiles <= drawn; ++tiles) {

@@ -11,9 +11,8 @@
 namespace deckle {
 namespace {
 
-constexpr double most_left_out = 3.0;  // % of the footprint (PACT Methodology V3)
-constexpr int longest_validity = 3;    // years
-constexpr int biogenic_percent = 5;    // of the mass: above, the land-sector lines are asked for
+constexpr int longest_validity = 3;  // years
+constexpr int biogenic_percent = 5;  // of the mass: above, the land-sector lines are asked for
 
 constexpr std::array rules{
     DeclarationRule{"V-01", "geography is global, or exactly one of region, country, subdivision"},
@@ -47,10 +46,12 @@ Exact whole(int number) { return {number, 0}; }
 /// Collects the problems of one footprint.
 class DeclaredChecker {
 public:
-    explicit DeclaredChecker(const Declared& one) : one_(one) {}
+    DeclaredChecker(const Declared& one, double most_left_out)
+        : one_(one), most_left_out_(most_left_out) {}
 
     std::vector<Problem> run() {
         check_schema(one_, problems_);
+        check_version();
         check_geography();
         check_packaging();
         check_capture();
@@ -105,6 +106,15 @@ private:
     void doubt(std::string_view name, std::string code, std::string_view message,
                std::string_view hint = {}) {
         rule(Severity::finding, name, std::move(code), message, hint);
+    }
+
+    /// What a later edition means by its properties is not known here.
+    void check_version() {
+        const std::string version = one_.text("specVersion");
+        if (!fits_pattern("dated version", version) || version.starts_with("3.")) return;
+        top(Severity::finding, "specVersion", "property-edition",
+            fmt::format("{} is not the third edition, which it is checked by", version),
+            std::string(declaration_version));
     }
 
     void check_geography() {
@@ -194,7 +204,7 @@ private:
         const YamlValue* list = one_.find("precedingPfIds");
         if (list == nullptr || !list->is_list()) return;
         for (const YamlValue& item : list->items) {
-            if (item.is_scalar() && !item.text.empty() && item.text == one_.text("id"))
+            if (item.is_scalar() && !item.text.empty() && is_same_uuid(item.text, one_.text("id")))
                 say(Severity::error, item.place, "V-11",
                     fmt::format("{}/precedingPfIds: it names itself", one_.pointer),
                     "the ids of earlier footprints only");
@@ -290,9 +300,11 @@ private:
         if (!share) return;
         if (share->sign() < 0 || whole(100) < *share)
             return wrong(name, "V-17", fmt::format("{} is no share", share->text()), "0 to 100");
-        if (share->value() > most_left_out)
+        if (share->value() > most_left_out_)
             doubt(name, "V-17", fmt::format("{} % is left out", share->text()),
-                  "the Methodology's third edition allows 3 % in all, the second 5 %");
+                  most_left_out_ == most_left_out_v3
+                      ? "the Methodology's third edition allows 3 % in all, the second 5 %"
+                      : fmt::format("the rules in use allow {:g} % in all", most_left_out_));
         if (share->sign() > 0 && pcf_text("exemptedEmissionsDescription").empty())
             doubt("exemptedEmissionsDescription", "V-17", "no reason for what is left out", {});
     }
@@ -400,12 +412,13 @@ private:
     }
 
     const Declared& one_;
+    double most_left_out_;  ///< % of the footprint
     std::vector<Problem> problems_;
 };
 
 }  // namespace
 
-std::vector<Problem> check_declared(const Declared& one) {
+std::vector<Problem> check_declared(const Declared& one, double most_left_out) {
     if (!one.root->is_map()) {
         return {{one.root->place,
                  Severity::error,
@@ -425,7 +438,7 @@ std::vector<Problem> check_declared(const Declared& one) {
                  "is withdrawn",
                  {}}};
     }
-    return DeclaredChecker(one).run();
+    return DeclaredChecker(one, most_left_out).run();
 }
 
 std::span<const DeclarationRule> declaration_rules() noexcept { return rules; }

@@ -12,9 +12,14 @@
 
 namespace deckle {
 
+/// What may be left out of a footprint [%]: PACT Methodology V3.
+inline constexpr double most_left_out_v3 = 3.0;
+
 /// Errors and findings of one footprint. Codes: property-* for the schema and the reporting rules,
-/// V-01 to V-22 for the rules between properties.
-[[nodiscard]] std::vector<Problem> check_declared(const Declared& one);
+/// V-01 to V-22 for the rules between properties. `most_left_out`: the limit of V-17 [%] by the
+/// rules in use.
+[[nodiscard]] std::vector<Problem> check_declared(const Declared& one,
+                                                  double most_left_out = most_left_out_v3);
 
 /// What several footprints say of each other: nothing but the status may change under one id, what
 /// is replaced is deprecated, and a change of 10 % or more asks for a new calculation (V-10).

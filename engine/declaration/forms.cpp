@@ -38,6 +38,19 @@ std::optional<std::chrono::sys_days> day_from(std::string_view text) {
     return std::chrono::sys_days(date);
 }
 
+/// A day, all of a month, all of a year.
+std::optional<Period> days_from(std::string_view text) {
+    using std::chrono::sys_days;
+    const bool year = text.size() == 4, month = text.size() == 7;
+    const std::string first = fmt::format("{}{}", text, year ? "-01-01" : month ? "-01" : "");
+    const auto day = day_from(first);
+    if (!day) return std::nullopt;
+    const std::chrono::year_month_day date{*day};
+    if (year) return Period{*day, sys_days(date + std::chrono::years(1))};
+    if (month) return Period{*day, sys_days(date + std::chrono::months(1))};
+    return Period{*day, *day + std::chrono::days(1)};
+}
+
 /// Digits behind the seconds count for nothing here and are passed over.
 std::string_view without_fraction(std::string_view text) {
     if (!text.starts_with('.')) return text;
@@ -67,6 +80,13 @@ bool is_uuid(std::string_view text) noexcept {
         if (dash ? text[i] != '-' : !is_hex(text[i])) return false;
     }
     return true;
+}
+
+bool is_same_uuid(std::string_view a, std::string_view b) {
+    const auto small = [](char c) {
+        return c >= 'A' && c <= 'F' ? static_cast<char>(c - 'A' + 'a') : c;
+    };
+    return std::ranges::equal(a, b, {}, small, small);
 }
 
 bool is_urn(std::string_view text) noexcept {
@@ -125,11 +145,11 @@ std::string instant_text(Instant instant) {
 
 std::optional<Period> period_from(std::string_view text) {
     const std::size_t dots = text.find("..");
-    if (dots == std::string_view::npos) return std::nullopt;
-    const auto first = day_from(trimmed(text.substr(0, dots))),
-               last = day_from(trimmed(text.substr(dots + 2)));
-    if (!first || !last || *last < *first) return std::nullopt;
-    return Period{*first, *last + std::chrono::days(1)};
+    const auto first = days_from(trimmed(text.substr(0, dots)));
+    if (!first || dots == std::string_view::npos) return first;
+    const auto last = days_from(trimmed(text.substr(dots + 2)));
+    if (!last || last->start < first->start) return std::nullopt;
+    return Period{first->start, last->end};
 }
 
 Instant years_later(Instant instant, int years) {

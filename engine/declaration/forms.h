@@ -14,6 +14,8 @@ namespace deckle {
 
 __extension__ typedef __int128 Wide;
 
+/// Capitals and small letters are the same in a UUID (RFC 9562, 4).
+[[nodiscard]] bool is_same_uuid(std::string_view a, std::string_view b);
 [[nodiscard]] bool is_uuid(std::string_view text) noexcept;  ///< RFC 9562, no braces
 [[nodiscard]] bool is_urn(std::string_view text) noexcept;   ///< RFC 8141: urn:NAMESPACE:REST
 [[nodiscard]] bool is_uri(std::string_view text) noexcept;   ///< RFC 3986: SCHEME:REST, no spaces
@@ -24,7 +26,8 @@ using Instant = std::chrono::sys_seconds;
 /// "2026-01-01T00:00:00Z"
 [[nodiscard]] std::string instant_text(Instant instant);
 
-/// First day, and the day after the last: of "2025-01-01 .. 2025-12-31".
+/// First day, and the day after the last: of "2025-01-01 .. 2025-12-31", "2025-04 .. 2026-03",
+/// "2025". A month or a year is all its days.
 struct Period {
     Instant start, end;
 };

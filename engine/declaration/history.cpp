@@ -10,7 +10,7 @@ namespace {
 
 constexpr double least_change_told = 10.0;  // % against the preceding footprint
 
-/// All but the status, in one text.
+/// All but the status and the id, which is compared apart, in one text.
 std::string fixed_part(const YamlValue& value, int depth = 0) {
     switch (value.kind) {
         case YamlValue::Kind::scalar:
@@ -23,7 +23,7 @@ std::string fixed_part(const YamlValue& value, int depth = 0) {
         case YamlValue::Kind::map: {
             std::vector<std::string> parts;
             for (const YamlEntry& entry : value.entries) {
-                if ((depth == 0 && entry.key == "status") ||
+                if ((depth == 0 && (entry.key == "status" || entry.key == "id")) ||
                     entry.value.kind == YamlValue::Kind::nothing)
                     continue;
                 parts.push_back(
@@ -88,12 +88,12 @@ std::vector<Problem> check_history(std::span<const Declared> all) {
     for (std::size_t i = 0; i < all.size(); ++i) {
         for (std::size_t k = 0; k < all.size(); ++k) {
             if (i == k || all[i].text("id").empty()) continue;
-            if (i < k && all[i].text("id") == all[k].text("id"))
+            if (i < k && is_same_uuid(all[i].text("id"), all[k].text("id")))
                 compare_same_id(all[i], all[k], out);
             const YamlValue* before = all[k].find("precedingPfIds");
             if (before == nullptr || !before->is_list()) continue;
             const bool named = std::ranges::any_of(before->items, [&](const YamlValue& id) {
-                return id.is_scalar() && id.text == all[i].text("id");
+                return id.is_scalar() && is_same_uuid(id.text, all[i].text("id"));
             });
             if (named) compare_with_predecessor(all[i], all[k], out);
         }

@@ -132,7 +132,8 @@ NodeId Graph::add_input(Input input, TextId unit, Origin origin) {
         const Input& known = inputs_[payload_[node]];
         const bool same_draw =
             origin.place.known() || known.addresses.front() == input.addresses.front();
-        return known.value == input.value && unit_[node] == unit && same_draw;
+        return known.value == input.value && known.spread == input.spread && unit_[node] == unit &&
+               same_draw;
     });
     if (equal != no_node) {
         std::vector<TextId>& known = inputs_[payload_[equal]].addresses;
@@ -172,13 +173,27 @@ NodeId Graph::constant(double value, TextId unit, Origin origin) {
     return node;
 }
 
-NodeId Graph::convert(NodeId argument, Conversion conversion, TextId unit, Origin origin) {
-    const auto same = std::ranges::find_if(conversions_, [&](const Conversion& c) {
+std::uint32_t Graph::index_of(const Conversion& conversion) {
+    const std::uint64_t hash = Hash()
+                                   .mix(std::bit_cast<std::uint64_t>(conversion.p))
+                                   .mix(std::bit_cast<std::uint64_t>(conversion.q))
+                                   .mix(conversion.p_text)
+                                   .mix(conversion.q_text)
+                                   .value();
+    const std::uint32_t known = conversion_index_.find(hash, [&](std::uint32_t one) {
+        const Conversion& c = conversions_[one];
         return c.p == conversion.p && c.q == conversion.q && c.p_text == conversion.p_text &&
                c.q_text == conversion.q_text;
     });
-    const auto payload = static_cast<std::uint32_t>(same - conversions_.begin());
-    if (same == conversions_.end()) conversions_.push_back(conversion);
+    if (known != HashIndex::nothing) return known;
+    const auto index = static_cast<std::uint32_t>(conversions_.size());
+    conversion_index_.add(hash, index);
+    conversions_.push_back(conversion);
+    return index;
+}
+
+NodeId Graph::convert(NodeId argument, Conversion conversion, TextId unit, Origin origin) {
+    const std::uint32_t payload = index_of(conversion);
     const NodeId arguments[] = {argument};
     const std::uint64_t hash = Hash()
                                    .mix(kind_hash(Operation::convert))
@@ -342,10 +357,13 @@ void Graph::set_order(std::size_t solve, std::vector<std::uint32_t> order) {
 }
 
 void Graph::mark_not_covered(NotCovered mark) {
-    const auto same = std::ranges::find_if(not_covered_, [&](const NotCovered& m) {
-        return m.node == mark.node && m.indicator == mark.indicator;
+    const std::uint64_t hash = Hash().mix(mark.node).mix(mark.indicator).value();
+    const std::uint32_t known = mark_index_.find(hash, [&](std::uint32_t one) {
+        return not_covered_[one].node == mark.node && not_covered_[one].indicator == mark.indicator;
     });
-    if (same == not_covered_.end()) not_covered_.push_back(mark);
+    if (known != HashIndex::nothing) return;
+    mark_index_.add(hash, static_cast<std::uint32_t>(not_covered_.size()));
+    not_covered_.push_back(mark);
 }
 
 void Graph::require_not_negative(Requirement requirement) {

@@ -56,6 +56,8 @@ struct Spread {
     SpreadKind kind = SpreadKind::none;
     bool relative = false;  ///< normals: the half-width is a share of the value
     std::array<NodeId, 3> parameters{no_node, no_node, no_node};
+
+    friend bool operator==(const Spread&, const Spread&) = default;
 };
 
 struct Bounds {
@@ -135,8 +137,8 @@ public:
     TextId text(std::string_view text);
     [[nodiscard]] const std::string& text_of(TextId id) const { return texts_[id]; }
 
-    /// A new input, or the one read from the same place with the same address and value; then
-    /// `input.addresses` are added to it.
+    /// A new input, or the one read from the same place with the same address, value and spread;
+    /// then `input.addresses` are added to it.
     NodeId add_input(Input input, TextId unit, Origin origin);
     NodeId constant(double value, TextId unit, Origin origin);
     NodeId convert(NodeId argument, Conversion conversion, TextId unit, Origin origin);
@@ -224,6 +226,7 @@ public:
 private:
     NodeId append(Operation operation, std::span<const NodeId> arguments, std::uint32_t payload,
                   TextId unit, Origin origin);
+    std::uint32_t index_of(const Conversion& conversion);
     NodeId find_equal(std::uint64_t hash, Operation operation, std::span<const NodeId> arguments,
                       std::uint32_t payload, std::span<const Tag> tags) const;
     [[nodiscard]] TextId find_text(std::string_view text) const;
@@ -250,8 +253,9 @@ private:
     std::unordered_map<TextId, CorrelationPlace> correlated_;
     std::size_t solved_size_ = 0;
 
-    HashIndex equal_;       ///< nodes by what they are
-    HashIndex text_index_;  ///< texts_ by their characters
+    HashIndex equal_;                          ///< nodes by what they are
+    HashIndex conversion_index_, mark_index_;  ///< conversions_ and not_covered_ by the same
+    HashIndex text_index_;                     ///< texts_ by their characters
     std::vector<std::pair<TextId, NodeId>> names_;
     std::vector<NodeId> named_;       ///< by text; no_node, or shorter, where it names none
     std::vector<TextId> first_name_;  ///< by node; 0, or shorter, where it has none

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <limits>
+#include <stdexcept>
 
 #include "engine/mill/steam_heat.h"
 #include "engine/text/number_text.h"
@@ -21,21 +23,14 @@ public:
         : build_(build),
           names_(names),
           process_(*process.process),
+          allocation_(*process.allocation),
           members_(process.products),
           products_(products) {}
 
     void run() {
-        if (!process_.allocation) {
-            build_.problems.add(
-                process_.place, "missing-allocation",
-                fmt::format("{} makes {} products and does not say how they share its burdens",
-                            process_.id, members_.size()),
-                "allocation: mass, energy, exergy, price, {reference_efficiencies: {heat, power}} "
-                "or shares");
-            return;
-        }
-        if (process_.allocation->method == "shares") return shares();
-        method_ = process_.allocation->method;
+        if (allocation_.method == "shares") return shares();
+        method_ = allocation_.method;
+        if (method_ == "value_ratio" || method_ == "price") settle_value_ratio();
         if (method_ == "value_ratio") choose_by_value_ratio();
         if (method_.empty()) return;  // reported
         std::vector<Measure> weights;
@@ -47,17 +42,23 @@ public:
         share_by(weights);
     }
 
-    std::string path;  ///< how value_ratio chose, in words
+    AllocationPath path;
+    std::optional<Problem> misfit;  ///< why the method cannot share what these products carry
 
 private:
-    Place place() const { return process_.allocation->place; }
+    Place place() const { return allocation_.place; }
 
-    std::optional<Measure> misfit(const ProductNodes& product, std::string_view what) {
-        build_.problems.add(product.made->place, "wrong-unit",
+    std::nullopt_t does_not_fit(Place where, std::string code, std::string message,
+                                std::string hint) {
+        misfit = {where, Severity::error, std::move(code), std::move(message), std::move(hint), {}};
+        return std::nullopt;
+    }
+
+    std::optional<Measure> is_no(std::string_view what, const ProductNodes& product) {
+        return does_not_fit(product.made->place, "wrong-unit",
                             fmt::format("{} cannot take part in an allocation by {}: it is {}",
                                         product.id, what, product.amount.unit.dimension.text()),
                             "choose another method, or give the key that is missing");
-        return std::nullopt;
     }
 
     std::optional<Measure> weight_of(const ProductNodes& product) {
@@ -66,7 +67,21 @@ private:
         if (method_ == "exergy") return exergy(product);
         if (method_ == "price") return price(product);
         if (method_ == "reference_efficiencies") return by_efficiency(product);
-        return std::nullopt;  // an unknown word, reported by the reader
+        throw std::logic_error("allocation by " + method_);  // the reader knows the words
+    }
+
+    /// Highest to lowest value of all that the process makes of a product.
+    void settle_value_ratio() {
+        double lowest = std::numeric_limits<double>::max(), highest = 0.0;
+        for (const std::size_t index : members_) {
+            const auto worth = price(products_[index]);
+            const auto value = worth ? build_.value_at_load(*worth) : std::nullopt;
+            if (!value) return method_.clear();
+            lowest = std::min(lowest, *value);
+            highest = std::max(highest, *value);
+        }
+        path.value_ratio =
+            lowest > 0.0 ? highest / lowest : std::numeric_limits<double>::infinity();
     }
 
     /// The path of the rule: where the highest value of a product is more than five times the
@@ -75,25 +90,19 @@ private:
     void choose_by_value_ratio() {
         constexpr double largest_ratio = 5.0;
         method_.clear();
-        double lowest = std::numeric_limits<double>::max(), highest = 0.0;
-        for (const std::size_t index : members_) {
-            const auto worth = price(products_[index]);
-            const auto value = worth ? build_.value_at_load(*worth) : std::nullopt;
-            if (!value) return;
-            lowest = std::min(lowest, *value);
-            highest = std::max(highest, *value);
-        }
-        const bool unlike = highest > largest_ratio * lowest;
+        if (!path.value_ratio) return;
+        const double ratio = *path.value_ratio;
+        const bool unlike = ratio > largest_ratio;
         const bool are_energy = std::ranges::all_of(members_, [&](std::size_t i) {
             return products_[i].family != Family::other && products_[i].family != Family::fibre;
         });
         method_ = unlike ? "price" : are_energy ? "energy" : "mass";
-        path = fmt::format(
+        path.path = fmt::format(
             "{}: the highest value of a product is {} times the lowest, {} 5, so burdens are "
             "shared "
             "by {}",
             process_.address(),
-            lowest > 0.0 ? format_significant(highest / lowest, 3) : std::string("any number of"),
+            std::isfinite(ratio) ? format_significant(ratio, 3) : std::string("any number of"),
             unlike ? "above" : "not above", method_);
     }
 
@@ -103,7 +112,7 @@ private:
             members_, [&](std::size_t i) { return !products_[i].bridges.empty(); });
         const auto weight =
             build_.across(product.typed, known_unit(dry ? "t dry" : "t"), product.bridges, place());
-        return weight ? weight : misfit(product, "mass");
+        return weight ? weight : is_no("mass", product);
     }
 
     std::optional<Measure> energy(const ProductNodes& product) {
@@ -111,18 +120,17 @@ private:
             if (auto weight = build_.in_unit(product.amount, known_unit(unit), place()))
                 return Measure{weight->node, known_unit("GJ")};
         }
-        return misfit(product, "energy");
+        return is_no("energy", product);
     }
 
     std::optional<Measure> exergy(const ProductNodes& product) {
         const auto heat = energy(product);
         if (!heat || product.family == Family::electricity) return heat;
         if (!product.made->steam.stated()) {
-            build_.problems.add(
+            return does_not_fit(
                 product.made->place, "missing-key",
                 fmt::format("the exergy of {} needs the state of the steam", product.id),
                 "pressure, temperature, condensate and make_up");
-            return std::nullopt;
         }
         const Measure mean =
             mean_temperature(build_, product.made->steam, names_, product.made->place);
@@ -151,10 +159,9 @@ private:
 
     std::optional<Measure> price(const ProductNodes& product) {
         if (!product.made->price) {
-            build_.problems.add(product.made->place, "missing-key",
+            return does_not_fit(product.made->place, "missing-key",
                                 fmt::format("{} has no price", product.id),
                                 "price: 1400 EUR_2025/t");
-            return std::nullopt;
         }
         const Measure price = build_.input(*product.made->price, names_);
         if (!price.known()) return std::nullopt;
@@ -167,15 +174,15 @@ private:
                 if (auto weight = build_.in_unit(value, known_unit(code), place())) return weight;
             }
         }
-        return misfit(product, "price");
+        return is_no("price", product);
     }
 
     std::optional<Measure> by_efficiency(const ProductNodes& product) {
         const auto output = energy(product);
         const bool power = product.family == Family::electricity;
-        const auto& reference =
-            power ? process_.allocation->power_efficiency : process_.allocation->heat_efficiency;
-        if (!output || !reference) return std::nullopt;
+        const auto& reference = power ? allocation_.power_efficiency : allocation_.heat_efficiency;
+        if (!output) return std::nullopt;
+        if (!reference) throw std::logic_error("allocation without its efficiencies");
         const Measure efficiency =
             build_.ratio(build_.input(*reference, names_), reference->place());
         if (!efficiency.known()) return std::nullopt;
@@ -193,9 +200,9 @@ private:
         for (const Measure& weight : weights) {
             const auto same = build_.in_unit(weight, weights[0].unit, place());
             if (!same) {
-                build_.problems.add(place(), "wrong-unit",
-                                    "the products cannot be weighed against each other",
-                                    "prices in one currency and year");
+                does_not_fit(place(), "wrong-unit",
+                             "the products cannot be weighed against each other",
+                             "prices in one currency and year");
                 return;
             }
             nodes.push_back(same->node);
@@ -215,13 +222,13 @@ private:
 
     void shares() {
         std::vector<NodeId> nodes;
-        for (const NamedAmount& share : process_.allocation->shares) {
+        for (const NamedAmount& share : allocation_.shares) {
             const auto known = std::ranges::find_if(
                 members_, [&](std::size_t i) { return products_[i].id == share.name; });
             if (known == members_.end()) {
-                build_.problems.add(share.place, "unknown-product",
-                                    fmt::format("{} does not make {}", process_.id, share.name),
-                                    fmt::format("it makes {}", fmt::join(made_names(), ", ")));
+                does_not_fit(share.place, "unknown-product",
+                             fmt::format("{} does not make {}", process_.id, share.name),
+                             fmt::format("it makes {}", fmt::join(made_names(), ", ")));
                 return;
             }
             const Measure ratio =
@@ -232,9 +239,9 @@ private:
         }
         for (const std::size_t index : members_) {
             if (products_[index].share.known()) continue;
-            build_.problems.add(place(), "missing-key",
-                                fmt::format("{} has no share", products_[index].id),
-                                "every product needs one; 0 % is a share");
+            does_not_fit(place(), "missing-key",
+                         fmt::format("{} has no share", products_[index].id),
+                         "every product needs one; 0 % is a share");
             return;
         }
         const NodeId total = build_.graph.make(Operation::sum, nodes, 0,
@@ -251,19 +258,50 @@ private:
     Build& build_;
     const Build::NameLookup& names_;
     const Process& process_;
+    const Allocation& allocation_;
     const std::vector<std::size_t>& members_;
     std::vector<ProductNodes>& products_;
     std::string method_;
 };
 
+/// A product without a share would carry the whole burden.
+void require_shares(const Build& build, const ProcessNodes& process,
+                    const std::vector<ProductNodes>& products) {
+    for (const std::size_t index : process.products) {
+        if (!products[index].share.known() && build.problems.empty())
+            throw std::logic_error(products[index].id + " has no share of its process");
+    }
+}
+
 }  // namespace
 
-std::string allocate(Build& build, const Build::NameLookup& names, const ProcessNodes& process,
-                     std::vector<ProductNodes>& products) {
+AllocationPath allocate(Build& build, const Build::NameLookup& names, ProcessNodes& process,
+                        std::vector<ProductNodes>& products) {
     if (process.products.size() < 2) return {};
-    Allocator allocator(build, names, process, products);
-    allocator.run();
-    return std::move(allocator.path);
+    const Process& typed = *process.process;
+    if (!typed.allocation) {
+        build.problems.add(
+            typed.place, "missing-allocation",
+            fmt::format("{} makes {} products and does not say how they share its burdens",
+                        typed.id, process.products.size()),
+            "allocation: mass, energy, exergy, price, {reference_efficiencies: {heat, power}} "
+            "or shares");
+        return {};
+    }
+    for (process.allocation = &*typed.allocation;;
+         process.allocation = process.allocation->otherwise.get()) {
+        Allocator allocator(build, names, process, products);
+        allocator.run();
+        if (!allocator.misfit) {
+            require_shares(build, process, products);
+            return std::move(allocator.path);
+        }
+        for (const std::size_t index : process.products) products[index].share = {};
+        if (process.allocation->otherwise) continue;
+        Problem& why = *allocator.misfit;
+        build.problems.add(why.where, why.code, why.message, why.hint);
+        return {};
+    }
 }
 
 }  // namespace deckle

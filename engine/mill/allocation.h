@@ -7,10 +7,10 @@
 namespace deckle {
 
 /// Gives each product of a process with two or more its share; leaves a single product without one.
-/// The path that value_ratio took, in words; "" for other methods.
+/// Sets ProcessNodes::allocation: what is stated, or what stands behind it where its products do
+/// not fit the method of a rule for many processes. Returns how its method was come by.
 /// Reports missing-allocation, wrong-unit, shares-do-not-add, missing-key.
-[[nodiscard]] std::string allocate(Build& build, const Build::NameLookup& names,
-                                   const ProcessNodes& process,
-                                   std::vector<ProductNodes>& products);
+[[nodiscard]] AllocationPath allocate(Build& build, const Build::NameLookup& names,
+                                      ProcessNodes& process, std::vector<ProductNodes>& products);
 
 }  // namespace deckle

@@ -12,9 +12,9 @@ namespace {
 /// x = C·x + b over all products of a mill, written down entry by entry.
 class Levels {
 public:
-    Levels(Build& build, const MillNodes& mill) : build_(build), mill_(mill) {
-        const std::size_t count = mill.products.size();
-        for (std::size_t p = 0; p < count; ++p) b_.push_back(final_amount(p));
+    Levels(Build& build, const AskedMill& asked) : build_(build), mill_(asked.mill) {
+        for (std::size_t p = 0; p < mill_.products.size(); ++p)
+            b_.push_back(asked.asked[p] == no_node ? nothing(p) : asked.asked[p]);
     }
 
     /// C as it stands, but for the sources of the mixes in `apart`: their entries are added by
@@ -75,14 +75,7 @@ private:
     TextId unit(std::size_t p) { return build_.text(mill_.products[p].amount.unit.text); }
     Place place(std::size_t p) const { return mill_.products[p].made->place; }
 
-    /// The amount typed of what nothing else in the mill uses.
-    NodeId final_amount(std::size_t p) {
-        const bool used = std::ranges::any_of(mill_.processes, [&](const ProcessNodes& process) {
-            return &process != &mill_.processes[mill_.products[p].process_index] &&
-                   std::ranges::any_of(process.uses,
-                                       [&](const ResolvedUse& use) { return use.product == p; });
-        });
-        if (!used) return mill_.products[p].amount.node;
+    NodeId nothing(std::size_t p) {
         return build_.graph.constant(0.0, unit(p), build_.origin(place(p), "used inside the mill"));
     }
 
@@ -308,33 +301,44 @@ NodeId need_of(Build& build, const MillNodes& mill, std::size_t by, std::size_t 
                                                             product.amount.unit.text, product.id)));
 }
 
-std::vector<NodeId> demand_levels(Build& build, const MillNodes& mill) {
-    Levels levels(build, mill);
+bool is_final(const MillNodes& mill, std::size_t product) {
+    const std::size_t own = mill.products[product].process_index;
+    for (std::size_t p = 0; p < mill.processes.size(); ++p) {
+        const auto& uses = mill.processes[p].uses;
+        if (p != own && std::ranges::find(uses, product, &ResolvedUse::product) != uses.end())
+            return false;
+    }
+    return true;
+}
+
+std::vector<NodeId> demand_levels(Build& build, const MillNodes& mill,
+                                  const std::vector<NodeId>& asked) {
+    Levels levels(build, {mill, asked});
     levels.add_needs({});
     return levels.solved();
 }
 
-std::vector<SwungMix> swing(Build& build, const MillNodes& before, const MillNodes& mill,
+std::vector<SwungMix> swing(Build& build, const AskedMill& before, const AskedMill& now,
                             const std::vector<MixSwing>& swings) {
-    const std::vector<NodeId> today = demand_levels(build, before);
+    const std::vector<NodeId> today = demand_levels(build, before.mill, before.asked);
     std::vector<Mix> mixes;
     std::vector<NodeId> today_of;
     std::vector<std::pair<std::size_t, std::vector<std::size_t>>> apart;
     for (const MixSwing& one : swings) {
-        Mix mix(build, before, mill, one);
+        Mix mix(build, before.mill, now.mill, one);
         if (!mix.find()) continue;
         apart.emplace_back(mix.product(), mix.products_of_sources());
-        const ProductNodes* old = before.product(one.product);
-        today_of.push_back(today[static_cast<std::size_t>(old - before.products.data())]);
+        const ProductNodes* old = before.mill.product(one.product);
+        today_of.push_back(today[static_cast<std::size_t>(old - before.mill.products.data())]);
         mixes.push_back(mix);
     }
-    Levels levels(build, mill);
+    Levels levels(build, now);
     levels.add_needs(apart);
     for (std::size_t i = 0; i < mixes.size(); ++i) mixes[i].write(levels, today_of[i]);
-    const std::vector<NodeId> now = levels.solved();
+    const std::vector<NodeId> then = levels.solved();
     std::vector<SwungMix> swung;
     for (std::size_t i = 0; i < mixes.size(); ++i)
-        swung.push_back(mixes[i].amounts(today_of[i], now[mixes[i].product()]));
+        swung.push_back(mixes[i].amounts(today_of[i], then[mixes[i].product()]));
     return swung;
 }
 

@@ -14,9 +14,19 @@ namespace deckle {
 /// MillNodes::products.
 [[nodiscard]] NodeId need_of(Build& build, const MillNodes& mill, std::size_t by, std::size_t of);
 
-/// Levels of all products, each in its own unit, at the amounts that the final products (those that
-/// nothing else in the mill uses) are typed with.
-[[nodiscard]] std::vector<NodeId> demand_levels(Build& build, const MillNodes& mill);
+/// True for what nothing else in the mill uses.
+[[nodiscard]] bool is_final(const MillNodes& mill, std::size_t product);
+
+/// Levels of all products, each in its own unit, at what is asked of each from outside: by product,
+/// no_node for nothing.
+[[nodiscard]] std::vector<NodeId> demand_levels(Build& build, const MillNodes& mill,
+                                                const std::vector<NodeId>& asked);
+
+/// A mill with what is asked of its products.
+struct AskedMill {
+    const MillNodes& mill;
+    const std::vector<NodeId>& asked;
+};
 
 /// A product whose mix follows demand by one source.
 struct MixSwing {
@@ -24,11 +34,11 @@ struct MixSwing {
     Place place;
 };
 
-/// What `mill` (a scenario's) makes of each swinging product, and what its sources give, so that
+/// What `now` (a scenario's) makes of each swinging product, and what its sources give, so that
 /// the change of demand against `before` (today's) is met by the one source. Levels of both are
 /// counted as in demand_levels. Problems: unknown-product, not-a-mix.
-[[nodiscard]] std::vector<SwungMix> swing(Build& build, const MillNodes& before,
-                                          const MillNodes& mill,
+[[nodiscard]] std::vector<SwungMix> swing(Build& build, const AskedMill& before,
+                                          const AskedMill& now,
                                           const std::vector<MixSwing>& swings);
 
 }  // namespace deckle

@@ -8,11 +8,26 @@
 
 namespace deckle {
 
+void ViewsBought::add(const Supplied& supplied) {
+    ViewsBought one{supplied.by[market_view] != supplied.by[location_view], {}};
+    for (std::size_t view = 0; view < view_count; ++view) {
+        if (supplied.unnamed[view]) one.stand_ins.push_back({supplied.by[view]->address(), view});
+    }
+    add(one);
+}
+
+void ViewsBought::add(const ViewsBought& other) {
+    differ = differ || other.differ;
+    stand_ins.insert(stand_ins.end(), other.stand_ins.begin(), other.stand_ins.end());
+    std::ranges::sort(stand_ins);
+    stand_ins.erase(std::unique(stand_ins.begin(), stand_ins.end()), stand_ins.end());
+}
+
 Supplied Electricity::supplied(const Factor& factor, const Use& use) {
     const Supply::Kind kind = use.supply ? use.supply->kind : Supply::Kind::grid;
     const bool past_the_grid = kind == Supply::Kind::direct_line || kind == Supply::Kind::own;
     if (factor.kind->family != Family::electricity || past_the_grid)
-        return {{&factor, &factor}, false, false};
+        return {.by = {&factor, &factor}, .bought = &factor};
     return from_grid(factor, use);
 }
 
@@ -28,8 +43,10 @@ Supplied Electricity::from_grid(const Factor& factor, const Use& use) {
     const bool certified = contract && use.supply->certificate;
 
     Supplied supplied;
+    supplied.bought = &factor;
     supplied.uncertified = contract && !certified;
-    supplied.one_for_both = location == nullptr || (!certified && residual == nullptr);
+    supplied.unnamed[location_view] = location == nullptr;
+    supplied.unnamed[market_view] = !certified && residual == nullptr;
     supplied.by[location_view] = location != nullptr ? location : &factor;
     supplied.by[market_view] = &factor;
     if (supplied.uncertified) supplied.by[market_view] = supplied.by[location_view];
@@ -61,6 +78,10 @@ const Grid* Electricity::grid_of(const Factor* factor, const Use& use) {
         return named;
     }
     if (const Grid* own = grid_with(factor)) return own;
+    if (use.supply && use.supply->kind == Supply::Kind::grid && !grids_.empty()) {
+        report_no_grid(use);
+        return nullptr;
+    }
     const bool any = use.supply && use.supply->kind != Supply::Kind::grid;
     if (any && grids_.size() > 1) report_no_grid(use);
     return any && grids_.size() == 1 ? &grids_.front() : nullptr;
@@ -78,6 +99,13 @@ void Electricity::report_no_grid(const Use& use) {
     std::vector<std::string> names;
     for (const Grid& grid : grids_) names.push_back(grid.factor);
     const std::string& named = use.supply->grid;
+    if (use.supply->kind == Supply::Kind::grid) {
+        build_.problems.add(
+            use.supply->place, "unknown-grid",
+            fmt::format("{} is no grid of the study, so it is not bought from the grid", use.thing),
+            fmt::format("use {} instead of it", fmt::join(names, " or ")));
+        return;
+    }
     build_.problems.add(use.supply->place, "unknown-grid",
                         named.empty() ? fmt::format("the study has {} grids, and {} names none",
                                                     names.size(), use.name)

@@ -22,11 +22,28 @@ struct Grid {
     Place place;
 };
 
-/// What stands for a use in each view.
+/// What stands for a use in each view. Electricity past the grid is the same in both.
 struct Supplied {
     std::array<const Factor*, view_count> by{};
-    bool one_for_both = false;  ///< the study names no factor for one of the views
-    bool uncertified = false;   ///< a contract without its certificate
+    const Factor* bought = nullptr;          ///< what the invoice is for, whatever the view
+    std::array<bool, view_count> unnamed{};  ///< the study names no factor for the view
+    bool uncertified = false;                ///< a contract without its certificate
+};
+
+/// A factor that stands for bought electricity in a view because the study names none for it.
+struct StandIn {
+    std::string factor;
+    std::size_t view;
+    auto operator<=>(const StandIn&) const = default;
+};
+
+/// How the two views of what was bought come apart.
+struct ViewsBought {
+    bool differ = false;             ///< anything has another factor in each view
+    std::vector<StandIn> stand_ins;  ///< sorted, each once
+
+    void add(const Supplied& supplied);
+    void add(const ViewsBought& other);
 };
 
 class Electricity {

@@ -4,6 +4,7 @@
 
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -45,7 +46,8 @@ struct Supply {
 struct Use;
 
 /// What a scenario moves from one use to another: a part of it (all when nothing says how much),
-/// carried over by a ratio, or by the useful heat that both give.
+/// carried over by a ratio, or by the useful heat that both give. What is left of the one is the
+/// rest of the same part.
 struct Moved {
     Place place;
     std::shared_ptr<const Use> from;    ///< as it stood before
@@ -53,6 +55,7 @@ struct Moved {
     std::optional<Stated> useful_heat;  ///< the part that gives this much
     std::optional<Stated> ratio;        ///< amount used now per amount used before
     std::optional<Stated> efficiency_from, efficiency_to;  ///< useful heat per energy used
+    bool is_left = false;                                  ///< what is not moved
     [[nodiscard]] bool is_part() const noexcept {
         return share.has_value() || useful_heat.has_value();
     }
@@ -69,8 +72,7 @@ struct Use {
     std::vector<Freight> freight;
     std::optional<Supply> supply;
     SteamState steam;
-    std::optional<Moved> stands_for;  ///< in a scenario: the part of another use it takes over
-    std::vector<Moved> given_away;    ///< in a scenario: the parts that other uses took over
+    std::optional<Moved> stands_for;  ///< in a scenario: the part of an earlier use it comes to
 };
 
 struct Composition {
@@ -116,6 +118,8 @@ struct Allocation {
     Place place;
     std::vector<NamedAmount> shares;
     std::optional<Stated> heat_efficiency, power_efficiency;
+    /// Of a rule for many processes: what stays where the products do not fit its method.
+    std::shared_ptr<const Allocation> otherwise = {};
 };
 
 struct Process {
@@ -135,7 +139,13 @@ struct Process {
 struct Water {
     std::string id, from, to, basin, region, use, factor;
     Place place;
+
+    /// What is taken of it is withdrawn.
+    [[nodiscard]] bool is_basin() const { return from == "surface" || from == "ground"; }
 };
+
+/// What a flow is called in break-outs: "river", "river, cooling".
+[[nodiscard]] std::string flow_label(const Water& water, const WaterFlow& flow);
 
 struct Mill {
     std::string id, title, period, note;
@@ -148,6 +158,9 @@ struct Mill {
     [[nodiscard]] const Process* process(std::string_view wanted) const;
 };
 
+/// The words for how burdens are shared, in rules; `avoid` is to share none.
+[[nodiscard]] std::span<const std::string_view> ways_to_allocate() noexcept;
+
 /// Reads a mill file. Errors go to `problems`; nullopt when nothing could be made of it.
 [[nodiscard]] std::optional<Mill> read_mill(const Files& files, std::uint32_t file,
                                             Problems& problems);
@@ -155,13 +168,19 @@ struct Mill {
 /// The key tables of this room, for the schema page.
 [[nodiscard]] std::vector<const KeyTable*> mill_key_tables();
 
-// Shared with products and scenarios: uses, freight, supplies and processes have one reader.
+// Shared with products and scenarios: uses, freight, supplies, allocations and processes have one
+// reader.
 
 /// The place of a use in its text: "made.steam as yankee" apart into space, thing and name.
 void split_use_key(std::string_view key, Place place, Use& use, Problems& problems);
 
 /// `supply` of a use of electricity.
 [[nodiscard]] Supply read_supply(const YamlEntry& entry, Problems& problems);
+
+/// `allocation` of a process, or what a rule of a scenario puts in its place. `base` is its path.
+/// Codes: unknown-word, not-a-mapping, and those of its amounts.
+[[nodiscard]] Allocation read_allocation(const YamlEntry& entry, const std::string& base,
+                                         Problems& problems);
 
 /// A process of a mill from its mapping.
 [[nodiscard]] Process read_process(const std::string& mill, const std::string& id, Place place,

@@ -41,13 +41,13 @@ public:
         resolver.uses();
         settle_swung_sources();
         resolver.flows();
-        for (const ProcessNodes& process : nodes_.processes) {
-            std::string path = allocate(build_, names_, process, nodes_.products);
-            if (!path.empty())
-                nodes_.findings.push_back({process.process->allocation->place,
+        for (ProcessNodes& process : nodes_.processes) {
+            process.allocation_path = allocate(build_, names_, process, nodes_.products);
+            if (!process.allocation_path.path.empty())
+                nodes_.findings.push_back({process.allocation->place,
                                            Severity::finding,
                                            "allocation-path",
-                                           std::move(path),
+                                           process.allocation_path.path,
                                            "the prices stated choose the method",
                                            {}});
         }
@@ -108,8 +108,7 @@ private:
             add_waters(process, list);
             nodes_.findings.insert(nodes_.findings.end(), list.findings().begin(),
                                    list.findings().end());
-            nodes_.one_factor_for_both_views =
-                nodes_.one_factor_for_both_views || list.uses_one_factor_for_both_views();
+            nodes_.electricity.add(list.views());
         }
     }
 
@@ -204,11 +203,9 @@ private:
             const Water& water = *flow.water;
             if (water.from == "supply") {
                 add_supply(flow, list);
-            } else if (water.from == "surface" || water.from == "ground") {
+            } else if (water.is_basin()) {
                 const Measure one = build_.constant(1.0, "", "counts as it is", flow.flow->place);
-                const std::string label = flow.flow->purpose.empty()
-                                              ? water.id
-                                              : fmt::format("{}, {}", water.id, flow.flow->purpose);
+                const std::string label = flow_label(water, *flow.flow);
                 list.add_own(indicators().index("water_withdrawn"), flow.amount.node, one.node,
                              "own water", label);
                 add_consumption(flow, one, label, list);
@@ -218,10 +215,7 @@ private:
             if (!withdraws_from(mill_, flow.water->basin)) continue;
             const Measure minus =
                 build_.constant(-1.0, "", "returned to the basin it came from", flow.flow->place);
-            const std::string label =
-                flow.flow->purpose.empty()
-                    ? flow.water->id
-                    : fmt::format("{}, {}", flow.water->id, flow.flow->purpose);
+            const std::string label = flow_label(*flow.water, *flow.flow);
             add_consumption(flow, minus, label, list);
         }
     }
@@ -234,7 +228,7 @@ private:
         const std::string region = region_of(*flow.water);
         const Measure weight =
             region.empty() ? Measure{} : book_.scarcity_weight(region, flow.water->use);
-        check_region(region, *flow.water);
+        book_.check_region(region, flow.water->place);
         if (!weight.known()) {
             const std::string subject = fmt::format("{}.waters.{}", mill_.id, flow.water->id);
             list.add_own(
@@ -246,17 +240,6 @@ private:
         const Measure signed_weight =
             build_.multiply(weight, sign, "scarcity factor of the region", flow.flow->place);
         list.add_own(scarcity, flow.amount.node, signed_weight.node, "own water", label);
-    }
-
-    /// A mill's own waters must lie in regions the study's scarcity set knows.
-    void check_region(const std::string& region, const Water& water) {
-        const Scarcity* set = book_.choice().scarcity;
-        if (set == nullptr || region.empty() || set->knows_region(region)) return;
-        std::vector<std::string> names;
-        for (const auto& one : set->weights) names.push_back(one.region);
-        build_.problems.add(water.place, "unknown-region",
-                            fmt::format("{} has no region {}", set->id, region),
-                            did_you_mean(region, names));
     }
 
     /// A return is weighed with the region of the basin it goes to.
@@ -273,7 +256,7 @@ private:
         if (factor == nullptr) {
             build_.problems.add(flow.water->place, "unknown-factor",
                                 fmt::format("there is no factor {}", flow.water->factor),
-                                did_you_mean(flow.water->factor, book_.tables().names()));
+                                book_.tables().meant(flow.water->factor));
             return;
         }
         Use use;
@@ -460,7 +443,7 @@ private:
     void add_carbon() {
         for (ProductNodes& product : nodes_.products) {
             const bool has_mass = product.typed.unit.dimension.without_basis() == dimensions::mass;
-            if (!has_mass || product.family == Family::heat) continue;
+            if (!has_mass || product.family == Family::heat || is_likely_heat(product)) continue;
             product.carbon = carbon_of(product, &Carbon::biogenic);
             product.fossil_carbon = carbon_of(product, &Carbon::fossil);
             if (product.carbon != no_node) continue;
@@ -468,6 +451,18 @@ private:
             product.carbon = book_.uncovered(subject, indicators().index("biogenic_carbon"), false,
                                              product.amount.unit, product.made->place);
         }
+    }
+
+    /// What fuel and power alone go into, of no stated kind, is steam or compressed air: it holds
+    /// no carbon that anybody could state.
+    bool is_likely_heat(const ProductNodes& product) const {
+        const auto& uses = nodes_.processes[product.process_index].uses;
+        const auto is_energy = [](const ResolvedUse& use) {
+            return use.family == Family::fuel || use.family == Family::heat ||
+                   use.family == Family::electricity;
+        };
+        return product.made->kind.empty() && product.family == Family::other && !uses.empty() &&
+               !product.made->carbon && std::ranges::all_of(uses, is_energy);
     }
 
     /// Carbon of one unit: of the product's own statement, else of what it is made of the same as.
@@ -540,8 +535,12 @@ const ProductNodes* MillNodes::product(std::string_view id) const {
 }
 
 bool withdraws_from(const Mill& mill, std::string_view basin) {
-    return !basin.empty() && std::ranges::any_of(mill.waters, [&](const Water& water) {
-        return (water.from == "surface" || water.from == "ground") && water.basin == basin;
+    const auto is_taken_there = [&](const WaterFlow& flow) {
+        const Water* water = mill.water(flow.water);
+        return water != nullptr && water->is_basin() && water->basin == basin;
+    };
+    return !basin.empty() && std::ranges::any_of(mill.processes, [&](const Process& process) {
+        return std::ranges::any_of(process.takes_in, is_taken_there);
     });
 }
 

@@ -44,8 +44,15 @@ struct ProductNodes {
     NodeId fossil_carbon = no_node;  ///< kg fossil carbon held per unit; no_node where unstated
 };
 
+/// How the method of an allocation was come by. Ratio: of the value of all that is made.
+struct AllocationPath {
+    std::string path;                   ///< of value_ratio, in words; "" for other methods
+    std::optional<double> value_ratio;  ///< highest to lowest, where prices settle the shares
+};
+
 struct ProcessNodes {
     const Process* process = nullptr;
+    const Allocation* allocation = nullptr;  ///< the one its products share by; of several products
     std::vector<ResolvedUse> uses;
     std::vector<std::size_t> products;
     Lines totals;  ///< the process's whole sums, whose terms `--by user` reads
@@ -57,6 +64,7 @@ struct ProcessNodes {
     std::vector<Flow> takes_in, gives_back;
     std::vector<std::pair<const NamedAmount*, Measure>> returns, leaves;
     Measure losses;
+    AllocationPath allocation_path;
 };
 
 struct MillNodes {
@@ -65,7 +73,7 @@ struct MillNodes {
     std::vector<ProductNodes> products;
     std::vector<std::vector<std::size_t>> loops;  ///< products that feed each other
     std::vector<Problem> findings;
-    bool one_factor_for_both_views = false;
+    ViewsBought electricity;
 
     [[nodiscard]] const ProductNodes* product(std::string_view id) const;
 };
@@ -84,7 +92,8 @@ struct SwungMix {
                                                     const Mill& mill,
                                                     const std::vector<SwungMix>& swung = {});
 
-/// Basins from which a mill withdraws: what returns there is not consumed.
+/// Basins from which a process of the mill takes water: what returns there is not consumed. A water
+/// that is only named takes nothing.
 [[nodiscard]] bool withdraws_from(const Mill& mill, std::string_view basin);
 
 }  // namespace deckle

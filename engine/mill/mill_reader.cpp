@@ -4,6 +4,7 @@
 #include <array>
 
 #include "engine/mill/mill.h"
+#include "engine/tables/factor.h"
 #include "engine/text/nearest.h"
 
 namespace deckle {
@@ -110,15 +111,17 @@ constexpr StatedRules losses_rules{Allow::formula, Within::below_whole, {}};
 constexpr StatedRules carbon_rules{Allow::formula, Within::not_negative, {}, true};
 constexpr StatedRules positive_rules{Allow::formula, Within::positive, {}};
 
-template <std::size_t N>
-void check_word(const YamlValue& value, std::string_view word,
-                const std::array<std::string_view, N>& known, std::string_view what,
-                Problems& problems) {
-    if (word.empty() || std::ranges::find(known, word) != known.end()) return;
-    const std::vector<std::string> names(known.begin(), known.end());
-    const std::string near = did_you_mean(word, names);
-    problems.add(value.place, "unknown-word", fmt::format("{}: {} is not known", what, word),
-                 near.empty() ? fmt::format("known: {}", fmt::join(known, ", ")) : near);
+/// A method that is one word; one that needs numbers is a mapping.
+void check_allocation_word(const YamlValue& value, Problems& problems) {
+    if (value.text == "reference_efficiencies" || value.text == "shares") {
+        problems.add(value.place, "unknown-word",
+                     fmt::format("allocation: {} needs its numbers", value.text),
+                     value.text == "shares"
+                         ? "a share for each product: {steam: 60 %, power: 40 %}"
+                         : "{reference_efficiencies: {heat: 90 %, power: 52.5 %}}");
+        return;
+    }
+    check_word(value, value.text, allocation_methods, "allocation", problems);
 }
 
 std::string text_at(const YamlValue& map, std::string_view key, Problems& problems) {
@@ -235,7 +238,7 @@ public:
             check_keys(leaves->value, leaves_keys, key_place(*leaves), problems_);
         process_.takes_in = flows(map, "takes_in");
         process_.gives_back = flows(map, "gives_back");
-        read_allocation(map);
+        read_allocation_of(map);
         process_.losses =
             amount_at(map, "losses", base(), dimensions::number, "2 %", problems_, losses_rules);
         if (const YamlEntry* exergy = mapping_at(map, "exergy", problems_);
@@ -332,47 +335,31 @@ private:
         return list;
     }
 
-    void read_allocation(const YamlValue& map) {
-        const YamlEntry* entry = map.entry("allocation");
-        if (entry == nullptr) return;
-        Allocation allocation;
-        allocation.place = key_place(*entry);
-        if (entry->value.is_scalar()) {
-            allocation.method = entry->value.text;
-            check_word(entry->value, allocation.method, allocation_methods, "allocation",
-                       problems_);
-        } else if (const YamlEntry* efficiencies = entry->value.entry("reference_efficiencies")) {
-            allocation.method = "reference_efficiencies";
-            check_keys(entry->value, allocation_keys, allocation.place, problems_);
-            if (check_keys(efficiencies->value, efficiencies_keys, key_place(*efficiencies),
-                           problems_)) {
-                const std::string path = base() + ".allocation.reference_efficiencies";
-                allocation.heat_efficiency =
-                    amount_at(efficiencies->value, "heat", path, dimensions::number, "90 %",
-                              problems_, positive_rules);
-                allocation.power_efficiency =
-                    amount_at(efficiencies->value, "power", path, dimensions::number, "52.5 %",
-                              problems_, positive_rules);
-            }
-        } else if (entry->value.is_map()) {
-            allocation.method = "shares";
-            for (const YamlEntry& one : entry->value.entries) {
-                auto share = amount_at(entry->value, one.key, base() + ".allocation",
-                                       dimensions::number, "60 %", problems_, share_rules);
-                if (share)
-                    allocation.shares.push_back({one.key, key_place(one), std::move(*share)});
-            }
-        } else if (entry->value.kind != YamlValue::Kind::nothing) {
-            problems_.add(allocation.place, "not-a-mapping",
-                          "allocation is a method or a mapping of products to shares, not a list",
-                          fmt::format("known: {}", fmt::join(allocation_methods, ", ")));
-        }
-        process_.allocation = std::move(allocation);
+    void read_allocation_of(const YamlValue& map) {
+        if (const YamlEntry* entry = map.entry("allocation"))
+            process_.allocation = read_allocation(*entry, base() + ".allocation", problems_);
     }
 
     Process& process_;
     Problems& problems_;
 };
+
+/// Keys that would count for nothing. What goes back to the sea or with the rain is in no basin's
+/// account, and what a supply brings stands in its factor.
+void check_idle_keys(const YamlValue& map, const Water& water, Problems& problems) {
+    const auto refuse = [&](std::string_view key, bool serves, std::string_view hint) {
+        const YamlEntry* entry = map.entry(key);
+        if (entry == nullptr || serves) return;
+        problems.add(key_place(*entry), "unknown-key",
+                     fmt::format("{} of {} counts for nothing", key, water.id), std::string(hint));
+    };
+    refuse("factor", water.from == "supply", "only water from a supply has a factor");
+    const bool weighed = water.is_basin() || water.from.empty();
+    refuse("region", weighed,
+           "scarcity is told of surface and ground water, and of a supply's factor");
+    refuse("use", weighed,
+           "scarcity is told of surface and ground water, and of a supply's factor");
+}
 
 void read_waters(const YamlValue& root, Mill& mill, Problems& problems) {
     const YamlEntry* waters = mapping_at(root, "waters", problems);
@@ -390,6 +377,8 @@ void read_waters(const YamlValue& root, Mill& mill, Problems& problems) {
                     key_place(entry)};
         if (const YamlValue* from = entry.value.find("from"))
             check_word(*from, water.from, water_sources, "from", problems);
+        if (const YamlValue* use = entry.value.find("use"))
+            check_word(*use, water.use, water_uses(), "use", problems);
         if (water.from.empty() && water.to.empty()) {
             problems.add(water.place, "missing-key",
                          fmt::format("{} comes from or goes to somewhere", water.id),
@@ -405,6 +394,9 @@ void read_waters(const YamlValue& root, Mill& mill, Problems& problems) {
                          fmt::format("{} comes from no basin", water.id),
                          "basin: a name; what returns to it is not consumed");
         }
+        if (water.from.empty() ||
+            std::ranges::find(water_sources, water.from) != water_sources.end())
+            check_idle_keys(entry.value, water, problems);
         mill.waters.push_back(std::move(water));
     }
 }
@@ -430,6 +422,10 @@ const Made* Process::made(std::string_view wanted) const {
 const Water* Mill::water(std::string_view wanted) const {
     const auto found = std::ranges::find_if(waters, [&](const Water& w) { return w.id == wanted; });
     return found == waters.end() ? nullptr : &*found;
+}
+
+std::string flow_label(const Water& water, const WaterFlow& flow) {
+    return flow.purpose.empty() ? water.id : fmt::format("{}, {}", water.id, flow.purpose);
 }
 
 const Process* Mill::process(std::string_view wanted) const {
@@ -506,6 +502,39 @@ Supply read_supply(const YamlEntry& entry, Problems& problems) {
     return supply;
 }
 
+Allocation read_allocation(const YamlEntry& entry, const std::string& base, Problems& problems) {
+    const YamlValue& value = entry.value;
+    Allocation allocation;
+    allocation.place = key_place(entry);
+    if (value.is_scalar()) {
+        allocation.method = value.text;
+        check_allocation_word(value, problems);
+    } else if (const YamlEntry* efficiencies = value.entry("reference_efficiencies")) {
+        allocation.method = "reference_efficiencies";
+        check_keys(value, allocation_keys, allocation.place, problems);
+        if (!check_keys(efficiencies->value, efficiencies_keys, key_place(*efficiencies), problems))
+            return allocation;
+        const auto efficiency = [&](std::string_view key, std::string_view example) {
+            return amount_at(efficiencies->value, key, base + ".reference_efficiencies",
+                             dimensions::number, example, problems, positive_rules);
+        };
+        allocation.heat_efficiency = efficiency("heat", "90 %");
+        allocation.power_efficiency = efficiency("power", "52.5 %");
+    } else if (value.is_map()) {
+        allocation.method = "shares";
+        for (const YamlEntry& one : value.entries) {
+            auto share =
+                amount_at(value, one.key, base, dimensions::number, "60 %", problems, share_rules);
+            if (share) allocation.shares.push_back({one.key, key_place(one), std::move(*share)});
+        }
+    } else if (value.kind != YamlValue::Kind::nothing) {
+        problems.add(allocation.place, "not-a-mapping",
+                     "allocation is a method or a mapping of products to shares, not a list",
+                     fmt::format("known: {}", fmt::join(allocation_methods, ", ")));
+    }
+    return allocation;
+}
+
 Process read_process(const std::string& mill, const std::string& id, Place place,
                      const YamlValue& map, Problems& problems) {
     Process process;
@@ -544,7 +573,7 @@ std::vector<Use> read_uses(const YamlValue& map, const std::string& base, Proble
         use.place = key_place(entry);
         if (entry.value.kind == YamlValue::Kind::nothing && !entry.value.refused) {
             problems.add(use.place, "empty-value", fmt::format("{} has no value", entry.key),
-                         empty_value_hint(map, entry));
+                         std::string(empty_value_hint));
             continue;
         }
         split_use_key(entry.key, use.place, use, problems);
@@ -587,7 +616,8 @@ std::optional<Mill> read_mill(const Files& files, std::uint32_t file, Problems& 
     mill.place = head->value.place;
     check_id(mill.id, mill.place, "a mill", problems);
     mill.title = text_at(root, "title", problems);
-    mill.period = text_at(root, "period", problems);
+    if (const YamlValue* period = root.find("period"))
+        mill.period = read_period(*period, "period", problems);
     mill.note = text_at(root, "note", problems);
     read_figures(root, mill, problems);
     read_waters(root, mill, problems);
@@ -599,6 +629,13 @@ std::optional<Mill> read_mill(const Files& files, std::uint32_t file, Problems& 
         }
     }
     return mill;
+}
+
+std::span<const std::string_view> ways_to_allocate() noexcept {
+    static constexpr std::array<std::string_view, 8> ways{
+        "avoid", "mass", "energy", "exergy", "price", "value_ratio", "reference_efficiencies",
+        "shares"};
+    return ways;
 }
 
 std::vector<const KeyTable*> mill_key_tables() {

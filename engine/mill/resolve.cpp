@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "engine/mill/steam_heat.h"
 #include "engine/text/nearest.h"
@@ -21,6 +22,13 @@ std::vector<const Item*> in_order(const std::vector<Item>& items, std::string It
     for (const Item& item : items) sorted.push_back(&item);
     std::ranges::sort(sorted, {}, name);
     return sorted;
+}
+
+std::string water_hint(std::string_view typed, const std::vector<std::string>& known) {
+    const std::string near = did_you_mean(typed, known);
+    if (!near.empty()) return near;
+    return fmt::format("add it under waters: {}: {{from: surface, basin: ..., region: ...}}",
+                       typed);
 }
 
 }  // namespace
@@ -212,11 +220,10 @@ bool Resolver::find_target(ResolvedUse& use) {
         return true;
     }
     std::vector<std::string> known = product_names();
-    for (const std::string& name : book_.tables().names()) known.push_back(name);
     for (const auto& [name, factor_id] : book_.choice().stands_for) known.push_back(name);
     build_.problems.add(typed.place, "unknown-use",
                         fmt::format("{} is neither made in {} nor a factor", typed.thing, mill_.id),
-                        did_you_mean(typed.thing, known));
+                        book_.tables().meant(typed.thing, known));
     return false;
 }
 
@@ -244,7 +251,6 @@ void Resolver::set_use_amount(const ProcessNodes& process, ResolvedUse& use) {
     const bool is_moved =
         use.use->stands_for && &build_.standing(use.use->amount) == &use.use->amount;
     use.amount = is_moved ? moved_amount(process, use) : typed_amount(process, use);
-    give_away(process, use);
 }
 
 Measure Resolver::typed_amount(const ProcessNodes& process, const ResolvedUse& use) {
@@ -252,6 +258,8 @@ Measure Resolver::typed_amount(const ProcessNodes& process, const ResolvedUse& u
     if (!typed.known() || !is_known(use)) return {};
     if (use.returned) return typed;
     if (is_steam(use) && is_mass(typed.unit)) return steam_use(process, use, typed);
+    if (use.family == Family::heat && use.use->steam.mentioned())
+        report_idle_state(build_.problems, *use.use);
     const auto amount = in_target_unit(process, use, typed);
     if (!amount) report_misfit(use, typed, unit_of(use), process);
     return amount.value_or(Measure{});
@@ -269,6 +277,7 @@ Measure Resolver::steam_use(const ProcessNodes& process, const ResolvedUse& use,
                             const Measure& typed) {
     const SteamState base =
         use.product == no_index ? SteamState{} : nodes_.products[use.product].made->steam;
+    check_make_up(*use.use, base);
     const SteamState state = completed(use.use->steam, base);
     const Measure heat = net_heat(build_, state, names_, use.use->place);
     if (!heat.known()) return {};
@@ -283,6 +292,27 @@ Measure Resolver::steam_use(const ProcessNodes& process, const ResolvedUse& use,
     const auto amount = build_.in_unit(joules, unit_of(use), use.use->place);
     if (!amount) report_misfit(use, joules, unit_of(use), process);
     return amount.value_or(Measure{});
+}
+
+/// Heat made and heat used count from one make-up: what warms it would be made of nothing.
+void Resolver::check_make_up(const Use& use, const SteamState& made) {
+    if (!use.steam.make_up || !made.make_up) return;
+    const auto kelvin = [&](const Stated& stated) -> std::optional<double> {
+        const Measure typed = build_.input(stated, names_);
+        const auto converted = typed.known()
+                                   ? build_.in_unit(typed, known_unit("K"), stated.place())
+                                   : std::optional<Measure>{};
+        return converted ? build_.value_at_load(*converted) : std::nullopt;
+    };
+    const auto own = kelvin(*use.steam.make_up), of_made = kelvin(*made.make_up);
+    if (!own || !of_made || std::abs(*own - *of_made) < 1e-9) return;
+    build_.problems.add(
+        use.steam.make_up->place(), "make-up-differs",
+        fmt::format("{} is used over a make-up of {} and made over one of {}", use.thing,
+                    use.steam.make_up->scalar.text, made.make_up->scalar.text),
+        "net heat made and used count from the same make-up: leave it out here, and the use takes "
+        "that of the steam made",
+        {made.make_up->place()});
 }
 
 /// As typed, or per unit of the one product made.
@@ -313,14 +343,16 @@ void Resolver::report_misfit(const ResolvedUse& use, const Measure& typed, const
     const Stated& stated = use.use->amount;
     const std::string found = typed.unit.dimension.text();
     if (typed.unit.dimension == dimensions::number) {
+        const bool has_digits = stated.amount.kind == Amount::Kind::quantity;
+        const std::string& number = has_digits ? stated.amount.quantity.digits : stated.scalar.text;
         const std::string per = process.products.size() == 1
                                     ? nodes_.products[process.products[0]].typed.unit.text
                                     : std::string("t");
         build_.problems.add(stated.place(), "missing-unit",
                             fmt::format("{} has no unit; {} is counted in {}", stated.scalar.text,
                                         use.use->thing, wanted.text),
-                            fmt::format("type {0} {1}, or {0} {1}/{2} for each {2} made",
-                                        stated.scalar.text, wanted.text, per));
+                            fmt::format("type {0} {1}, or {0} {1}/{2} for each {2} made", number,
+                                        wanted.text, per));
         return;
     }
     std::string hint = fmt::format("type it in {}", wanted.text);
@@ -368,7 +400,7 @@ std::vector<ProcessNodes::Flow> Resolver::water_flows(const ProcessNodes& proces
             for (const Water& one : mill_.waters) names.push_back(one.id);
             build_.problems.add(flow->place, "unknown-water",
                                 fmt::format("{} has no water {}", mill_.id, flow->water),
-                                did_you_mean(flow->water, names));
+                                water_hint(flow->water, names));
             continue;
         }
         if (in && water->from.empty()) {

@@ -39,6 +39,8 @@ private:
     bool set_steam_amount(ProductNodes& product);
     bool is_steam(const ResolvedUse& use);
     Measure steam_use(const ProcessNodes& process, const ResolvedUse& use, const Measure& typed);
+    Measure efficiency_of(const ResolvedUse& source, const Stated& stated);
+    void check_make_up(const Use& use, const SteamState& made);
     std::optional<Measure> in_target_unit(const ProcessNodes& process, const ResolvedUse& use,
                                           const Measure& typed);
     [[nodiscard]] bool is_known(const ResolvedUse& use) const;
@@ -59,7 +61,7 @@ private:
     std::optional<ResolvedUse> resolved(const ProcessNodes& process, const Use& use);
     Measure share_of(const ProcessNodes& process, const ResolvedUse& before, const Moved& moved);
     std::optional<Measure> as_energy(const ResolvedUse& use, const Measure& amount);
-    void give_away(const ProcessNodes& process, ResolvedUse& use);
+    NodeId left_of(const Measure& amount, const Measure& share, const ResolvedUse& use);
 
     // resolve_rest.cpp
     void set_rest(ProcessNodes& process);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "engine/mill/resolve.h"
+#include "engine/text/number_text.h"
 
 namespace deckle {
 
@@ -15,7 +16,7 @@ std::optional<ResolvedUse> Resolver::resolved(const ProcessNodes& process, const
     return one.amount.known() ? std::optional(std::move(one)) : std::nullopt;
 }
 
-/// What the use takes over, in the unit of what it uses.
+/// What the use takes over, or has left, in the unit of what it uses.
 Measure Resolver::moved_amount(const ProcessNodes& process, const ResolvedUse& use) {
     const Moved& moved = *use.use->stands_for;
     const auto before = resolved(process, *moved.from);
@@ -24,11 +25,13 @@ Measure Resolver::moved_amount(const ProcessNodes& process, const ResolvedUse& u
     if (moved.is_part()) {
         const Measure share = share_of(process, *before, moved);
         if (!share.known()) return {};
-        const Measure product =
-            build_.multiply(part, share, "the part that is taken over", moved.place);
-        part.node = product.node;
+        part.node =
+            moved.is_left
+                ? left_of(part, share, use)
+                : build_.multiply(part, share, "the part that is taken over", moved.place).node;
     }
-    const auto amount = carried_over(use, *before, part, moved);
+    const auto amount =
+        moved.is_left ? std::optional(part) : carried_over(use, *before, part, moved);
     if (!amount) {
         build_.problems.add(
             moved.place, "wrong-unit",
@@ -36,7 +39,38 @@ Measure Resolver::moved_amount(const ProcessNodes& process, const ResolvedUse& u
                         use.use->thing, unit_of(use).text),
             fmt::format("ratio: so many {} for one {}", unit_of(use).text, part.unit.text));
     }
-    return amount ? build_.adjusted(use.use->amount, *amount) : Measure{};
+    if (!amount || !amount->known()) return {};
+    return build_.adjusted(use.use->amount, *amount,
+                           [&](const Measure& more) { return in_target_unit(process, use, more); });
+}
+
+/// What is left once a share was taken over; not less than nothing.
+NodeId Resolver::left_of(const Measure& amount, const Measure& share, const ResolvedUse& use) {
+    const Place place = use.use->stands_for->place;
+    const Measure left = build_.subtract(build_.constant(1.0, "", "1", place), share,
+                                         "1 − the part taken over", place);
+    const NodeId node = build_.multiply(amount, left, "what is left", place).node;
+    build_.graph.require_not_negative({node, build_.text(use.use->amount.address)});
+    return node;
+}
+
+// Common practice, no published source. A condensing boiler reaches 105 % of the lower heating
+// value (from memory); heat pumps and vapour recompression give a few tens of their power.
+constexpr double most_of_fuel = 1.1, most_of_others = 50.0;
+
+/// The efficiency of a source, plain; what burns gives no more than it holds.
+Measure Resolver::efficiency_of(const ResolvedUse& source, const Stated& stated) {
+    const Measure plain = build_.ratio(build_.input(stated, names_), stated.place());
+    const auto value = plain.known() ? build_.value_at_load(plain) : std::nullopt;
+    const bool burns = source.family == Family::fuel;
+    if (!value || *value <= (burns ? most_of_fuel : most_of_others)) return plain;
+    build_.problems.add(
+        stated.place(), "efficiency-out-of-range",
+        fmt::format("{}: {} % of the energy of {} as useful heat", stated.scalar.text,
+                    format_significant(100.0 * *value), source.use->thing),
+        burns ? "a share of the lower heating value: 84 %, not 84"
+              : "useful heat for the energy used: 310 %, or 3.1");
+    return {};
 }
 
 std::optional<Measure> Resolver::carried_over(const ResolvedUse& use, const ResolvedUse& before,
@@ -46,10 +80,9 @@ std::optional<Measure> Resolver::carried_over(const ResolvedUse& use, const Reso
     if (moved.efficiency_from && moved.efficiency_to) {
         const auto energy = as_energy(before, part);
         if (!energy) return std::nullopt;
-        const Measure gives = build_.ratio(build_.input(*moved.efficiency_from, names_),
-                                           moved.efficiency_from->place());
-        const Measure needs =
-            build_.ratio(build_.input(*moved.efficiency_to, names_), moved.efficiency_to->place());
+        const Measure gives = efficiency_of(before, *moved.efficiency_from);
+        const Measure needs = efficiency_of(use, *moved.efficiency_to);
+        if (!gives.known() || !needs.known()) return Measure{};
         const Measure heat =
             build_.multiply(*energy, gives, "useful heat = energy × efficiency", moved.place);
         const Measure now =
@@ -97,23 +130,6 @@ Measure Resolver::share_of(const ProcessNodes& process, const ResolvedUse& befor
         build_.multiply(*energy, gives, "useful heat = energy × efficiency", moved.place);
     return build_.divide(*heat, {all.node, known_unit("GJ")}, "part of the useful heat",
                          moved.place);
-}
-
-/// What is left after the parts that other uses took over.
-void Resolver::give_away(const ProcessNodes& process, ResolvedUse& use) {
-    for (const Moved& moved : use.use->given_away) {
-        if (!use.amount.known()) return;
-        const auto before = resolved(process, *moved.from);
-        const Measure share = before ? share_of(process, *before, moved) : Measure{};
-        if (!share.known()) {
-            use.amount = {};
-            return;
-        }
-        const Measure left = build_.subtract(build_.constant(1.0, "", "1", moved.place), share,
-                                             "1 − the part taken over", moved.place);
-        use.amount.node = build_.multiply(use.amount, left, "what is left", moved.place).node;
-        build_.graph.require_not_negative({use.amount.node, build_.text(use.use->amount.address)});
-    }
 }
 
 }  // namespace deckle

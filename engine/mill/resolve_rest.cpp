@@ -32,6 +32,14 @@ ResolvedUse* Resolver::find_rest(ProcessNodes& process) {
     if (rests.empty()) return nullptr;
     ResolvedUse& rest = *rests.front();
     const Place place = rest.use->amount.place();
+    if (const ValueChange* change = build_.acting_on(rest.use->amount)) {
+        build_.problems.add(change->stated.place(), "rest-of-several",
+                            fmt::format("{} is the rest of its mix, whatever the other sources "
+                                        "leave: there is no amount to scale or add to",
+                                        rest.use->amount.address),
+                            "set it to an amount, or change the other sources", {place});
+        return nullptr;
+    }
     if (rests.size() > 1) {
         build_.problems.add(rests[1]->use->amount.place(), "two-rests",
                             "two uses cannot both be the rest", "type one of them", {place});

@@ -104,6 +104,13 @@ void check_keys_fit(Problems& problems, const Use& use, Family family) {
         report_no_steam(problems, use.steam.place, use.thing);
 }
 
+void report_idle_state(Problems& problems, const Use& use) {
+    problems.add(
+        use.steam.place, "unknown-key",
+        fmt::format("{} is not typed in tonnes, and a state says nothing of it", use.thing),
+        "type it in t, or leave pressure, temperature, condensate and make_up out");
+}
+
 void report_no_steam(Problems& problems, Place place, std::string_view id) {
     problems.add(place, "unknown-key", fmt::format("{} is no steam and has no state", id),
                  "pressure, temperature, condensate and make_up belong to heat");
@@ -126,7 +133,12 @@ Tag TermList::tag(const Factor& factor, TextId gas, const Use& use) {
             build_.text(scope_of(factor, use, bringer_.run_by))};
 }
 
-void TermList::add_lines(const FactorNodes& nodes, NodeId amount, std::size_t view, const Use& use,
+bool TermList::counts(IndicatorId indicator, Into into) const {
+    return into.part == Part::all ||
+           book_.indicators().at(indicator).as_bought == (into.part == Part::as_bought);
+}
+
+void TermList::add_lines(const FactorNodes& nodes, NodeId amount, Into into, const Use& use,
                          Carbon carbon) {
     const FactorLine* held = nullptr;
     for (const FactorLine& line : nodes.lines) {
@@ -135,16 +147,18 @@ void TermList::add_lines(const FactorNodes& nodes, NodeId amount, std::size_t vi
             continue;
         }
         const Tag own = tag(*nodes.factor, line.gas, use);
-        terms_[view][line.indicator].push_back({amount, line.value, own});
-        if (is_stack_carbon(*nodes.factor, line)) add_carbon_cost(amount, line.value, own, view);
+        if (counts(line.indicator, into))
+            terms_[into.view][line.indicator].push_back({amount, line.value, own});
+        if (into.part != Part::of_view && is_stack_carbon(*nodes.factor, line))
+            add_carbon_cost(amount, line.value, own, into.view);
     }
-    if (carbon == Carbon::of_the_thing && held_ != no_index)
-        add_held(nodes, held, amount, view, use);
+    if (carbon == Carbon::of_the_thing && held_ != no_index && counts(held_, into))
+        add_held(nodes, held, amount, into.view, use);
     for (const FactorNodes::Along& along : nodes.brings) {
         const Origin origin = build_.origin(nodes.factor->place, "amount brought along");
         const NodeId brought = build_.graph.make(Operation::product, {amount, along.amount.node},
                                                  build_.text(along.factor->per.text), origin);
-        add_lines(*along.factor, brought, view, use, Carbon::brought_along);
+        add_lines(*along.factor, brought, into, use, Carbon::brought_along);
     }
 }
 
@@ -166,7 +180,7 @@ void TermList::add_held(const FactorNodes& nodes, const FactorLine* line, NodeId
 void TermList::add_factor(const Factor& factor, const Measure& amount,
                           std::span<const Bridge> bridges, const Use& use) {
     const Supplied supplied = electricity_.supplied(factor, use);
-    one_factor_for_both_ = one_factor_for_both_ || supplied.one_for_both;
+    views_.add(supplied);
     if (supplied.uncertified) {
         findings_.push_back({use.place,
                              Severity::finding,
@@ -178,19 +192,24 @@ void TermList::add_factor(const Factor& factor, const Measure& amount,
                              {}});
     }
     for (std::size_t view = 0; view < view_count; ++view) {
-        if (!add_in_view(*supplied.by[view], amount, bridges, use, view)) return;
+        const Factor* stands = supplied.by[view];
+        const bool bought = stands == supplied.bought;
+        const Part part = bought ? Part::all : Part::of_view;
+        if (!add_in_view(*stands, amount, bridges, use, {view, part})) return;
+        if (bought) continue;
+        if (!add_in_view(*supplied.bought, amount, bridges, use, {view, Part::as_bought})) return;
     }
     add_sold_certificates(amount, use);
 }
 
 /// False when the amount cannot be counted in the factor's unit (reported).
 bool TermList::add_in_view(const Factor& factor, const Measure& amount,
-                           std::span<const Bridge> bridges, const Use& use, std::size_t view) {
+                           std::span<const Bridge> bridges, const Use& use, Into into) {
     const FactorNodes& nodes = book_.nodes(factor);
     if (nodes.per.text.empty() && nodes.lines.empty()) return true;
     const auto counted = build_.over_dry_mass(amount, bridges, nodes.per, nodes.bridges, use.place);
     if (counted) {
-        add_lines(nodes, counted->node, view, use, Carbon::of_the_thing);
+        add_lines(nodes, counted->node, into, use, Carbon::of_the_thing);
         return true;
     }
     build_.problems.add(
@@ -206,9 +225,10 @@ bool TermList::add_in_view(const Factor& factor, const Measure& amount,
 void TermList::add_sold_certificates(const Measure& amount, const Use& use) {
     const Factor* mix = electricity_.in_place_of_sold(use);
     if (mix == nullptr) return;
+    views_.differ = true;
     Use bought = use;
     bought.supply.reset();
-    add_in_view(*mix, amount, {}, bought, market_view);
+    add_in_view(*mix, amount, {}, bought, {market_view, Part::of_view});
 }
 
 void TermList::add_freight(const Measure& amount, std::span<const Bridge> counted,
@@ -228,7 +248,7 @@ void TermList::add_freight(const Measure& mass_t, const std::vector<Freight>& le
         if (factor == nullptr) {
             build_.problems.add(leg.place, "unknown-factor",
                                 fmt::format("there is no factor {}", leg.by),
-                                did_you_mean(leg.by, book_.tables().names()));
+                                book_.tables().meant(leg.by));
             continue;
         }
         const Measure distance = build_.input(leg.distance);

@@ -51,6 +51,8 @@ void check_brought_twice(Problems& problems, FactorBook& book, std::span<const B
 /// (unknown-key).
 void check_keys_fit(Problems& problems, const Use& use, Family family);
 void report_no_steam(Problems& problems, Place place, std::string_view id);
+/// Reports the state of steam that is not typed in tonnes (unknown-key).
+void report_idle_state(Problems& problems, const Use& use);
 
 class TermList {
 public:
@@ -100,17 +102,23 @@ public:
     NodeId sum(IndicatorId indicator, std::size_t view, std::string_view unit,
                std::string_view rule, Place place) const;
 
-    [[nodiscard]] bool uses_one_factor_for_both_views() const noexcept {
-        return one_factor_for_both_;
-    }
+    [[nodiscard]] const ViewsBought& views() const noexcept { return views_; }
     [[nodiscard]] const std::vector<Problem>& findings() const noexcept { return findings_; }
 
 private:
     enum class Carbon : std::uint8_t { of_the_thing, brought_along };
+    /// Which indicators of a factor count: where one factor stands for a view and another is what
+    /// is bought, each gives its own.
+    enum class Part : std::uint8_t { all, of_view, as_bought };
+    struct Into {
+        std::size_t view;
+        Part part = Part::all;
+    };
+    [[nodiscard]] bool counts(IndicatorId indicator, Into into) const;
     [[nodiscard]] bool is_stack_carbon(const Factor& factor, const FactorLine& line) const;
     bool add_in_view(const Factor& factor, const Measure& amount, std::span<const Bridge> bridges,
-                     const Use& use, std::size_t view);
-    void add_lines(const FactorNodes& nodes, NodeId amount, std::size_t view, const Use& use,
+                     const Use& use, Into into);
+    void add_lines(const FactorNodes& nodes, NodeId amount, Into into, const Use& use,
                    Carbon carbon);
     void add_held(const FactorNodes& nodes, const FactorLine* line, NodeId amount, std::size_t view,
                   const Use& use);
@@ -123,7 +131,7 @@ private:
     std::array<std::vector<std::vector<Term>>, view_count> terms_;
     std::vector<Problem> findings_;
     IndicatorId held_ = no_index;
-    bool one_factor_for_both_ = false;
+    ViewsBought views_;
 };
 
 }  // namespace deckle

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <span>
 
+#include "engine/quantity/unit_parser.h"
 #include "engine/text/csv_cells.h"
 
 namespace deckle {
@@ -19,6 +20,20 @@ struct Column {
     Place place;
     bool broken = false;  ///< reported; its cells are left out
 };
+
+/// A unit that is none is told once, where it stands, and not at every cell.
+void check_unit(const Cell& cell, Column& column, Problems& problems) {
+    const UnitScan scan = scan_unit(column.unit, 0);
+    if (!scan.error.any()) return;
+    column.broken = true;
+    Place place = cell.place;
+    const std::size_t offset = cell.text.find(column.unit);
+    if (!cell.quoted) {
+        place.column += static_cast<std::uint32_t>(offset + scan.error.offset);
+        place.length = static_cast<std::uint32_t>(std::max<std::size_t>(1, scan.error.length));
+    }
+    problems.add(place, scan.error.code, scan.error.message, scan.error.hint);
+}
 
 std::string trimmed(std::string_view text) {
     while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
@@ -37,6 +52,7 @@ Column read_head(const Cell& cell, Problems& problems) {
                          "sheet.length (mm)");
         else column.unit = trimmed(std::string_view(path).substr(open + 1, path.size() - open - 2));
         path = trimmed(std::string_view(path).substr(0, open));
+        if (!column.broken) check_unit(cell, column, problems);
     }
     for (std::size_t start = 0; start <= path.size();) {
         const std::size_t dot = std::min(path.find('.', start), path.size());
@@ -66,22 +82,28 @@ void check_paths(const std::vector<Column>& columns, Problems& problems) {
     }
 }
 
-/// Puts a cell under its path of keys, making the mappings on the way.
+/// Puts a cell under its path of keys, making the mappings on the way. The keys stand in the head;
+/// what a broken column would have given is marked as refused.
 void put(YamlValue& product, const Column& column, const Cell& cell) {
     YamlValue* here = &product;
+    product.refused |= column.broken;
+    if (column.keys.front().empty()) return;
     for (std::size_t i = 0; i < column.keys.size(); ++i) {
         here->kind = YamlValue::Kind::map;
         if (!here->place.known()) here->place = cell.place;
+        here->refused |= column.broken;
         auto found = std::ranges::find_if(
             here->entries, [&](const YamlEntry& e) { return e.key == column.keys[i]; });
         if (found == here->entries.end()) {
-            here->entries.push_back({column.keys[i], cell.place, {}});
+            here->entries.push_back({column.keys[i], column.place, {}});
             found = here->entries.end() - 1;
         }
         here = &found->value;
     }
-    here->kind = YamlValue::Kind::scalar;
     here->place = cell.place;
+    here->refused = column.broken;
+    if (column.broken) return;
+    here->kind = YamlValue::Kind::scalar;
     here->quoted = cell.quoted;
     here->text = trimmed(cell.text);
     if (!column.unit.empty()) here->text += " " + column.unit;
@@ -135,8 +157,7 @@ YamlValue read_product_csv(const Files& files, std::uint32_t file, Problems& pro
         product.value.kind = YamlValue::Kind::map;
         product.value.place = row[0].place;
         for (std::size_t c = 1; c < row.size(); ++c) {
-            if (!columns[c].broken && !trimmed(row[c].text).empty())
-                put(product.value, columns[c], row[c]);
+            if (!trimmed(row[c].text).empty()) put(product.value, columns[c], row[c]);
         }
     }
     return products;

@@ -124,6 +124,14 @@ private:
         if (plies_.empty()) return;
         nodes_.mill = plies_[0].sheet.mill;
         nodes_.sheet_process = plies_[0].sheet.product->process_index;
+        nodes_.dryness = dryness(*plies_[0].sheet.product);
+    }
+
+    /// The product's own, else that of its (first) sheet.
+    Measure dryness(const ProductNodes& sheet) {
+        if (product_.dryness)
+            return build_.ratio(build_.input(*product_.dryness), product_.dryness->place());
+        return sheet.bridges.empty() ? Measure{} : sheet.bridges.front().measure;
     }
 
     void add_ply(const Ply& ply, std::size_t number) {
@@ -189,6 +197,12 @@ private:
                                 "");
         }
         return amount.value_or(Measure{});
+    }
+
+    void take_sheet(const PlyNodes& ply, const Measure& piece_area) {
+        const MillNodes& mill = *ply.sheet.mill;
+        const auto index = static_cast<std::size_t>(ply.sheet.product - mill.products.data());
+        nodes_.sheets.push_back({&mill, index, ply_mass(ply, piece_area)});
     }
 
     Measure tissue_mass(const Measure& piece_area) {
@@ -281,7 +295,7 @@ private:
         if (factor == nullptr) {
             build_.problems.add(use.place, "unknown-factor",
                                 fmt::format("there is no factor {}", use.thing),
-                                did_you_mean(use.thing, book_.tables().names()));
+                                book_.tables().meant(use.thing));
         }
         return factor;
     }
@@ -290,6 +304,8 @@ private:
         const Factor* factor = find_factor(use);
         if (factor == nullptr || factor->kind == nullptr) return;
         check_keys_fit(build_.problems, use, factor->kind->family);
+        if (factor->kind->family == Family::heat && use.steam.mentioned())
+            report_idle_state(build_.problems, use);
         bought_.emplace_back(&use, factor);
         const Measure amount = share_of(use, pieces);
         if (!amount.known()) return;
@@ -314,33 +330,38 @@ private:
         if (failed()) return;
         nodes_.findings.insert(nodes_.findings.end(), list.findings().begin(),
                                list.findings().end());
-        nodes_.one_factor_for_both_views =
-            nodes_.one_factor_for_both_views || list.uses_one_factor_for_both_views();
+        nodes_.electricity.add(list.views());
         const Lines piece = sums(list);
         const Measure mass = tissue_mass(piece_area);
         if (suffix.empty()) {
             nodes_.piece = piece;
             nodes_.tissue_mass = mass;
+            for (const PlyNodes& ply : plies_) take_sheet(ply, piece_area);
             give_name(mass, "tissue_mass");
             give_name(piece_area, "area");
+        } else {
+            nodes_.exact_mass = mass;
         }
         const std::string name(product_.piece());
-        nodes_.pers.push_back({"t" + suffix, divided(piece, mass, "t")});
-        nodes_.pers.push_back({name + suffix, piece});
+        nodes_.pers.push_back({"t" + suffix, divided(piece, mass, "t"), mass});
+        nodes_.pers.push_back({name + suffix, piece, {}});
         if (count.known())
-            nodes_.pers.push_back({"sheet" + suffix, divided(piece, count, "sheet")});
+            nodes_.pers.push_back({"sheet" + suffix, divided(piece, count, "sheet"), count});
         const Lines* inside = &piece;
         std::vector<PerLines> levels;
         levels.reserve(product_.packed.size());
+        Measure pieces;
         for (const PackingLevel& level : product_.packed) {
-            levels.push_back(
-                {level.name + suffix, multiplied(*inside, counted(level.holds), level.name)});
+            pieces = pieces_in(level, pieces);
+            levels.push_back({level.name + suffix,
+                              multiplied(*inside, counted(level.holds), level.name), pieces, true});
             inside = &levels.back().lines;
         }
         for (PerLines& level : levels) nodes_.pers.push_back(std::move(level));
-        nodes_.pers.push_back({"m2" + suffix, divided(piece, piece_area, "m2")});
+        nodes_.pers.push_back({"m2" + suffix, divided(piece, piece_area, "m2"), piece_area});
         if (const Measure water = absorbed(mass); water.known())
-            nodes_.pers.push_back({"kg_absorbed" + suffix, divided(piece, water, "kg_absorbed")});
+            nodes_.pers.push_back(
+                {"kg_absorbed" + suffix, divided(piece, water, "kg_absorbed"), water});
     }
 
     /// Water that one piece takes up [kg]: tissue × absorbency; unknown without an absorbency.
@@ -415,8 +436,8 @@ private:
         list.add_freight(delivered_mass(list, piece_area), product_.outbound, "outbound");
         if (failed()) return;
         const Lines piece = sums(list);
-        nodes_.pers.push_back({std::string(product_.piece()) + "_outbound", piece});
-        nodes_.pers.push_back({"t_outbound", divided(piece, tissue_mass(piece_area), "t")});
+        nodes_.pers.push_back({std::string(product_.piece()) + "_outbound", piece, {}});
+        nodes_.pers.push_back({"t_outbound", divided(piece, tissue_mass(piece_area), "t"), {}});
     }
 
     /// Tissue, core and packing of one piece [t]. What has no mass makes the freight "at least".

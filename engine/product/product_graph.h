@@ -15,7 +15,16 @@ namespace deckle {
 /// Footprint per one of something: "roll", "pack", "t", "roll_unrounded".
 struct PerLines {
     std::string per;
-    Lines lines;  ///< carried and held indicators
+    Lines lines;     ///< carried and held indicators
+    Measure number;  ///< of pieces in one, or of it in one piece; unknown for the piece itself
+    bool holds_pieces = false;  ///< `number` counts pieces
+};
+
+/// What one piece takes of a sheet of a mill, on whole sheets, in the unit the sheet is counted in.
+struct SheetTaken {
+    const MillNodes* mill;
+    std::size_t product;  ///< index into MillNodes::products
+    Measure amount;
 };
 
 struct ConsumerNodes {
@@ -26,11 +35,14 @@ struct ConsumerNodes {
     Measure diameter;     ///< of a roll [m]
     Measure count;        ///< sheets a piece, unrounded; unknown where it is not perforated
     Measure tissue_mass;  ///< t of tissue a piece, on whole sheets
+    std::vector<SheetTaken> sheets;
+    Measure exact_mass;  ///< the same on the unrounded count; unknown where none is rounded
+    Measure dryness;     ///< of the tissue as weighed [kg dry/kg]; unknown where not stated
     const MillNodes* mill = nullptr;       ///< of its (first) sheet
     std::size_t sheet_process = no_index;  ///< process that makes the (first) sheet
     Lines piece;                           ///< the sum of one piece, whose terms `--by user` reads
     std::string piece_name;
-    bool one_factor_for_both_views = false;
+    ViewsBought electricity;
     std::vector<Problem> findings;
 
     [[nodiscard]] const PerLines* per(std::string_view name) const;

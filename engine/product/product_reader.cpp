@@ -135,9 +135,8 @@ private:
 
     /// A number of pieces: typed plainly, or with a unit that counts.
     std::optional<Stated> number_at(const Inherited& key, const YamlEntry& entry,
-                                    std::string_view path) {
-        auto stated =
-            amount(key, entry.value, path, std::nullopt, "200", key_place(entry), Within::positive);
+                                    std::string_view path, Within within = Within::pieces) {
+        auto stated = amount(key, entry.value, path, std::nullopt, "200", key_place(entry), within);
         if (!stated) return stated;
         const Unit& found = stated->unit();
         const bool plain = found.dimension == dimensions::number && found.text.empty();
@@ -158,7 +157,7 @@ private:
     void read_plies(const Inherited& key) {
         const YamlValue& value = key.entry->value;
         if (!value.is_list()) {
-            product_.plies = number_at(key, *key.entry, "");
+            product_.plies = number_at(key, *key.entry, "", Within::plies);
             return;
         }
         if (value.items.empty()) {
@@ -492,7 +491,8 @@ void read_all(const YamlValue& tree, std::vector<Product>& products, Problems& p
 
 /// Mapping of ids to products of one file, YAML or CSV.
 YamlValue product_tree(const Files& files, std::uint32_t file, Problems& problems) {
-    if (files.at(file).path.ends_with(".csv")) return read_product_csv(files, file, problems);
+    if (small_letters(files.at(file).path).ends_with(".csv"))
+        return read_product_csv(files, file, problems);
     YamlValue root = read_yaml(files, file, problems);
     if (!root.is_map() || !check_head(root, "products", "list of products", problems) ||
         !check_keys(root, file_keys, {file, 1, 1, 1}, problems))

@@ -93,16 +93,11 @@ bool is_name(std::string_view word) {
     });
 }
 
-std::string lower(std::string_view word) {
-    std::string text(word);
-    for (char& c : text) c = static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
-    return text;
-}
-
 /// The hint for a word that is no unit: what it is called here, or the nearest symbols.
 std::string hint_for(std::string_view word) {
     for (const UnitHint& hint : unit_hints()) {
-        const bool long_enough = word.size() > 3 && lower(hint.typed) == lower(word);
+        const bool long_enough =
+            word.size() > 3 && small_letters(hint.typed) == small_letters(word);
         if (hint.typed == word || long_enough) return std::string(hint.hint);
     }
     const bool short_year = word.size() > 3 && word[3] == '_' && digit_at(word, 4);
@@ -111,11 +106,13 @@ std::string hint_for(std::string_view word) {
     }
     std::vector<std::string> known;
     for (const UnitSymbol& row : unit_table()) {
-        if (lower(row.symbol) == lower(word)) return fmt::format("did you mean {}?", row.symbol);
+        if (small_letters(row.symbol) == small_letters(word))
+            return fmt::format("did you mean {}?", row.symbol);
         known.emplace_back(row.symbol);
     }
     for (const std::string_view marker : words) {
-        if (lower(marker) == lower(word)) return fmt::format("did you mean {}?", marker);
+        if (small_letters(marker) == small_letters(word))
+            return fmt::format("did you mean {}?", marker);
         known.emplace_back(marker);
     }
     const std::string near = word.size() > 1 ? did_you_mean(word, known) : std::string();
@@ -361,7 +358,7 @@ private:
     }
 
     void fail_unknown(std::size_t begin, std::size_t end, const std::string& word) {
-        if (lower(word) == "ton" || lower(word) == "tons") {
+        if (small_letters(word) == "ton" || small_letters(word) == "tons") {
             return fail(
                 begin, end, "ambiguous-unit", fmt::format("which ton is \"{}\"?", word),
                 "write t (1000 kg), short_ton (907.18474 kg) or long_ton (1016.0469088 kg)");

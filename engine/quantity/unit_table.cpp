@@ -149,6 +149,7 @@ constexpr auto by_symbol = [] {
 }();
 
 constexpr std::array hints{
+    UnitHint{"per", "per one of a unit is written with a slash: kWh/t"},
     UnitHint{"l", "the litre is written L"},
     UnitHint{"lt", "the litre is written L"},
     UnitHint{"litre", "the litre is written L"},

@@ -24,6 +24,16 @@ std::vector<std::string> lines_of(const Study& study, IndicatorId id) {
     return lines;
 }
 
+/// A difference whose second part is not covered at all would be the first part under another name.
+bool subtracts_nothing_known(const Study& study, const Result& result) {
+    return std::ranges::any_of(study.indicators[result.indicator].parts, [&](const auto& part) {
+        if (part.numerator > 0.0) return false;
+        const Result* of =
+            study.result(result.of, result.per, study.indicators[part.of].id, result.scenario);
+        return of != nullptr && of->coverage == Coverage::not_covered;
+    });
+}
+
 std::vector<std::uint8_t> marked_nodes(const Graph& graph) {
     std::vector<std::uint8_t> marked(graph.size(), 0);
     for (const NotCovered& mark : graph.not_covered()) marked[mark.node] = 1;
@@ -74,6 +84,10 @@ void settle_coverage(Study& study) {
         result.coverage = coverage_of(reach[result.node], indicator.kind);
         result.one_number =
             reach[result.node].one_number && indicator.kind == IndicatorKind::carried;
+    }
+    for (Result& result : study.results) {
+        if (result.coverage != Coverage::complete && subtracts_nothing_known(study, result))
+            result.coverage = Coverage::not_covered;
     }
 }
 

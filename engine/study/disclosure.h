@@ -30,7 +30,7 @@ struct DeclaredProduct {
     std::string unit;  ///< kilogram or piece
     std::vector<std::string> ids, classifications, preceding;
     std::string name, description, changes, version;
-    bool final_product = false;
+    std::string use;  ///< intermediate, final or "": a consumer product is final
     std::string earlier_report;
 };
 

@@ -40,6 +40,7 @@ constexpr std::array declared_product_key_list{
 constexpr std::array report_key_list{Key{"contact"},
                                      Key{"goal"},
                                      Key{"boundary_reason"},
+                                     Key{"stages"},
                                      Key{"data_collection"},
                                      Key{"assumptions"},
                                      Key{"timing"},
@@ -54,6 +55,9 @@ constexpr std::array report_key_list{Key{"contact"},
                                      Key{"forest"},
                                      Key{"use_and_end_of_life"},
                                      Key{"avoided_emissions"},
+                                     Key{"displaced_emissions"},
+                                     Key{"competence"},
+                                     Key{"conflicts"},
                                      Key{"performance"},
                                      Key{"review"},
                                      Key{"confidentiality"},
@@ -186,7 +190,7 @@ private:
         const std::string_view units[] = {"kilogram", "piece"};
         product.unit = word(map, "unit", units);
         const std::string_view uses[] = {"intermediate", "final"};
-        product.final_product = word(map, "use", uses) == "final";
+        product.use = word(map, "use", uses);
         product.ids = list(map, "ids", is_urn, urn_form);
         product.classifications = list(map, "classifications", is_urn, urn_form);
         product.preceding = list(map, "preceding", is_uuid, "a UUID without braces");

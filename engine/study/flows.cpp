@@ -8,21 +8,6 @@
 namespace deckle {
 namespace {
 
-/// Tonnes for any mass, else the word that was typed.
-Unit known_per(const Output& output) {
-    const auto parsed = parse_unit(output.per);
-    if (parsed.unit && parsed.unit->dimension == dimensions::mass) return known_unit("t");
-    Unit unit;
-    unit.text = output.per;
-    return unit;
-}
-
-Measure output_amount(Stage& stage, const Output& output, const std::string& per) {
-    const Measure typed = stage.build.input(output.amount);
-    if (per != "t" || typed.unit.dimension != dimensions::mass) return typed;
-    return *stage.build.in_unit(typed, known_unit("t"), output.amount.place());
-}
-
 /// nullopt, reported, when the product or its unit is unknown.
 std::optional<Flow> flow_of(Stage& stage, const Output& output) {
     Subject* subject = stage.subject(output.of);
@@ -32,37 +17,44 @@ std::optional<Flow> flow_of(Stage& stage, const Output& output) {
                            did_you_mean(output.of, stage.subject_ids()));
         return std::nullopt;
     }
-    const std::string per = per_of(known_per(output));
+    const std::string per = per_of(output);
     if (!listed(subject->pers, per)) {
         stage.problems.add(output.amount.place(), "unknown-per",
                            fmt::format("{} has no results per {}", output.of, output.per),
                            fmt::format("known: {}", fmt::join(subject->pers, ", ")));
         return std::nullopt;
     }
-    const Measure amount = output_amount(stage, output, per);
+    const Measure amount = output_amount(stage.build, output);
     if (!amount.known()) return std::nullopt;
     return Flow{subject, per, amount.node, output.place};
 }
 
-void add_output(Stage& stage, const Output& output, std::vector<std::vector<Views>>& parts) {
-    const auto flow = flow_of(stage, output);
-    if (!flow) return;
-    const auto made = times_amount(stage, *flow, "output of the period");
-    for (const auto& [id, views] : made) {
-        add_result(stage, *flow->subject, "period", id, views);
-        parts[id].push_back(views);
-    }
-    flow->subject->pers.push_back("period");
+/// Results of a flow per `per`, and on the unrounded count where its unit has one.
+void add_flow_results(Stage& stage, const Flow& flow, std::string_view per, std::string_view what) {
+    const auto add = [&](const Flow& one, const std::string& named) {
+        for (const auto& [id, views] : times_amount(stage, one, what))
+            add_result(stage, *one.subject, named, id, views);
+        one.subject->pers.push_back(named);
+    };
+    add(flow, std::string(per));
+    if (const auto exact = on_unrounded_count(flow))
+        add(*exact, fmt::format("{}{}", per, unrounded));
 }
 
-/// The output of all products, one indicator after the other.
-void add_all_output(Stage& stage, const std::vector<std::vector<Views>>& parts) {
-    Subject all;
-    all.id = "all";
-    all.title = "all products of the study's output";
-    all.kind = Subject::Kind::all;
-    all.pers = {"period"};
-    all.place = stage.model.place;
+constexpr std::string_view period = "period", period_unrounded = "period_unrounded";
+
+/// What the output of the study's products comes to, one indicator after the other; of products
+/// without an unrounded count their whole ones, where `per` asks for it.
+void add_sum(Stage& stage, Subject& all, const std::vector<Subject*>& made, std::string_view per) {
+    std::vector<std::vector<Views>> parts(stage.indicators.count());
+    for (const Subject* subject : made) {
+        const std::string_view own = listed(subject->pers, per) ? per : period;
+        for (std::size_t i = stage.first_result; i < stage.study.results.size(); ++i) {
+            const Result& one = stage.study.results[i];
+            if (one.of == subject->id && one.per == own)
+                parts[one.indicator].push_back({one.market, one.location});
+        }
+    }
     for (IndicatorId id = 0; id < stage.indicators.count(); ++id) {
         if (parts[id].empty()) continue;
         Views views{};
@@ -73,12 +65,45 @@ void add_all_output(Stage& stage, const std::vector<std::vector<Views>>& parts) 
                 Operation::sum, terms, stage.build.text(stage.indicators.at(id).unit),
                 stage.build.origin(stage.model.place, "sum of the output of all products"));
         }
-        add_result(stage, all, "period", id, views);
+        add_result(stage, all, std::string(per), id, views);
     }
+    all.pers.emplace_back(per);
+}
+
+void add_all_output(Stage& stage, const std::vector<Subject*>& made) {
+    Subject all;
+    all.id = "all";
+    all.title = "all products of the study's output";
+    all.kind = Subject::Kind::all;
+    all.place = stage.model.place;
+    add_sum(stage, all, made, period);
+    if (std::ranges::any_of(made,
+                            [](const Subject* one) { return listed(one->pers, period_unrounded); }))
+        add_sum(stage, all, made, period_unrounded);
     stage.subjects.push_back(std::move(all));
 }
 
 }  // namespace
+
+std::string per_of(const Output& output) {
+    const auto parsed = parse_unit(output.per);
+    if (parsed.unit && parsed.unit->dimension == dimensions::mass) return "t";
+    Unit unit;
+    unit.text = output.per;
+    return per_of(unit);
+}
+
+Measure output_amount(Build& build, const Output& output) {
+    const Measure typed = build.input(output.amount);
+    if (per_of(output) != "t" || typed.unit.dimension != dimensions::mass) return typed;
+    return *build.in_unit(typed, known_unit("t"), output.amount.place());
+}
+
+std::optional<Flow> on_unrounded_count(const Flow& flow) {
+    Flow exact = flow;
+    exact.per += unrounded;
+    return listed(flow.subject->pers, exact.per) ? std::optional(exact) : std::nullopt;
+}
 
 std::vector<std::pair<IndicatorId, Views>> times_amount(Stage& stage, const Flow& flow,
                                                         std::string_view what) {
@@ -99,13 +124,23 @@ std::vector<std::pair<IndicatorId, Views>> times_amount(Stage& stage, const Flow
 }
 
 void add_period_results(Stage& stage) {
-    std::vector<std::vector<Views>> parts(stage.indicators.count());
     std::vector<const Output*> sorted;
     sorted.reserve(stage.model.output.size());
     for (const Output& output : stage.model.output) sorted.push_back(&output);
     std::ranges::sort(sorted, {}, &Output::of);
-    for (const Output* output : sorted) add_output(stage, *output, parts);
-    if (!sorted.empty()) add_all_output(stage, parts);
+    const std::size_t first = stage.study.results.size();
+    std::vector<Subject*> made;
+    for (const Output* output : sorted) {
+        const auto flow = flow_of(stage, *output);
+        if (!flow) continue;
+        add_flow_results(stage, *flow, period, "output of the period");
+        made.push_back(flow->subject);
+    }
+    // summed by name, told in the order of the study
+    const auto place = [&](const Result& result) { return stage.subject(result.of); };
+    std::ranges::stable_sort(stage.study.results.begin() + static_cast<std::ptrdiff_t>(first),
+                             stage.study.results.end(), {}, place);
+    if (!sorted.empty()) add_all_output(stage, made);
 }
 
 void add_function_results(Stage& stage) {
@@ -120,9 +155,7 @@ void add_function_results(Stage& stage) {
                     "choose another id");
                 continue;
             }
-            for (const auto& [id, views] : times_amount(stage, *flow, function.title))
-                add_result(stage, *flow->subject, function.id, id, views);
-            flow->subject->pers.push_back(function.id);
+            add_flow_results(stage, *flow, function.id, function.title);
         }
     }
 }

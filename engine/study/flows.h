@@ -2,6 +2,7 @@
 // period, functions that several products fulfil, and lines (line_output.h) are told in flows.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -18,6 +19,18 @@ struct Flow {
     NodeId amount;
     Place place;
 };
+
+/// The unit an output is told in, as results have it: "t" for any mass, else the word typed.
+[[nodiscard]] std::string per_of(const Output& output);
+
+/// The amount of an output in that unit.
+[[nodiscard]] Measure output_amount(Build& build, const Output& output);
+
+/// What marks results on the unrounded count of sheets, beside those on whole ones.
+inline constexpr std::string_view unrounded = "_unrounded";
+
+/// The same flow per a unit on the unrounded count; nullopt where its unit has none.
+[[nodiscard]] std::optional<Flow> on_unrounded_count(const Flow& flow);
 
 /// Each indicator of one unit of a flow, times the flow; `what` is for the trace.
 [[nodiscard]] std::vector<std::pair<IndicatorId, Views>> times_amount(Stage& stage,

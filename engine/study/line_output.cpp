@@ -46,22 +46,30 @@ Measure net_per_day(Stage& stage, const Line& line) {
     return net;
 }
 
+/// A line in making: what it makes, per day and year on whole sheets or on the unrounded count.
+struct Running {
+    const Line& line;
+    Subject& subject;
+    NodeId days;
+    std::string suffix;  ///< of day and year: "" or "_unrounded"
+};
+
 /// One count of a line per day and per year, each a named node.
-void add_count(Stage& stage, Subject& subject, const Line& line, const std::string& what,
-               NodeId day, NodeId days, std::string_view rule, const std::string& source = {}) {
+void add_count(Stage& stage, const Running& run, const std::string& what, NodeId day,
+               std::string_view rule, const std::string& source = {}) {
     const NodeId year = stage.graph().make(
-        Operation::product, {day, days}, stage.build.text(what),
-        stage.build.origin(line.place, fmt::format("{} × days of a year", rule)));
+        Operation::product, {day, run.days}, stage.build.text(what),
+        stage.build.origin(run.line.place, fmt::format("{} × days of a year", rule)));
     const std::string at = stage.scenario.empty() ? "" : "@" + stage.scenario;
-    stage.graph().name(day, fmt::format("results{}.{}.day.{}", at, line.id, what));
-    stage.graph().name(year, fmt::format("results{}.{}.year.{}", at, line.id, what));
-    subject.counts.push_back({"day", what, day, source});
-    subject.counts.push_back({"year", what, year, source});
+    for (const auto& [per, node] : {std::pair("day", day), std::pair("year", year)}) {
+        const std::string named = per + run.suffix;
+        stage.graph().name(node, fmt::format("results{}.{}.{}.{}", at, run.line.id, named, what));
+        run.subject.counts.push_back({named, what, node, source});
+    }
 }
 
 /// Packs, cases: pieces ÷ how many each level holds.
-void add_levels(Stage& stage, Subject& subject, const Line& line, const ConsumerNodes& consumer,
-                NodeId pieces, NodeId days) {
+void add_levels(Stage& stage, const Running& run, const ConsumerNodes& consumer, NodeId pieces) {
     NodeId inside = pieces;
     for (const PackingLevel& level : consumer.product->packed) {
         inside = stage.graph().make(
@@ -69,21 +77,22 @@ void add_levels(Stage& stage, Subject& subject, const Line& line, const Consumer
             stage.build.text(level.name),
             stage.build.origin(level.place,
                                fmt::format("{}s = what they hold ÷ its number", level.name)));
-        add_count(stage, subject, line, level.name, inside, days, level.name);
+        add_count(stage, run, level.name, inside, level.name);
     }
 }
 
 /// Amounts of a line in a day, by name: what it makes, and its indicators.
-std::vector<std::pair<std::string, Measure>> measured(const Stage& stage, const Subject& line) {
+std::vector<std::pair<std::string, Measure>> measured(const Stage& stage, const Running& run) {
+    const std::string day = "day" + run.suffix;
     std::vector<std::pair<std::string, Measure>> all;
-    for (const Subject::Count& count : line.counts) {
-        if (count.per == "day")
+    for (const Subject::Count& count : run.subject.counts) {
+        if (count.per == day)
             all.emplace_back(count.what,
                              Measure{count.node, known_unit(count.what == "t" ? "t" : "piece")});
     }
     for (std::size_t i = stage.first_result; i < stage.study.results.size(); ++i) {
         const Result& result = stage.study.results[i];
-        if (result.of != line.id || result.per != "day") continue;
+        if (result.of != run.line.id || result.per != day) continue;
         const auto unit = parse_unit(result.unit);
         if (unit.unit)
             all.emplace_back(stage.indicators.at(result.indicator).id,
@@ -102,9 +111,8 @@ std::optional<Measure> counted(Stage& stage, const Measure& amount, Place place)
 
 /// Plain equivalents of what a line makes or of an indicator, by a ratio that has a source.
 /// `known` collects what an equivalent can be of.
-void add_equivalents(Stage& stage, Subject& subject, const Line& line, NodeId days,
-                     std::set<std::string>& known) {
-    const auto all = measured(stage, subject);
+void add_equivalents(Stage& stage, const Running& run, std::set<std::string>& known) {
+    const auto all = measured(stage, run);
     for (const auto& [what, amount] : all) known.insert(what);
     for (const Equivalent& one : stage.model.equivalents) {
         const auto of = std::ranges::find_if(all, [&](const auto& m) { return m.first == one.of; });
@@ -119,8 +127,7 @@ void add_equivalents(Stage& stage, Subject& subject, const Line& line, NodeId da
                                fmt::format("for example 14 piece/{}", of->second.unit.text));
             continue;
         }
-        add_count(stage, subject, line, one.id, number->node, days, one.title,
-                  one.ratio.source.text());
+        add_count(stage, run, one.id, number->node, one.title, one.ratio.source.text());
     }
 }
 
@@ -160,17 +167,29 @@ std::optional<LineParts> parts_of(const Stage& stage, const Line& line) {
 }
 
 /// Each indicator of a flow of a day, per day and per year.
-void add_day_and_year(Stage& stage, const Subject& subject, const Flow& flow, NodeId days) {
+void add_day_and_year(Stage& stage, const Running& run, const Flow& flow) {
     for (const auto& [id, views] : times_amount(stage, flow, "made in a day")) {
-        add_result(stage, subject, "day", id, views);
+        add_result(stage, run.subject, "day" + run.suffix, id, views);
         Views year{};
         for (std::size_t view = 0; view < view_count; ++view)
             year[view] =
-                stage.graph().make(Operation::product, {views[view], days},
+                stage.graph().make(Operation::product, {views[view], run.days},
                                    stage.build.text(stage.indicators.at(id).unit),
                                    stage.build.origin(flow.place, "per day × days of a year"));
-        add_result(stage, subject, "year", id, year);
+        add_result(stage, run.subject, "year" + run.suffix, id, year);
     }
+    for (const char* per : {"day", "year"}) run.subject.pers.push_back(per + run.suffix);
+}
+
+/// Pieces of `mass` [t] that `net` [t] comes to, with the levels they are packed in; their flow.
+Flow add_pieces(Stage& stage, const Running& run, const LineParts& parts, const Measure& net,
+                const Measure& mass) {
+    const ConsumerNodes& consumer = *parts.consumer;
+    const Measure pieces =
+        stage.build.divide(net, mass, "pieces = net tonnes ÷ tissue in one", run.line.place);
+    add_count(stage, run, consumer.piece_name, pieces.node, "pieces");
+    add_levels(stage, run, consumer, pieces.node);
+    return {parts.made, consumer.piece_name + run.suffix, pieces.node, run.line.place};
 }
 
 void add_line(Stage& stage, const Line& line, std::set<std::string>& known) {
@@ -185,19 +204,17 @@ void add_line(Stage& stage, const Line& line, std::set<std::string>& known) {
     subject.title = line.title.empty() ? "line that makes " + line.of : line.title;
     subject.kind = Subject::Kind::line;
     subject.place = line.place;
-    subject.pers = {"day", "year"};
-    Flow flow{parts->made, "t", net.node, line.place};
-    add_count(stage, subject, line, "t", net.node, days.node, "net tonnes");
-    if (const ConsumerNodes* consumer = parts->consumer) {
-        const Measure pieces = stage.build.divide(
-            net, consumer->tissue_mass, "pieces = net tonnes ÷ tissue in one", line.place);
-        flow.per = consumer->piece_name;
-        flow.amount = pieces.node;
-        add_count(stage, subject, line, flow.per, pieces.node, days.node, "pieces");
-        add_levels(stage, subject, line, *consumer, pieces.node, days.node);
-    }
-    add_day_and_year(stage, subject, flow, days.node);
-    add_equivalents(stage, subject, line, days.node, known);
+    const auto run_on = [&](const std::string& suffix, const Measure& mass) {
+        const Running run{line, subject, days.node, suffix};
+        add_count(stage, run, "t", net.node, "net tonnes");
+        Flow flow{parts->made, "t", net.node, line.place};
+        if (parts->consumer != nullptr) flow = add_pieces(stage, run, *parts, net, mass);
+        add_day_and_year(stage, run, flow);
+        add_equivalents(stage, run, known);
+    };
+    run_on("", parts->consumer == nullptr ? Measure{} : parts->consumer->tissue_mass);
+    if (parts->consumer != nullptr && parts->consumer->exact_mass.known())
+        run_on(std::string(unrounded), parts->consumer->exact_mass);
     stage.subjects.push_back(std::move(subject));
 }
 

@@ -15,6 +15,7 @@
 #include "engine/study/scenario.h"
 #include "engine/study/study.h"
 #include "engine/tables/factor_lines.h"
+#include "engine/tables/limits.h"
 
 namespace deckle {
 
@@ -29,6 +30,7 @@ struct RuleSet {
     Place place;
     std::optional<Stated> cut_off;  ///< share of a result that may be left out in all
     std::vector<std::string> allocation_order, indicators;
+    std::vector<Place> indicator_places;   ///< beside indicators
     std::map<std::string, Stated> limits;  ///< by finding code with _ for -: balance_water: 2 %
 };
 
@@ -82,7 +84,15 @@ struct Assembly {
     std::vector<std::unique_ptr<MillNodes>> mill_nodes;
     std::vector<std::unique_ptr<ConsumerNodes>> product_nodes;
     std::vector<const Factor*> used_factors;
-    std::set<std::string> gwp_sets;  ///< sets of warming potentials that its CO2e rests on
+    /// Of a scenario: what is asked of the products of each mill, beside today.
+    struct Demand {
+        std::vector<NodeId> before, now;  ///< levels, by product of the mill
+        bool known =
+            true;  ///< else nothing says how much of several products, and amounts mean nothing
+    };
+    std::vector<Demand> demand;
+    std::vector<FormulaLimit> limits;  ///< what its formulas may give and its shares add up to
+    std::set<std::string> gwp_sets;    ///< sets of warming potentials that its CO2e rests on
 
     /// The nodes of a mill that it has.
     [[nodiscard]] const MillNodes& nodes_of(std::string_view mill) const;
@@ -102,6 +112,7 @@ struct StudyModel : Assembly {
     std::vector<Line> lines;
     std::vector<Equivalent> equivalents;
     std::vector<Exemption> exempted;
+    bool says_what_is_exempted = false;  ///< the key is there; an empty list says nothing is
     RuleSet rules;
     std::optional<Disclosure> disclosure;
     Tables tables;

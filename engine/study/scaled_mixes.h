@@ -8,6 +8,6 @@ namespace deckle {
 
 /// Adds `mix-scaled` to the findings of the scenarios built so far.
 /// Errors: NoAnswer where the graph has no values.
-void name_scaled_mixes(Study& study, const StudyModel& model, Problems& problems);
+void name_scaled_mixes(Study& study, const StudyModel& model);
 
 }  // namespace deckle

@@ -3,7 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <limits>
 
+#include "engine/study/model.h"
 #include "engine/text/nearest.h"
 
 namespace deckle {
@@ -67,9 +69,12 @@ public:
     void make(const Change& change) {
         switch (change.kind) {
             // amounts: Build looks them up
-            case Change::Kind::set: set_.push_back(change.address); return;
-            case Change::Kind::scale:
-            case Change::Kind::add: return;
+            case Change::Kind::set:
+                set_.push_back(change.address);
+                return change_value(change, ValueChange::Kind::set);
+            case Change::Kind::spread: return change_value(change, ValueChange::Kind::spread);
+            case Change::Kind::scale: return change_value(change, ValueChange::Kind::scale);
+            case Change::Kind::add: return change_value(change, ValueChange::Kind::add);
             case Change::Kind::use:
                 return change.address.empty() ? add_use(change) : replace_uses(change);
             case Change::Kind::shifts: return replace_uses(change);
@@ -80,9 +85,17 @@ public:
         }
     }
 
-    std::vector<SwingSource> swings;
+    PlannedStudy planned;
 
 private:
+    void change_value(const Change& change, ValueChange::Kind kind) {
+        planned.values.add({.kind = kind,
+                            .id = change.id,
+                            .address = change.address,
+                            .stated = change.amount.value_or(Stated{}),
+                            .spread = change.spread});
+    }
+
     struct Found {
         Process* process;
         std::size_t use;
@@ -131,7 +144,7 @@ private:
     }
 
     void replace_use(Process& process, std::size_t index, const Change& change) {
-        const Use before = process.uses[index];
+        const Use before = as_it_stands(process.uses[index]);
         Moved moved{change.place,        std::make_shared<const Use>(before),
                     change.share,        change.useful_heat,
                     change.ratio,        change.efficiency_from,
@@ -140,29 +153,56 @@ private:
         const bool own_name = before.name != before.thing;
         if (own_name && now.name == now.thing && !moved.is_part()) now.name = before.name;
         if (now.freight.empty()) now.freight = before.freight;
-        if (is_rest(before)) {
-            if (moved.is_part() || moved.ratio || moved.efficiency_to) {
-                problems_.add(change.place, "rest-of-several",
-                              fmt::format("{} is the rest of its mix; no part of it can be moved",
-                                          before.name),
-                              "set its amount first");
-                return;
-            }
-            now.amount = before.amount;
-        } else {
-            now.amount.address = fmt::format("{}.uses.{}", process.address(), now.name);
-            now.amount.scalar.place = change.place;
-            now.amount.within = Within::not_negative;
-            now.amount.allow = Allow::formula;
-            now.stands_for = moved;
+        const bool rest = is_rest(before);
+        if (rest && (moved.is_part() || moved.ratio || moved.efficiency_to)) {
+            problems_.add(
+                change.place, "rest-of-several",
+                fmt::format("{} is the rest of its mix; no part of it can be moved", before.name),
+                "set its amount first");
+            return;
         }
+        if (rest) now.amount = before.amount;
+        else now.stands_for = moved;
+        now.amount.address = fmt::format("{}.uses.{}", process.address(), now.name);
+        open_amount(now, change.place);
         if (moved.is_part()) {
-            process.uses[index].given_away.push_back(std::move(moved));
+            leave_rest(process.uses[index], std::move(moved));
             add(process, std::move(now), change.place);
         } else if (is_free(process, now, index, change.place)) {
             rename_swing(process, before.name, now.name);
             process.uses[index] = std::move(now);  // in its place: others are found by theirs
         }
+    }
+
+    /// A use after the changes made so far, and none to come.
+    Use as_it_stands(Use use) const {
+        const std::size_t count = planned.values.all().size();
+        use.amount.changed_until = count;
+        SteamState& steam = use.steam;
+        for (auto* stated : {&use.dryness, &steam.pressure, &steam.temperature, &steam.make_up,
+                             &steam.condensate_return, &steam.condensate_temperature}) {
+            if (*stated) (*stated)->changed_until = count;
+        }
+        return use;
+    }
+
+    /// The amount of a use that only changes to come concern.
+    void open_amount(Use& use, Place place) const {
+        use.amount.changed_from = planned.values.all().size();
+        use.amount.changed_until = std::numeric_limits<std::size_t>::max();
+        if (!use.stands_for) return;
+        use.amount.scalar.place = place;
+        use.amount.within = Within::not_negative;
+        use.amount.allow = Allow::formula;
+    }
+
+    /// Where a part was taken away, the rest of the amount stays, with its spread.
+    void leave_rest(Use& use, Moved moved) const {
+        moved.is_left = true;
+        use.stands_for = std::move(moved);
+        if (!use.amount.is_quantity()) use.amount.amount = {};
+        open_amount(use, use.stands_for->place);
+        use.amount.scalar.text = "what was left";
     }
 
     [[nodiscard]] bool is_rest(const Use& use) const {
@@ -172,7 +212,7 @@ private:
 
     /// A source that swings goes on swinging under its new name.
     void rename_swing(const Process& process, const std::string& before, const std::string& now) {
-        for (SwingSource& swing : swings) {
+        for (SwingSource& swing : planned.swings) {
             if (swing.mill == process.mill && process.made(swing.product) != nullptr &&
                 swing.source == before)
                 swing.source = now;
@@ -202,15 +242,18 @@ private:
         if (process == nullptr) return;
         Use use = *change.use;
         use.amount = *change.amount;
+        use.amount.also.push_back(fmt::format("{}.uses.{}", process->address(), use.name));
+        use.amount.changed_from = planned.values.all().size();
         add(*process, std::move(use), change.place);
     }
 
     void buy(const Change& change) {
         for (const Found& found : find(change)) {
             Use& use = found.process->uses[found.use];
+            const std::string grid = use.supply ? use.supply->grid : use.thing;
             use.supply = change.supply;
             if (use.supply->grid.empty() && use.supply->kind == Supply::Kind::contract)
-                use.supply->grid = use.thing;
+                use.supply->grid = grid;
         }
     }
 
@@ -240,6 +283,7 @@ private:
                     "a process takes the place of one of its own mill");
                 return;
             }
+            planned.values.forget(old->address() + ".");
             *old = process;
             return;
         }
@@ -290,11 +334,11 @@ private:
                           near.empty() ? fmt::format("it uses {}", fmt::join(names, ", ")) : near);
             return;
         }
-        const auto known = std::ranges::find_if(swings, [&](const SwingSource& one) {
+        const auto known = std::ranges::find_if(planned.swings, [&](const SwingSource& one) {
             return one.mill == mill.id && one.product == change.address;
         });
         const SwingSource swing{mill.id, change.address, change.with, change.place};
-        if (known == swings.end()) swings.push_back(swing);
+        if (known == planned.swings.end()) planned.swings.push_back(swing);
         else *known = swing;
     }
 
@@ -304,9 +348,9 @@ private:
         for (Mill& mill : mills_) {
             for (Process& process : mill.processes) {
                 if (process.makes.size() < 2 || !is_in(process, change.in)) continue;
-                Allocation allocation;
-                allocation.method = change.word;
-                allocation.place = change.word_place;
+                Allocation allocation = *change.allocation;
+                if (change.in != process.address() && process.allocation)
+                    allocation.otherwise = std::make_shared<const Allocation>(*process.allocation);
                 process.allocation = std::move(allocation);
                 any = true;
             }
@@ -334,26 +378,59 @@ std::vector<PlannedChange> plan_of(const ScenarioModel& scenario,
     return std::move(planner.plan);
 }
 
-ValueChanges value_changes(const std::vector<PlannedChange>& plan) {
-    ValueChanges changes;
-    const auto add = [&](const Change& change, ValueChange::Kind kind) {
-        changes.add({.kind = kind, .address = change.address, .stated = *change.amount});
-    };
-    for (const PlannedChange& planned : plan) {
-        const Change& change = *planned.change;
-        if (change.kind == Change::Kind::set) add(change, ValueChange::Kind::set);
-        if (change.kind == Change::Kind::scale) add(change, ValueChange::Kind::scale);
-        if (change.kind == Change::Kind::add) add(change, ValueChange::Kind::add);
-    }
-    return changes;
-}
-
-std::vector<SwingSource> change_mills(std::vector<Mill>& mills,
-                                      const std::vector<PlannedChange>& plan, Problems& problems) {
+PlannedStudy change_mills(std::vector<Mill>& mills, const std::vector<PlannedChange>& plan,
+                          Problems& problems) {
     MillChanger changer(mills, problems);
     for (const PlannedChange& planned : plan) changer.make(*planned.change);
-    return std::move(changer.swings);
+    return std::move(changer.planned);
 }
+
+std::string left_out_of(const Change& rule, const Assembly& assembly, Problems& problems) {
+    if (!rule.allocation) return {};
+    std::vector<std::string> left_out;
+    bool used = false;
+    for (const auto& mill : assembly.mill_nodes) {
+        for (const ProcessNodes& process : mill->processes) {
+            if (process.allocation == nullptr) continue;
+            const Allocation* one = &*process.process->allocation;
+            for (; one != process.allocation; one = one->otherwise.get()) {
+                if (one->place == rule.allocation->place)
+                    left_out.push_back(process.process->address());
+            }
+            used = used || one->place == rule.allocation->place;
+        }
+    }
+    if (left_out.empty()) return {};
+    if (!used)
+        problems.add(rule.place, "nothing-changed",
+                     fmt::format("no process can share its burdens by {}", rule.word),
+                     fmt::format("in: one of {}, to see why not", fmt::join(left_out, ", ")));
+    return fmt::format(", but not in {}, whose products it does not fit",
+                       fmt::join(left_out, ", "));
+}
+
+Problem in_scenario(Problem problem, const ScenarioModel& scenario,
+                    const std::vector<PlannedChange>& plan) {
+    const bool at_change = std::ranges::any_of(
+        plan, [&](const PlannedChange& one) { return one.from->place.file == problem.where.file; });
+    if (problem.where.known() && at_change) return problem;
+    problem.message = fmt::format("in scenario {}: {}", scenario.id, problem.message);
+    if (problem.related.empty())
+        problem.related.push_back(plan.size() == 1 ? plan.front().change->place : scenario.place);
+    return problem;
+}
+
+namespace {
+
+/// "± 5 % of value", or "shape arcsine, low 4.1 GJ, high 4.6 GJ".
+std::string words_of_spread(const YamlValue& typed) {
+    std::vector<std::string> words;
+    for (const YamlEntry& entry : typed.entries)
+        words.push_back(fmt::format("{} {}", entry.key, entry.value.text));
+    return typed.is_map() ? fmt::format("{}", fmt::join(words, ", ")) : typed.text;
+}
+
+}  // namespace
 
 std::string words_of(const Change& change) {
     const auto typed = [](const std::optional<Stated>& stated) {
@@ -366,6 +443,8 @@ std::string words_of(const Change& change) {
     const std::string in = change.in.empty() ? "" : " in " + change.in;
     switch (change.kind) {
         case Change::Kind::set: return fmt::format("{}: {}", change.address, typed(change.amount));
+        case Change::Kind::spread:
+            return fmt::format("{}: {}", change.address, words_of_spread(change.spread.value));
         case Change::Kind::scale:
             return fmt::format("{} × {}", change.address, typed(change.amount));
         case Change::Kind::add: return fmt::format("{} + {}", change.address, typed(change.amount));

@@ -13,12 +13,14 @@
 
 namespace deckle {
 
+struct Assembly;
 struct StudyModel;
 
 /// One change. Which members it has depends on its kind.
 struct Change {
     enum class Kind : std::uint8_t {
         set,             ///< `address` to `amount`
+        spread,          ///< how far `address` may be off to `spread`
         scale,           ///< `address` by `amount`
         add,             ///< `amount` to `address`
         use,             ///< `thing` instead of `address`, or of its own in `in`
@@ -29,6 +31,7 @@ struct Change {
         rule,            ///< `rule` (characterization, electricity, ...) is `word`
     };
     Kind kind = Kind::set;
+    std::string id;  ///< "scenarios.heat_pump.changes.3"
     Place place;
     std::string reason;
     std::string address;  ///< as typed: of an amount, of a use, or an id that is used
@@ -38,11 +41,13 @@ struct Change {
     std::string with;
     std::optional<Use> use;  ///< what is used from now on: thing, name, dryness, freight, supply
     std::optional<Stated> amount, share, ratio, useful_heat, efficiency_from, efficiency_to;
+    YamlEntry spread;
     std::optional<Supply> supply;
     std::optional<Process> process;
     std::string in_place_of;
     std::string rule, word;
     Place word_place;
+    std::optional<Allocation> allocation;  ///< of the rule `allocation`
 };
 
 struct ScenarioModel {
@@ -71,20 +76,34 @@ struct PlannedChange {
                                                  const std::vector<ScenarioModel>& all,
                                                  Problems& problems);
 
-/// The amounts that a plan changes.
-[[nodiscard]] ValueChanges value_changes(const std::vector<PlannedChange>& plan);
-
 /// A product whose change of demand one source of its mix meets.
 struct SwingSource {
     std::string mill, product, source;  ///< source: the name of a use
     Place place;
 };
 
-/// Changes uses and processes of `mills` as planned. Codes: unknown-address, unknown-process,
-/// unknown-product, nothing-changed, duplicate-id, rest-of-several.
-[[nodiscard]] std::vector<SwingSource> change_mills(std::vector<Mill>& mills,
-                                                    const std::vector<PlannedChange>& plan,
-                                                    Problems& problems);
+/// What a plan comes to beside the mills that it changes.
+struct PlannedStudy {
+    ValueChanges values;
+    std::vector<SwingSource> swings;
+};
+
+/// Changes uses and processes of `mills` as planned, one change after another: what a use comes to
+/// when a part of it is moved knows the changes before that, and no later ones. Codes:
+/// unknown-address, unknown-process, unknown-product, nothing-changed, duplicate-id,
+/// rest-of-several.
+[[nodiscard]] PlannedStudy change_mills(std::vector<Mill>& mills,
+                                        const std::vector<PlannedChange>& plan, Problems& problems);
+
+/// Where a rule of allocation for many processes was not used, since their products do not fit it,
+/// in words; "" for other changes. Reports a rule that none of them fits. Code: nothing-changed.
+[[nodiscard]] std::string left_out_of(const Change& rule, const Assembly& assembly,
+                                      Problems& problems);
+
+/// A problem that a scenario brings, where the files of today's study stand: it names the scenario,
+/// and a change that it comes from where that is known.
+[[nodiscard]] Problem in_scenario(Problem problem, const ScenarioModel& scenario,
+                                  const std::vector<PlannedChange>& plan);
 
 /// "press_dryness: 44 %": a change in words, for print.
 [[nodiscard]] std::string words_of(const Change& change);

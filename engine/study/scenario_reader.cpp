@@ -45,7 +45,7 @@ constexpr std::array rule_key_list{Key{"rule", Need::required}, Key{"is", Need::
 
 const KeyTable file_keys{"scenarios", file_key_list};
 const KeyTable scenario_keys{"scenario", scenario_key_list};
-const KeyTable shifts_keys{"shifts", shifts_key_list};
+const KeyTable shifts_keys{"heat shifted", shifts_key_list};
 const KeyTable efficiency_keys{"efficiency", efficiency_key_list};
 
 /// A change begins with the key that says what it does.
@@ -58,14 +58,17 @@ const std::array<ChangeRow, 9> change_rows{
     {{"set", Change::Kind::set, {"set", set_key_list}},
      {"scale", Change::Kind::scale, {"scale", scale_key_list}},
      {"add", Change::Kind::add, {"add", add_key_list}},
-     {"use", Change::Kind::use, {"swap", use_key_list}},
+     {"use", Change::Kind::use, {"use instead_of", use_key_list}},
      {"buy_from", Change::Kind::buy_from, {"buy_from", buy_key_list}},
-     {"process", Change::Kind::process, {"new_process", process_key_list}},
+     {"process", Change::Kind::process, {"process is", process_key_list}},
      {"meet_change_of", Change::Kind::meet_change_of, {"meet_change_of", meet_key_list}},
-     {"shifts", Change::Kind::shifts, {"shift", shift_key_list}},
+     {"shifts", Change::Kind::shifts, {"shifts", shift_key_list}},
      {"rule", Change::Kind::rule, {"rule", rule_key_list}}}};
 constexpr std::array<std::string_view, 5> rule_words{"characterization", "scarcity", "prices",
                                                      "electricity", "allocation"};
+
+/// Behind the address of an amount: how far it may be off.
+constexpr std::string_view spread_suffix = ".spread";
 
 constexpr StatedRules new_value{Allow::formula, Within::any, {}, true};
 constexpr StatedRules positive_value{Allow::quantity, Within::positive, {}};
@@ -94,6 +97,7 @@ public:
         }
         if (!check_keys(map_, row->keys, map_.place, problems_)) return std::nullopt;
         change_.kind = row->kind;
+        change_.id = base_;
         change_.place = key_place(*map_.entry(row->key));
         change_.reason = text("reason");
         read_kind();
@@ -110,13 +114,17 @@ private:
         switch (change_.kind) {
             case Change::Kind::set:
                 read_address("set");
+                if (change_.address.ends_with(spread_suffix)) return read_spread_change();
                 return read_amount("to", new_value, Points::refused);
+            case Change::Kind::spread: return;  // a `set`, told by its address
             case Change::Kind::scale:
                 read_address("scale");
-                return read_amount("by", positive_value, Points::refused);
+                read_amount("by", positive_value, Points::refused);
+                return refuse_neutral(1.0, "scaled by 1, it stays what it is");
             case Change::Kind::add:
                 read_address("to");
-                return read_amount("add", {Allow::quantity, Within::any, {}}, Points::allowed);
+                read_amount("add", {Allow::quantity, Within::any, {}}, Points::allowed);
+                return check_added();
             case Change::Kind::use: return read_use();
             case Change::Kind::buy_from: return read_buy();
             case Change::Kind::process: return read_new_process();
@@ -156,6 +164,13 @@ private:
         return amount;
     }
 
+    static YamlValue& amount_in(YamlValue& value) {
+        for (YamlEntry& entry : value.entries) {
+            if (entry.key == "amount") return entry.value;
+        }
+        return value;
+    }
+
     /// "2 points" is an amount too where something in % is added to.
     void read_amount(std::string_view key, const StatedRules& rules, Points points) {
         const YamlEntry* entry = map_.entry(key);
@@ -164,15 +179,57 @@ private:
             return;
         }
         YamlValue value = entry->value;
-        if (points == Points::allowed && value.is_scalar()) {
-            constexpr std::string_view word = " points";
-            if (value.text.ends_with(word))
-                value.text.replace(value.text.size() - word.size(), word.size(), " %");
-        }
+        YamlValue& scalar = amount_in(value);
+        const std::string typed = scalar.text;
+        constexpr std::string_view word = " points";
+        const std::size_t at = typed.find(word);
+        if (points == Points::allowed && at != std::string::npos)
+            scalar.text.replace(at, word.size(), " %");
         change_.amount = read_stated(value, fmt::format("{}.{}", base_, key), key_place(*entry),
                                      amount_keys, rules, problems_);
         if (!change_.amount) complete_ = false;
-        else if (value.is_scalar()) change_.amount->scalar.text = entry->value.text;
+        else change_.amount->scalar.text = typed;
+    }
+
+    /// A change that leaves everything as it is would look as if it had been counted.
+    void refuse_neutral(double neutral, std::string_view message) {
+        if (!change_.amount || !change_.amount->is_quantity()) return;
+        const Quantity& by = change_.amount->amount.quantity;
+        const auto plain = conversion(by.unit, {});
+        const double value = plain ? plain->apply(by.value) : by.value;
+        if (value != neutral || by.spread.kind != SpreadKind::none) return;
+        problems_.add(change_.amount->place(), "nothing-changed", std::string(message),
+                      "leave the change out");
+        complete_ = false;
+    }
+
+    /// What is added is a difference: of temperatures in K, of values in % in points.
+    void check_added() {
+        refuse_neutral(0.0, "with nothing added, it stays what it is");
+        if (!change_.amount || !change_.amount->is_quantity()) return;
+        const YamlValue& typed = change_.amount->scalar;
+        const Quantity quantity = parse_amount(typed.text, Points::allowed).quantity;
+        if (quantity.unit.offset != Offset::none) {
+            const std::string plain = difference_unit(quantity.unit).text;
+            problems_.add(
+                typed.place, "offset-unit",
+                fmt::format("what is added is a difference, and no {}", quantity.unit.text),
+                fmt::format("{} {}", quantity.digits, plain));
+            complete_ = false;
+        } else if (quantity.unit.text == "%") {
+            problems_.add(typed.place, "bare-percent",
+                          fmt::format("{} more of a value in % can mean two things", typed.text),
+                          fmt::format("{} points, or scale it by {:.6g} %", quantity.digits,
+                                      100.0 + quantity.value));
+            complete_ = false;
+        }
+    }
+
+    /// The amount it is set about is known when the graph is built, and reads the text.
+    void read_spread_change() {
+        change_.kind = Change::Kind::spread;
+        if (const YamlEntry* to = map_.entry("to")) change_.spread = *to;
+        else complete_ = false;  // reported
     }
 
     void read_thing(const YamlValue& map, std::string_view key) {
@@ -265,9 +322,12 @@ private:
 
     void read_rule() {
         change_.rule = text("rule");
-        change_.word = text("is");
         read_in();
-        if (const YamlValue* word = map_.find("is")) change_.word_place = word->place;
+        if (const YamlEntry* is = map_.entry("is")) {
+            change_.word_place = is->value.place;
+            if (change_.rule == "allocation") read_rule_of_allocation(*is);
+            else change_.word = text("is");
+        }
         if (!change_.in.empty() && change_.rule != "allocation") {
             problems_.add(key_place(*map_.entry("in")), "unknown-key",
                           fmt::format("{} is a rule of the whole study", change_.rule),
@@ -279,6 +339,23 @@ private:
                       "unknown-word", fmt::format("rule: {} is not known", change_.rule),
                       fmt::format("known: {}", fmt::join(rule_words, ", ")));
         complete_ = false;
+    }
+
+    void read_rule_of_allocation(const YamlEntry& is) {
+        Allocation allocation = read_allocation(is, base_ + ".is", problems_);
+        allocation.place = is.value.place;
+        std::vector<std::string> numbers;
+        if (allocation.heat_efficiency && allocation.power_efficiency) {
+            numbers = {"heat " + allocation.heat_efficiency->scalar.text,
+                       "power " + allocation.power_efficiency->scalar.text};
+        }
+        for (const NamedAmount& share : allocation.shares)
+            numbers.push_back(share.name + " " + share.amount.scalar.text);
+        change_.word = allocation.method;
+        if (!numbers.empty())
+            change_.word = fmt::format("{} ({})", allocation.method, fmt::join(numbers, ", "));
+        if (allocation.method.empty()) complete_ = false;  // reported
+        change_.allocation = std::move(allocation);
     }
 
     const YamlValue& map_;

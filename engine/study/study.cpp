@@ -6,6 +6,7 @@
 
 #include "engine/graph/evaluate.h"
 #include "engine/mill/demand.h"
+#include "engine/study/asked.h"
 #include "engine/study/correlations.h"
 #include "engine/study/coverage.h"
 #include "engine/study/flows.h"
@@ -67,8 +68,10 @@ public:
                       listed(model.rules.indicators, "climate_removals"), currency_of(model)) {}
 
     void run() {
+        read_ = problems_.count();
         add_own_indicators();
         build(model_, {}, study_.subjects, nullptr, {});
+        settle_values();
         study_.head = study_head(model_);
         collect_findings(model_, {}, study_.findings);
         build_scenarios();
@@ -77,7 +80,31 @@ public:
         plan_solves(study_.graph);
     }
 
+    /// Plans the loops added since the last stage, and checks what must not be negative at the
+    /// amounts read. Errors: NoAnswer unsolvable-loop, not-finite, negative-rest.
+    void settle_values() {
+        plan_solves(study_.graph);
+        const Evaluation at = evaluate(study_.graph);
+        for (const Requirement& requirement : study_.graph.requirements()) {
+            const double value = at.value[requirement.node];
+            if (value >= 0.0) continue;
+            throw NoAnswer(
+                {study_.graph.origin(requirement.node).place, Severity::error, "negative-rest",
+                 fmt::format("{} would be negative: {} {}", study_.graph.text_of(requirement.what),
+                             format_significant(value, 6),
+                             study_.graph.text_of(study_.graph.unit(requirement.node))),
+                 "the other sources of the mix, or what a scenario takes from it, come to more "
+                 "than there is",
+                 changes_below(study_.graph, requirement.node)});
+        }
+    }
+
 private:
+    /// Nodes of what has problems must not be evaluated; those that reading refused have none.
+    void stop_if_any() {
+        if (problems_.count() != read_) problems_.throw_if_any();
+    }
+
     /// One stage: mills, products, results.
     void build(Assembly& assembly, const std::string& scenario, std::vector<Subject>& subjects,
                ValueChanges* changes, const std::vector<SwingSource>& swings) {
@@ -88,12 +115,15 @@ private:
         Stage stage{study_, model_,   indicators_, problems_, build,
                     book,   assembly, subjects,    scenario};
         if (scenario.empty()) check_references(book);
-        build_mills(stage, swings);
+        build_mills(stage);
         build_products(stage);
-        problems_.throw_if_any();
+        if (!swings.empty() && problems_.count() == read_) swing_mills(stage, swings);
+        stop_if_any();
         check_formulas(study_.graph, build.limits, problems_);
+        assembly.limits = build.limits;
         if (scenario.empty()) add_correlations(study_.graph, model_.correlated, problems_);
-        problems_.throw_if_any();
+        else add_demand(stage);
+        stop_if_any();
         add_product_results(stage);
         add_function_results(stage);
         add_line_results(stage);
@@ -125,15 +155,29 @@ private:
             }
         }
         study_.indicators.assign(indicators_.all().begin(), indicators_.all().end());
+        check_asked_indicators();
+    }
+
+    /// Rules that ask for an indicator nobody knows would be kept by leaving it out.
+    void check_asked_indicators() {
+        std::vector<std::string> names;
+        for (const Indicator& one : indicators_.all()) names.push_back(one.id);
+        for (std::size_t i = 0; i < model_.rules.indicators.size(); ++i) {
+            const std::string& asked = model_.rules.indicators[i];
+            if (listed(names, asked)) continue;
+            const std::string near = did_you_mean(asked, names);
+            problems_.add(model_.rules.indicator_places[i], "unknown-indicator",
+                          fmt::format("there is no indicator {}", asked),
+                          near.empty() ? fmt::format("known: {}", fmt::join(names, ", ")) : near);
+        }
     }
 
     /// Ids the study itself names: grids, short ids, prices.
     void check_references(FactorBook& book) {
-        const auto names = model_.tables.names();
         const auto need = [&](const std::string& id, Place place) {
             if (!id.empty() && book.find(id, place) == nullptr)
                 problems_.add(place, "unknown-factor", fmt::format("there is no factor {}", id),
-                              did_you_mean(id, names));
+                              model_.tables.meant(id));
         };
         for (const Grid& grid : model_.grids) {
             need(grid.factor, grid.place);
@@ -162,17 +206,73 @@ private:
         }
     }
 
-    void build_mills(Stage& stage, const std::vector<SwingSource>& swings) {
-        for (const Mill& mill : stage.assembly.mills) {
-            auto nodes = build_mill(stage.build, stage.book, model_.grids, mill);
-            const auto swinging = swings_of(mill, swings);
-            if (!swinging.empty() && problems_.empty()) {
-                const auto mixes = swing(stage.build, model_.nodes_of(mill.id), *nodes, swinging);
-                if (problems_.empty())
-                    nodes = build_mill(stage.build, stage.book, model_.grids, mill, mixes);
-            }
-            stage.assembly.mill_nodes.push_back(std::move(nodes));
+    void build_mills(Stage& stage) {
+        for (const Mill& mill : stage.assembly.mills)
+            stage.assembly.mill_nodes.push_back(
+                build_mill(stage.build, stage.book, model_.grids, mill));
+    }
+
+    /// Once it is known what the products ask of the mills, mixes that swing are built anew.
+    void swing_mills(Stage& stage, const std::vector<SwingSource>& swings) {
+        Assembly& assembly = stage.assembly;
+        std::vector<std::vector<SwungMix>> mixes;
+        for (const auto& nodes : assembly.mill_nodes)
+            mixes.push_back(swung(stage, *nodes, swings_of(*nodes->mill, swings)));
+        if (!problems_.empty()) return;
+        for (std::size_t m = 0; m < mixes.size(); ++m) {
+            if (mixes[m].empty()) continue;
+            assembly.mill_nodes[m] =
+                build_mill(stage.build, stage.book, model_.grids, assembly.mills[m], mixes[m]);
         }
+        assembly.product_nodes.clear();
+        build_products(stage);
+    }
+
+    std::vector<SwungMix> swung(Stage& stage, const MillNodes& mill,
+                                const std::vector<MixSwing>& swings) {
+        if (swings.empty()) return {};
+        const MillNodes& before = model_.nodes_of(mill.mill->id);
+        const MillDemand then = asked_today(before);
+        const MillDemand now = asked_of(stage.build, model_, stage.assembly, mill, before);
+        const auto& unknown = then.unknown.empty() ? now.unknown : then.unknown;
+        if (unknown.empty())
+            return swing(stage.build, {before, then.amounts}, {mill, now.amounts}, swings);
+        problems_.add(swings.front().place, "output-not-stated",
+                      fmt::format("{} makes {}, and nothing says how much of it, so a change of "
+                                  "the demand on {} has no amount",
+                                  mill.mill->id, fmt::join(unknown, ", "), swings.front().product),
+                      fmt::format("output: {{{}.{}: ...}} in the study, or of products made of it",
+                                  mill.mill->id, unknown.front()));
+        return {};
+    }
+
+    MillDemand asked_today(const MillNodes& mill) {
+        Build today(study_.graph, problems_);
+        today.quality_spread = model_.tables.quality_spread(model_.data_quality_spread);
+        return asked_of(today, model_, model_, mill, mill);
+    }
+
+    /// What is asked of each product of a scenario's mills, beside today.
+    void add_demand(Stage& stage) {
+        for (const auto& now : stage.assembly.mill_nodes) {
+            const MillNodes& before = model_.nodes_of(now->mill->id);
+            const MillDemand then = asked_today(before);
+            const MillDemand asked = asked_of(stage.build, model_, stage.assembly, *now, before);
+            stage.assembly.demand.push_back(
+                {demand_levels(stage.build, before, or_typed(before, then)),
+                 demand_levels(stage.build, *now, or_typed(*now, asked)),
+                 then.unknown.empty() && asked.unknown.empty()});
+        }
+    }
+
+    /// Products of which nothing says how much, at the amounts typed.
+    static std::vector<NodeId> or_typed(const MillNodes& mill, MillDemand asked) {
+        for (const std::string& id : asked.unknown) {
+            const ProductNodes* product = mill.product(id);
+            asked.amounts[static_cast<std::size_t>(product - mill.products.data())] =
+                product->amount.node;
+        }
+        return std::move(asked.amounts);
     }
 
     static std::vector<MixSwing> swings_of(const Mill& mill, const std::vector<SwingSource>& all) {
@@ -197,9 +297,19 @@ private:
             if (!choice_.all && !listed(choice_.ids, scenario.id)) continue;
             const auto plan = plan_of(scenario, model_.scenarios, problems_);
             problems_.throw_if_any();
-            add_scenario(scenario, plan);
+            try {
+                add_scenario(scenario, plan);
+                settle_values();
+            } catch (const InputError& error) {
+                std::vector<Problem> named;
+                for (const Problem& one : error.problems)
+                    named.push_back(in_scenario(one, scenario, plan));
+                throw InputError(std::move(named));
+            } catch (const NoAnswer& error) {
+                throw NoAnswer(in_scenario(error.problem, scenario, plan));
+            }
         }
-        name_scaled_mixes(study_, model_, problems_);
+        name_scaled_mixes(study_, model_);
     }
 
     void check_choice() {
@@ -229,8 +339,7 @@ private:
         take_rules(plan, *assembly);
         assembly->mills = model_.mills;
         assembly->products = model_.products;
-        ValueChanges changes = value_changes(plan);
-        const auto swings = change_mills(assembly->mills, plan, problems_);
+        auto [changes, swings] = change_mills(assembly->mills, plan, problems_);
         problems_.throw_if_any();
         const std::size_t first_result = study_.results.size();
         build(*assembly, model.id, scenario.subjects, &changes, swings);
@@ -239,12 +348,28 @@ private:
                 scenario.allocation = words_of(*one.change);
         }
         for (const PlannedChange& one : plan)
-            scenario.steps.push_back({words_of(*one.change) + was(*one.change, changes),
+            scenario.steps.push_back({words_of(*one.change) + was(*one.change, changes) +
+                                          left_out_of(*one.change, *assembly, problems_),
                                       one.change->reason, one.from->id, one.change->place});
-        scenario.head = scenario_head(study_.head, *assembly);
+        settle_allocations(*assembly);
+        scenario.head = scenario_head(study_.head, *assembly, model_.tables);
         collect_findings(*assembly, study_.findings, scenario.findings);
-        check_touched(model, changes, first_result);
+        check_touched(model, changes, carried_by(first_result, assembly->limits));
         problems_.throw_if_any();
+    }
+
+    /// From here on a process has the allocation that it was built with.
+    static void settle_allocations(Assembly& assembly) {
+        for (std::size_t m = 0; m < assembly.mills.size(); ++m) {
+            MillNodes& nodes = *assembly.mill_nodes[m];
+            for (std::size_t p = 0; p < nodes.processes.size(); ++p) {
+                ProcessNodes& built = nodes.processes[p];
+                if (built.allocation == nullptr) continue;
+                auto& allocation = assembly.mills[m].processes[p].allocation;
+                allocation = Allocation(*built.allocation);  // it may stand behind another
+                built.allocation = &*allocation;
+            }
+        }
     }
 
     void take_rules(const std::vector<PlannedChange>& plan, Assembly& assembly) {
@@ -289,28 +414,31 @@ private:
     /// What a `set` took the place of: ", was 42 %".
     static std::string was(const Change& change, const ValueChanges& changes) {
         for (const ValueChange& one : changes.all()) {
-            if (change.amount && one.stated.address == change.amount->address && !one.was.empty())
-                return ", was " + one.was;
+            if (one.id == change.id && !one.was.empty()) return ", was " + one.was;
         }
         return {};
     }
 
     /// A change that touches nothing is a mistake; one of a parent may have lost what it changed.
     void check_touched(const ScenarioModel& scenario, const ValueChanges& changes,
-                       std::size_t first_result) {
+                       const std::vector<std::uint8_t>& wanted) {
         const std::string own = fmt::format("scenarios.{}.", scenario.id);
-        const auto wanted = carried_by(first_result);
         for (const ValueChange& change : changes.all()) {
-            if (!change.stated.address.starts_with(own)) continue;
-            const auto typed = std::ranges::find_if(scenario.changes, [&](const Change& one) {
-                return one.amount && one.amount->address == change.stated.address;
-            });
-            const NodeId node = study_.graph.find(change.stated.address);
+            if (!change.id.starts_with(own)) continue;
+            const auto typed = std::ranges::find(scenario.changes, change.id, &Change::id);
+            const NodeId node = change.kind == ValueChange::Kind::spread
+                                    ? change.input
+                                    : study_.graph.find(change.stated.address);
             if (!change.touched) {
                 problems_.add(
                     typed->address_place, "unknown-address",
                     fmt::format("{} is no amount that {} uses", change.address, scenario.id),
                     address_like(change.address));
+            } else if (change.same) {
+                problems_.add(typed->amount->place(), "nothing-changed",
+                              fmt::format("{} stands as {} already", change.address,
+                                          change.stated.scalar.text),
+                              "leave the change out");
             } else if (change.stands && (node == no_node || !wanted[node])) {
                 problems_.add(typed->address_place, "nothing-changed",
                               fmt::format("no result rests on {}", change.address),
@@ -319,12 +447,17 @@ private:
         }
     }
 
-    /// Marks all nodes that results from a first one on rest on.
-    std::vector<std::uint8_t> carried_by(std::size_t first_result) const {
+    /// Marks all nodes that results from a first one on rest on, and shares that must add up with
+    /// others: a dryness is changed together with its moisture, which no result may rest on.
+    std::vector<std::uint8_t> carried_by(std::size_t first_result,
+                                         const std::vector<FormulaLimit>& limits) const {
         std::vector<NodeId> nodes;
         for (std::size_t i = first_result; i < study_.results.size(); ++i) {
             nodes.push_back(study_.results[i].market);
             nodes.push_back(study_.results[i].location);
+        }
+        for (const FormulaLimit& limit : limits) {
+            if (limit.within == Within::whole) nodes.push_back(limit.node);
         }
         return study_.graph.ancestors(nodes);
     }
@@ -335,6 +468,8 @@ private:
             const std::string& address = study_.graph.text_of(name);
             if (!address.starts_with("results")) known.push_back(address);
         }
+        if (listed(known, typed))
+            return "it stands there today; a change made before puts something else in its place";
         const std::string near = did_you_mean(typed, known);
         return near.empty() ? "the path of keys to it: MILL.PROCESS.uses.NAME, MILL.figures.NAME, "
                               "TABLE.FACTOR.climate.total, products.ID.grammage"
@@ -356,27 +491,9 @@ private:
     StudyModel& model_;
     const ScenarioChoice& choice_;
     Problems& problems_;
+    std::size_t read_ = 0;  ///< problems that reading found
     Indicators indicators_;
 };
-
-/// Values that must not be negative at the amounts read.
-void check_requirements(const Study& study) {
-    const Evaluation at = evaluate(study.graph);
-    for (const Requirement& requirement : study.graph.requirements()) {
-        const double value = at.value[requirement.node];
-        if (value >= 0.0) continue;
-        throw NoAnswer(
-            {study.graph.origin(requirement.node).place,
-             Severity::error,
-             "negative-rest",
-             fmt::format("{} would be negative: {} {}", study.graph.text_of(requirement.what),
-                         format_significant(value, 6),
-                         study.graph.text_of(study.graph.unit(requirement.node))),
-             "the other sources of the mix, or what a scenario takes from it, come to more than "
-             "there is",
-             {}});
-    }
-}
 
 }  // namespace
 
@@ -422,14 +539,56 @@ const Assembly& assembly_of(const Study& study, std::string_view scenario) {
     return found == nullptr ? static_cast<const Assembly&>(*study.model) : *found->assembly;
 }
 
+namespace {
+
+/// What a reader refuses and yet reads past: all else of the file stands.
+bool leaves_the_rest_whole(const Problem& problem) {
+    return problem.code == "unknown-key" || problem.code == "unknown-set" ||
+           problem.code == "bad-period";
+}
+
+/// Whether a problem of the build may come of a key that was not read.
+bool may_follow(const Problem& problem, std::span<const Problem> read) {
+    return std::ranges::any_of(read, [&](const Problem& cause) {
+        if (cause.code != "unknown-key" || cause.where.file != problem.where.file) return false;
+        return problem.code == "missing-key" || problem.code == "wrong-unit" ||
+               problem.where.line == cause.where.line;
+    });
+}
+
+/// Builds as far as it goes in spite of what reading refused, so that a load tells all it can at
+/// once. Always throws.
+[[noreturn]] void tell_more(Study& study, StudyModel& model, Problems& problems) {
+    const std::vector<Problem> read(problems.all().begin(), problems.all().end());
+    std::vector<Problem> told = read;
+    try {
+        StudyBuilder(study, model, {}, problems).run();
+    } catch (const InputError& error) {
+        for (const Problem& problem : error.problems) {
+            const bool known = std::ranges::any_of(read, [&](const Problem& one) {
+                return one.where == problem.where && one.code == problem.code;
+            });
+            if (!known && !may_follow(problem, read)) told.push_back(problem);
+        }
+    } catch (const std::exception&) {  // it may come of what was refused
+    }
+    Problems all;
+    all.add(InputError(std::move(told)));
+    all.throw_if_any();
+    throw std::logic_error("what reading refused is a problem");
+}
+
+}  // namespace
+
 void load_study(const std::string& path, Study& study, const ScenarioChoice& choice) {
     const auto model = std::make_shared<StudyModel>();
     study.model = model;
     Problems problems;
     read_study(path, study.files, *model, problems);
+    if (!problems.empty() && std::ranges::all_of(problems.all(), leaves_the_rest_whole))
+        tell_more(study, *model, problems);
     problems.throw_if_any();
     StudyBuilder(study, *model, choice, problems).run();
-    check_requirements(study);
 }
 
 }  // namespace deckle

@@ -26,18 +26,30 @@ enum class Coverage : std::uint8_t { complete, at_least, not_covered };
 struct Rules {
     std::string id, version;
     std::string text;  ///< the rest of the rules in words, for print
+
+    /// "house_rules 2: cut-off: 3 %", "house_rules 2".
+    [[nodiscard]] std::string line() const {
+        return id + " " + version + (text.empty() ? "" : ": " + text);
+    }
+};
+
+/// A factor that stands for bought electricity in a view for which the study names none.
+struct ViewStandIn {
+    std::string factor;
+    bool market = false, location = false;
 };
 
 struct StudyHead {
     std::string id, title, owner, period, boundary;
-    std::string characterization;       ///< id of the table that weighs gases
-    std::vector<std::string> gwp_sets;  ///< all sets in any result, its own first
-    std::string scarcity;               ///< id, "" when the study names none
-    std::string prices;                 ///< id, "" when the study names none
-    std::string data_quality_spread;    ///< set that turns scores into spreads, "" for none
+    std::string characterization;                  ///< id of the table that weighs gases
+    std::vector<std::string> gwp_sets;             ///< all sets in any result, its own first
+    std::string scarcity;                          ///< id, "" when the study names none
+    std::string scarcity_model, scarcity_version;  ///< of that set, as its table says
+    std::string prices;                            ///< id, "" when the study names none
+    std::string data_quality_spread;  ///< set that turns scores into spreads, "" for none
     ElectricityView headline = ElectricityView::location;
-    bool one_electricity_view =
-        false;  ///< no grid names location and residual: one factor stands for both
+    bool one_electricity_view = false;   ///< whatever electricity was bought is one in both views
+    std::vector<ViewStandIn> stand_ins;  ///< by factor
     Rules rules;
     std::vector<std::string>
         exempted;  ///< what was left out, why, and how much it could be at most

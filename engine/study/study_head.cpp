@@ -7,13 +7,31 @@
 namespace deckle {
 namespace {
 
+void fill_electricity(StudyHead& head, const Assembly& assembly) {
+    ViewsBought bought;
+    for (const auto& mill : assembly.mill_nodes) bought.add(mill->electricity);
+    for (const auto& product : assembly.product_nodes) bought.add(product->electricity);
+    head.one_electricity_view = !bought.differ && !bought.stand_ins.empty();
+    head.stand_ins.clear();
+    for (const StandIn& one : bought.stand_ins) {
+        if (head.stand_ins.empty() || head.stand_ins.back().factor != one.factor)
+            head.stand_ins.push_back({one.factor});
+        (one.view == market_view ? head.stand_ins.back().market : head.stand_ins.back().location) =
+            true;
+    }
+}
+
 /// What a scenario can have otherwise than today.
-void fill_rules(StudyHead& head, const Assembly& assembly) {
+void fill_rules(StudyHead& head, const Assembly& assembly, const Tables& tables) {
     head.characterization = assembly.characterization;
     head.scarcity = assembly.scarcity;
+    const Scarcity* scarcity = tables.scarcity(assembly.scarcity);
+    head.scarcity_model = scarcity == nullptr ? std::string{} : scarcity->model;
+    head.scarcity_version = scarcity == nullptr ? std::string{} : scarcity->version;
     head.prices = assembly.prices;
     head.headline =
         assembly.electricity == "market" ? ElectricityView::market : ElectricityView::location;
+    fill_electricity(head, assembly);
     head.gwp_sets.assign(assembly.gwp_sets.begin(), assembly.gwp_sets.end());
     std::stable_partition(head.gwp_sets.begin(), head.gwp_sets.end(),
                           [&](const std::string& set) { return set == head.characterization; });
@@ -31,13 +49,12 @@ std::string rules_text(const RuleSet& rules) {
     return line;
 }
 
-bool one_electricity_view(const Assembly& assembly) {
-    const auto one = [](const auto& nodes) { return nodes->one_factor_for_both_views; };
-    return std::ranges::any_of(assembly.mill_nodes, one) ||
-           std::ranges::any_of(assembly.product_nodes, one);
-}
-
 }  // namespace
+
+std::string_view views_of(const ViewStandIn& one) noexcept {
+    if (one.market && one.location) return "both views";
+    return one.market ? "the market-based view" : "the location-based view";
+}
 
 StudyHead study_head(const StudyModel& model) {
     StudyHead head;
@@ -47,9 +64,8 @@ StudyHead study_head(const StudyModel& model) {
     head.period = model.period;
     head.boundary = model.boundary;
     head.data_quality_spread = model.data_quality_spread;
-    head.one_electricity_view = one_electricity_view(model);
     head.rules = {model.rules.id, model.rules.version, rules_text(model.rules)};
-    fill_rules(head, model);
+    fill_rules(head, model, model.tables);
     for (const Exemption& one : model.exempted) {
         const std::string most = one.highest_plausible ? one.highest_plausible->scalar.text : "?";
         head.exempted.push_back(fmt::format("{}: {} (at most {})", one.what, one.why, most));
@@ -57,9 +73,9 @@ StudyHead study_head(const StudyModel& model) {
     return head;
 }
 
-StudyHead scenario_head(const StudyHead& of_study, const Assembly& assembly) {
+StudyHead scenario_head(const StudyHead& of_study, const Assembly& assembly, const Tables& tables) {
     StudyHead head = of_study;
-    fill_rules(head, assembly);
+    fill_rules(head, assembly, tables);
     return head;
 }
 

@@ -137,7 +137,8 @@ private:
         check_id(model_.id, model_.place, "a study", problems_);
         model_.title = text(root, "title");
         model_.owner = text(root, "owner");
-        model_.period = text(root, "period");
+        if (const YamlValue* period = root.find("period"))
+            model_.period = read_period(*period, "period", problems_);
         model_.note = text(root, "note");
         model_.boundary =
             root.find("boundary") == nullptr ? "cradle_to_gate" : text(root, "boundary");
@@ -191,6 +192,7 @@ private:
                           "[{what: ..., why: ..., highest_plausible: 0.2 %}]");
             return;
         }
+        model_.says_what_is_exempted = true;
         for (std::size_t i = 0; i < entry->value.items.size(); ++i) {
             const YamlValue& item = entry->value.items[i];
             if (!check_keys(item, exempted_keys, key_place(*entry), problems_)) continue;
@@ -303,17 +305,20 @@ private:
         return sound;
     }
 
-    std::vector<std::string> words(const YamlValue& map, std::string_view key) {
-        std::vector<std::string> list;
+    /// One word or a list of words.
+    std::vector<YamlValue> words(const YamlValue& map, std::string_view key) {
         const YamlValue* value = map.find(key);
-        if (value == nullptr || value->kind == YamlValue::Kind::nothing) return list;
-        if (value->is_scalar()) return {value->text};
+        if (value == nullptr || value->kind == YamlValue::Kind::nothing) return {};
+        if (value->is_scalar()) return {*value};
         if (!value->is_list()) {
             problems_.add(value->place, "not-a-list", fmt::format("{} is a list of words", key),
                           "");
-            return list;
+            return {};
         }
-        for (const YamlValue& item : value->items) list.push_back(read_text(item, key, problems_));
+        std::vector<YamlValue> list;
+        for (const YamlValue& item : value->items) {
+            if (!read_text(item, key, problems_).empty()) list.push_back(item);
+        }
         return list;
     }
 
@@ -327,8 +332,14 @@ private:
         rules.version = text(entry->value, "version");
         rules.declared_unit = text(entry->value, "declared_unit");
         rules.boundary = text(entry->value, "boundary");
-        rules.allocation_order = words(entry->value, "allocation_order");
-        rules.indicators = words(entry->value, "indicators");
+        for (const YamlValue& way : words(entry->value, "allocation_order")) {
+            rules.allocation_order.push_back(way.text);
+            check_word(way, way.text, ways_to_allocate(), "allocation_order", problems_);
+        }
+        for (const YamlValue& indicator : words(entry->value, "indicators")) {
+            rules.indicators.push_back(indicator.text);
+            rules.indicator_places.push_back(indicator.place);
+        }
         rules.cut_off = share(entry->value, "cut_off", "study.rules");
         if (const YamlEntry* limits = mapping(entry->value, "limits")) {
             for (const YamlEntry& limit : limits->value.entries) {

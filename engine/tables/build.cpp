@@ -277,13 +277,26 @@ Spread Build::spread_of(const Stated& stated) {
     return spread;
 }
 
+/// A correlation is of what stands at an address: a new amount with a spread of its own has it too.
+void Build::keep_correlation(Stated& stated, const Stated& replaced) {
+    if (!stated.drawn_as.empty()) return;
+    const std::string& address = replaced.drawn_as.empty() ? replaced.address : replaced.drawn_as;
+    if (graph.correlation_of(text(address)).known()) stated.drawn_as = address;
+}
+
 const Stated& Build::standing(const Stated& stated) {
     if (changes == nullptr) return stated;
     const Stated* now = &stated;
     for (ValueChange* change : changes->of(stated)) {
         change->touched = true;
-        if (change->kind != ValueChange::Kind::set) continue;
-        settle_set(*change, *now, problems);
+        if (change->kind == ValueChange::Kind::spread) {
+            settle_spread(*change, *now, problems);
+        } else if (change->kind == ValueChange::Kind::set) {
+            settle_set(*change, *now, problems);
+            keep_correlation(change->stated, *now);
+        } else {
+            continue;
+        }
         now = &change->stated;
     }
     return *now;
@@ -302,27 +315,24 @@ Measure Build::input(const Stated& original, const NameLookup& names, std::strin
     return adjusted(original, built);
 }
 
-Measure Build::adjusted(const Stated& stated, const Measure& measure) {
+const ValueChange* Build::acting_on(const Stated& stated) const {
+    if (changes == nullptr) return nullptr;
+    const auto list = changes->behind_set(stated);
+    return list.empty() ? nullptr : list.front();
+}
+
+Measure Build::adjusted(const Stated& stated, const Measure& measure, const Converter& converter) {
     if (changes == nullptr) return measure;
-    const auto list = changes->of(stated);
-    const auto last_set = std::find_if(list.rbegin(), list.rend(), [](const ValueChange* change) {
-        return change->kind == ValueChange::Kind::set;
-    });
     Measure now = measure;
-    for (auto change = last_set.base(); change != list.end(); ++change) {
-        const Stated& by = (*change)->stated;
-        const Measure amount = input_as(by, by.unit(), {});
-        if ((*change)->kind == ValueChange::Kind::scale) {
-            const Measure factor = ratio(amount, by.place());
-            if (!factor.known()) return {};
-            now.node = graph.make(Operation::product, {now.node, factor.node}, text(now.unit.text),
-                                  origin(by.place(), "scaled in the scenario"));
-        } else {
-            const auto sum = added(standing(stated), now, amount, by.place());
-            if (!sum) return {};
-            now = *sum;
-        }
+    for (const ValueChange* change : changes->behind_set(stated)) {
+        const Stated& by = change->stated;
+        const auto next = change->kind == ValueChange::Kind::scale
+                              ? scaled(standing(stated), now, by)
+                              : added(standing(stated), now, by, converter);
+        if (!next) return {};
+        now = *next;
     }
+    const auto list = changes->of(stated);
     if (!list.empty() && stated.within != Within::any)
         limits.push_back({now.node,
                           now.unit,
@@ -333,11 +343,31 @@ Measure Build::adjusted(const Stated& stated, const Measure& measure) {
     return now;
 }
 
-/// What is added is typed in the unit of the amount, whatever its place in the file adds to that.
+/// A temperature, or a gauge pressure, counts from a zero of its own: half of 20 degC is not 10.
+std::optional<Measure> Build::scaled(const Stated& standing, const Measure& measure,
+                                     const Stated& by) {
+    const Unit typed = parse_amount(standing.scalar.text).quantity.unit;
+    if (typed.offset != Offset::none) {
+        problems.add(
+            by.place(), "wrong-unit",
+            fmt::format("{} is typed in {}, which cannot be scaled", standing.address, typed.text),
+            fmt::format("add so many {} to it, or set it", difference_unit(typed).text));
+        return std::nullopt;
+    }
+    const Measure factor = ratio(input_as(by, by.unit(), {}), by.place());
+    if (!factor.known()) return std::nullopt;
+    return Measure{
+        graph.make(Operation::product, {measure.node, factor.node}, text(measure.unit.text),
+                   origin(by.place(), "scaled in the scenario")),
+        measure.unit};
+}
+
 std::optional<Measure> Build::added(const Stated& standing, const Measure& measure,
-                                    const Measure& more, Place place) {
-    auto same = in_unit(more, measure.unit, place);
-    if (!same && standing.is_quantity()) same = in_unit(more, standing.unit(), place);
+                                    const Stated& by, const Converter& converter) {
+    const Measure more = input_as(by, by.unit(), {});
+    const Place place = by.place();
+    auto same = converter ? converter(more) : in_unit(more, measure.unit, place);
+    if (!same && !converter && standing.is_quantity()) same = in_unit(more, standing.unit(), place);
     const bool pieces = more.unit.dimension == dimensions::piece;  // a roll is no pack
     if (!same || (pieces && more.unit.text != measure.unit.text)) {
         problems.add(
@@ -359,7 +389,16 @@ Measure Build::input_as(const Stated& original, const Unit& unit, std::string_vi
         scored
             ? typed_input(with_spread_of_scores(stated, *quality_spread, problems), unit, citation)
             : typed_input(stated, unit, citation);
+    note_spread_change(original, typed.node);
     return adjusted(original, typed);
+}
+
+/// A spread has no node of its own that results rest on: its input stands for it.
+void Build::note_spread_change(const Stated& original, NodeId node) {
+    if (changes == nullptr) return;
+    for (ValueChange* change : changes->of(original)) {
+        if (change->kind == ValueChange::Kind::spread) change->input = node;
+    }
 }
 
 Measure Build::typed_input(const Stated& stated, const Unit& unit, std::string_view citation) {

@@ -56,8 +56,18 @@ public:
     /// The amount that stands for a stated one: itself, or what the scenario sets in its place.
     const Stated& standing(const Stated& stated);
 
-    /// `measure` after what the scenario scales and adds to the amount it stands for.
-    Measure adjusted(const Stated& stated, const Measure& measure);
+    /// Brings what is added to the unit of what it is added to; nullopt when it cannot.
+    using Converter = std::function<std::optional<Measure>(const Measure& more)>;
+
+    /// `measure` after what the scenario scales and adds to the amount it stands for. What is added
+    /// is typed in the unit of the amount, whatever its place in the file adds to that, unless
+    /// `converter` knows better.
+    Measure adjusted(const Stated& stated, const Measure& measure, const Converter& converter = {});
+
+    /// The first change of the scenario that scales or adds to what stands; nullptr for none.
+    [[nodiscard]] const ValueChange* acting_on(const Stated& stated) const;
+
+    void note_spread_change(const Stated& original, NodeId node);
 
     /// The input of a quantity whose place in the file says more about its unit than its text does:
     /// "410 kg" under `climate` of a factor per ADt is 410 kg CO2e/ADt.
@@ -107,8 +117,10 @@ public:
     [[nodiscard]] TextId text(std::string_view text) { return graph.text(text); }
 
 private:
-    std::optional<Measure> added(const Stated& standing, const Measure& measure,
-                                 const Measure& more, Place place);
+    std::optional<Measure> scaled(const Stated& standing, const Measure& measure, const Stated& by);
+    std::optional<Measure> added(const Stated& standing, const Measure& measure, const Stated& by,
+                                 const Converter& converter);
+    void keep_correlation(Stated& stated, const Stated& replaced);
     Measure typed_input(const Stated& stated, const Unit& unit, std::string_view citation);
     Measure crossed(const Measure& measure, const Bridge& bridge, int sign, const Unit& target,
                     Place place);

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "engine/tables/spread_reader.h"
+
 namespace deckle {
 namespace {
 
@@ -17,6 +19,15 @@ bool is_use(std::string_view address) {
 bool counts_alike(const Unit& one, const Unit& other) {
     return one.dimension == other.dimension &&
            (one.dimension != dimensions::piece || one.text == other.text);
+}
+
+/// The same amount, and nothing new of how far it may be off or where it is from.
+bool is_same(const Stated& stated, const Stated& replaced) {
+    const Quantity& now = stated.amount.quantity;
+    const auto factor = conversion(now.unit, replaced.unit());
+    return factor && factor->apply(now.value) == replaced.amount.quantity.value &&
+           now.spread.kind == SpreadKind::none && stated.source.empty() &&
+           stated.amount_is.empty() && stated.note.empty();
 }
 
 /// The replaced amount's spread about the new value, in proportion, and its draw.
@@ -48,19 +59,51 @@ void ValueChanges::add(ValueChange change) {
     all_.push_back(std::move(change));
 }
 
+void ValueChanges::forget(std::string_view prefix) {
+    for (auto& [address, numbers] : by_address_) {
+        if (!address.starts_with(prefix)) continue;
+        for (const std::size_t number : numbers) all_[number].touched = true;  // then lost again
+        numbers.clear();
+    }
+}
+
 std::vector<ValueChange*> ValueChanges::of(const Stated& stated) {
-    std::vector<std::size_t> numbers;
-    const auto take = [&](std::string_view address) {
-        const auto found = by_address_.find(address);
-        if (found != by_address_.end())
-            numbers.insert(numbers.end(), found->second.begin(), found->second.end());
+    std::vector<std::pair<std::size_t, std::size_t>> found;  // number, heir
+    const auto take = [&](std::string_view address, std::size_t heir) {
+        const auto numbers = by_address_.find(address);
+        if (numbers == by_address_.end()) return;
+        for (const std::size_t number : numbers->second) {
+            if (number >= stated.changed_from && number < stated.changed_until)
+                found.emplace_back(number, heir);
+        }
     };
-    take(stated.address);
-    for (const std::string& other : stated.also) take(other);
-    std::ranges::sort(numbers);
+    const auto take_all = [&](const std::string& address, std::size_t heir) {
+        take(address, heir);
+        take(address + ".spread", heir);
+    };
+    take_all(stated.address, 0);
+    for (std::size_t heir = 0; heir < stated.also.size(); ++heir)
+        take_all(stated.also[heir], heir + 1);
+    std::ranges::sort(found);
     std::vector<ValueChange*> changes;
-    changes.reserve(numbers.size());
-    for (const std::size_t number : numbers) changes.push_back(&all_[number]);
+    std::size_t own = 0;
+    for (const auto& [number, heir] : found) {
+        if (heir < own) continue;
+        own = heir;
+        changes.push_back(&all_[number]);
+    }
+    return changes;
+}
+
+std::vector<ValueChange*> ValueChanges::behind_set(const Stated& stated) {
+    std::vector<ValueChange*> changes = of(stated);
+    const auto last_set = std::find_if(
+        changes.rbegin(), changes.rend(),
+        [](const ValueChange* change) { return change->kind == ValueChange::Kind::set; });
+    changes.erase(changes.begin(), last_set.base());
+    std::erase_if(changes, [](const ValueChange* change) {
+        return change->kind == ValueChange::Kind::spread;  // stands in the input
+    });
     return changes;
 }
 
@@ -94,7 +137,18 @@ void settle_set(ValueChange& change, const Stated& replaced, Problems& problems)
         stated.amount.quantity = replaced.amount.quantity;  // so that nothing else is reported
         return;
     }
+    change.same = is_same(stated, replaced);
     keep_spread(stated, replaced);
+}
+
+void settle_spread(ValueChange& change, const Stated& standing, Problems& problems) {
+    if (change.settled) return;
+    change.settled = true;
+    change.stated = standing;
+    const TypedSpread before =
+        standing.is_quantity() ? standing.amount.quantity.spread : TypedSpread{};
+    change.was = before.kind == SpreadKind::none ? "exact" : before.typed;
+    take_spread(change.spread, change.stated, problems);
 }
 
 }  // namespace deckle

@@ -1,6 +1,10 @@
 #include "engine/tables/factor.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+
+#include "engine/text/nearest.h"
 
 namespace deckle {
 namespace {
@@ -11,7 +15,17 @@ const Item* by_id(const std::vector<Item>& items, std::string_view id) {
     return found == items.end() ? nullptr : &*found;
 }
 
+constexpr std::size_t most_offered = 3;
+
 }  // namespace
+
+bool Factor::is_about(std::string_view word) const {
+    const std::string wanted = small_letters(word);
+    const auto has = [&](std::string_view text) {
+        return small_letters(text).find(wanted) != std::string::npos;
+    };
+    return has(address()) || has(title) || (kind != nullptr && has(kind->name));
+}
 
 bool Factor::states(std::string_view group) const {
     return std::ranges::any_of(entries, [&](const FactorEntry& e) { return e.group == group; });
@@ -70,6 +84,26 @@ std::vector<std::string> Tables::names() const {
         }
     }
     return names;
+}
+
+std::string Tables::meant(std::string_view typed, std::span<const std::string> more) const {
+    std::vector<std::string> known(more.begin(), more.end());
+    for (std::string& name : names()) known.push_back(std::move(name));
+    const std::string near = did_you_mean(typed, known);
+    if (!near.empty()) return near;
+    std::vector<std::string> about;
+    for (const FactorTable& table : factors) {
+        for (const Factor& factor : table.factors) {
+            if (factor.is_about(typed)) about.push_back(factor.address());
+        }
+    }
+    if (about.empty()) return "deckle factors STUDY lists the factors that a study knows";
+    const std::size_t shown = std::min(most_offered, about.size());
+    const std::string others =
+        about.size() > shown ? fmt::format(" and {} more", about.size() - shown) : std::string();
+    return fmt::format(
+        "about {0}: {1}{2}; deckle factors STUDY {0} lists them", typed,
+        fmt::join(about.begin(), about.begin() + static_cast<std::ptrdiff_t>(shown), ", "), others);
 }
 
 }  // namespace deckle

@@ -4,7 +4,9 @@
 
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "engine/tables/kind.h"
@@ -32,6 +34,14 @@ struct Brought {
     Stated stated;
 };
 
+/// What the product footprint behind a factor says of itself; factor_from fills it.
+struct SupplierFootprint {
+    std::string edition;  ///< of the model of exchange, "3.0.3"; "" without a footprint
+    std::string status;   ///< active, deprecated
+    std::vector<std::string> potentials;  ///< "AR6": all that it rests on
+    std::string not_carried;              ///< what it states and a factor cannot hold
+};
+
 struct Factor {
     std::string table, id, title;
     const KindRow* kind = nullptr;
@@ -49,9 +59,12 @@ struct Factor {
     std::string note;
     bool confirmed = true;
     Citation source;
+    SupplierFootprint supplier;
 
     [[nodiscard]] std::string address() const { return table + "." + id; }
     [[nodiscard]] bool states(std::string_view group) const;
+    /// Whether its id, title or kind has the word in it, in capitals or small letters.
+    [[nodiscard]] bool is_about(std::string_view word) const;
     [[nodiscard]] const FactorEntry* entry(std::string_view group, std::string_view key = {}) const;
 };
 
@@ -80,6 +93,9 @@ struct Characterization {
     std::vector<Gas> gases;
     [[nodiscard]] const Gas* gas(std::string_view id) const;
 };
+
+/// Whose use a water is: "non_agricultural" where nothing is said.
+[[nodiscard]] std::span<const std::string_view> water_uses() noexcept;
 
 struct Scarcity {
     std::string id, title, model, version;
@@ -131,6 +147,10 @@ struct Tables {
     }
     /// "id" and "table.id" of every factor, for hints.
     [[nodiscard]] std::vector<std::string> names() const;
+    /// What may have been meant by a reference to no factor: near names, of the tables and `more`,
+    /// else factors that are about the word.
+    [[nodiscard]] std::string meant(std::string_view typed,
+                                    std::span<const std::string> more = {}) const;
 };
 
 /// Reads one file of tables into `tables`; which kind it is, its head key says. Footprints of

@@ -185,6 +185,7 @@ private:
             const WaterPart& part = factor_.waters[entry.water_part];
             const Measure weight =
                 part.region.empty() ? Measure{} : book_.scarcity_weight(part.region, part.use);
+            book_.check_region(part.region, part.place);
             if (!weight.known()) {
                 if (entry.stated.amount.quantity.value > 0.0)
                     cover_nothing("water_scarcity", false);
@@ -318,7 +319,7 @@ private:
             if (other == nullptr) {
                 build_.problems.add(one.place, "unknown-factor",
                                     fmt::format("there is no factor {}", one.factor),
-                                    did_you_mean(one.factor, book_.tables_.names()));
+                                    book_.tables_.meant(one.factor));
                 continue;
             }
             if (std::ranges::find(book_.in_progress_, other) != book_.in_progress_.end()) {
@@ -401,6 +402,16 @@ const FactorNodes& FactorBook::nodes(const Factor& factor) {
     Maker(*this, nodes).make();
     in_progress_.pop_back();
     return nodes;
+}
+
+void FactorBook::check_region(std::string_view region, Place place) {
+    const Scarcity* set = choice_.scarcity;
+    if (set == nullptr || region.empty() || set->knows_region(region)) return;
+    std::vector<std::string> names;
+    for (const auto& one : set->weights) names.push_back(one.region);
+    build_.problems.add(place, "unknown-region",
+                        fmt::format("{} has no region {}", set->id, region),
+                        did_you_mean(region, names));
 }
 
 Measure FactorBook::scarcity_weight(std::string_view region, std::string_view use) {

@@ -63,6 +63,9 @@ public:
     /// circular-brings, brings-too-much, wrong-unit); the nodes made so far are returned.
     const FactorNodes& nodes(const Factor& factor);
 
+    /// Reports a region that the study's scarcity set does not know. Code: unknown-region.
+    void check_region(std::string_view region, Place place);
+
     /// m3 world-eq per m3 consumed in a region by a use; an unknown Measure when there is none.
     Measure scarcity_weight(std::string_view region, std::string_view use);
 

@@ -50,6 +50,7 @@ constexpr std::array factor_key_list{Key{"factor_from"},
                                      Key{"data_quality"},
                                      Key{"scope"},
                                      Key{"source"},
+                                     Key{"supplier_footprint"},
                                      Key{"confirmed"},
                                      Key{"note"}};
 constexpr std::array climate_key_list{Key{"fossil"},
@@ -61,6 +62,8 @@ constexpr std::array climate_key_list{Key{"fossil"},
                                       Key{"land_management_fossil"},
                                       Key{"total"},
                                       Key{"characterization"}};
+constexpr std::array supplier_footprint_key_list{Key{"edition", Need::required}, Key{"status"},
+                                                 Key{"potentials"}, Key{"not_carried"}};
 constexpr std::array water_key_list{Key{"withdrawn"}, Key{"consumed"}, Key{"region"}, Key{"use"}};
 constexpr std::array energy_key_list{Key{"renewable"}, Key{"non_renewable"}};
 constexpr std::array heating_value_key_list{Key{"LHV"}, Key{"HHV"}};
@@ -69,6 +72,7 @@ const KeyTable table_keys{"table", table_key_list};
 const KeyTable own_indicator_keys{"indicator", own_indicator_key_list};
 const KeyTable factor_keys{"factor", factor_key_list};
 const KeyTable climate_keys{"climate", climate_key_list};
+const KeyTable supplier_footprint_keys{"supplier_footprint", supplier_footprint_key_list};
 const KeyTable water_keys{"water", water_key_list};
 const KeyTable energy_keys{"energy", energy_key_list};
 const KeyTable heating_value_keys{"heating_value", heating_value_key_list};
@@ -92,8 +96,8 @@ public:
         if (!check_keys(map, factor_keys, factor_.place, problems_)) return;
         factor_.title = text(map, "title");
         factor_.region = text(map, "region");
-        factor_.reference_period = text(map, "reference_period");
-        factor_.valid = text(map, "valid");
+        factor_.reference_period = period(map, "reference_period");
+        factor_.valid = period(map, "valid");
         factor_.note = text(map, "note");
         read_quality(map);
         read_kind(map);
@@ -109,12 +113,18 @@ public:
         share_scores();
         read_confirmed(map);
         read_source(map, table_source);
+        read_supplier_footprint(map);
     }
 
 private:
     std::string text(const YamlValue& map, std::string_view key) {
         const YamlValue* value = map.find(key);
         return value == nullptr ? std::string{} : read_text(*value, key, problems_);
+    }
+
+    std::string period(const YamlValue& map, std::string_view key) {
+        const YamlValue* value = map.find(key);
+        return value == nullptr ? std::string{} : read_period(*value, key, problems_);
     }
 
     std::optional<Stated> amount(const YamlValue& value, const std::string& path, Place where,
@@ -169,6 +179,11 @@ private:
         const YamlEntry* entry = map.entry("per");
         if (entry == nullptr) return;
         factor_.per = amount(entry->value, "per", key_place(*entry), Within::positive);
+        if (factor_.per && factor_.per->amount.quantity.unit.text.empty()) {
+            problems_.add(factor_.per->place(), "missing-unit",
+                          "per says no unit, and what uses this factor is counted in it",
+                          "per: 1 kg, per: 1 kWh, per: 1 piece");
+        }
     }
 
     void read_releases_and_climate(const YamlValue& map) {
@@ -217,11 +232,29 @@ private:
             }
         }
         check_total(climate);
+        check_memo("aircraft", "fossil");
+        check_memo("aircraft", "total");
+        check_memo("land_management_fossil", "land_management");
         if (factor_.characterization.empty()) {
             problems_.add(key_place(climate), "missing-characterization",
                           "CO2e needs the set of warming potentials it rests on",
                           "add characterization: ar5_100, or the set the source names");
         }
+    }
+
+    /// A memo is part of the line it stands inside.
+    void check_memo(std::string_view memo, std::string_view line) {
+        const FactorEntry *part = factor_.entry("climate", memo),
+                          *whole = factor_.entry("climate", line);
+        if (part == nullptr || whole == nullptr) return;
+        const auto same = conversion(part->stated.unit(), whole->stated.unit());
+        if (!same ||
+            same->apply(part->stated.amount.quantity.value) <= whole->stated.amount.quantity.value)
+            return;
+        problems_.add(part->stated.place(), "part-above-whole",
+                      fmt::format("{} of {} is more than {} of {}", part->stated.scalar.text, memo,
+                                  whole->stated.scalar.text, line),
+                      fmt::format("{} is already inside {}", memo, line), {whole->stated.place()});
     }
 
     void check_total(const YamlEntry& climate) {
@@ -253,6 +286,8 @@ private:
         if (!check_keys(map, water_keys, where, problems_)) return;
         const std::size_t part = factor_.waters.size();
         factor_.waters.push_back({text(map, "region"), text(map, "use"), map.place});
+        if (const YamlValue* use = map.find("use"))
+            check_word(*use, factor_.waters.back().use, water_uses(), "use", problems_);
         const std::array volumes{dimensions::volume()};
         const Stated* withdrawn = nullptr;
         for (const std::string_view key : {"withdrawn", "consumed"}) {
@@ -470,6 +505,33 @@ private:
         }
     }
 
+    void read_supplier_footprint(const YamlValue& map) {
+        const YamlEntry* entry = map.entry("supplier_footprint");
+        if (entry == nullptr ||
+            !check_keys(entry->value, supplier_footprint_keys, key_place(*entry), problems_))
+            return;
+        SupplierFootprint& supplier = factor_.supplier;
+        supplier.edition = text(entry->value, "edition");
+        supplier.status = text(entry->value, "status");
+        supplier.not_carried = text(entry->value, "not_carried");
+        if (!supplier.status.empty() && supplier.status != "active" &&
+            supplier.status != "deprecated")
+            problems_.add(entry->value.find("status")->place, "unknown-word",
+                          fmt::format("there is no status {}", supplier.status),
+                          "active or deprecated");
+        const YamlValue* potentials = entry->value.find("potentials");
+        if (potentials == nullptr) return;
+        if (potentials->is_scalar())
+            return supplier.potentials.push_back(read_text(*potentials, "potentials", problems_));
+        if (potentials->is_map()) {
+            problems_.add(key_place(*entry->value.entry("potentials")), "not-a-list",
+                          "potentials is a word or a list of words", "[AR5, AR6]");
+            return;
+        }
+        for (const YamlValue& one : potentials->items)
+            supplier.potentials.push_back(read_text(one, "potentials", problems_));
+    }
+
     Factor& factor_;
     const std::vector<OwnIndicator>& own_;
     Problems& problems_;
@@ -526,9 +588,18 @@ void read_factor_table(const YamlValue& root, Tables& tables, Problems& problems
 }
 
 std::vector<const KeyTable*> factor_key_tables() {
-    return {&table_keys,  &own_indicator_keys, &factor_keys,        &climate_keys,
-            &water_keys,  &energy_keys,        &heating_value_keys, &data_quality_keys,
-            &source_keys, &amount_keys,        &spread_keys};
+    return {&table_keys,
+            &own_indicator_keys,
+            &factor_keys,
+            &climate_keys,
+            &supplier_footprint_keys,
+            &water_keys,
+            &energy_keys,
+            &heating_value_keys,
+            &data_quality_keys,
+            &source_keys,
+            &amount_keys,
+            &spread_keys};
 }
 
 }  // namespace deckle

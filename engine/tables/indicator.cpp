@@ -4,6 +4,8 @@
 #include <array>
 #include <stdexcept>
 
+#include "engine/text/nearest.h"
+
 namespace deckle {
 namespace {
 
@@ -30,6 +32,7 @@ struct IndicatorRow {
     Shown shown = Shown::always;
     std::span<const PartRow> parts = {};  ///< of a derived indicator; those above it
     bool by_model = false;
+    bool as_bought = false;
 };
 
 using enum IndicatorKind;
@@ -73,11 +76,23 @@ constexpr std::array before_discharges{
     IndicatorRow{"energy_non_renewable", "MJ", "primary energy, non-renewable"},
     IndicatorRow{"land_occupied", "m2 year", "land occupied", carried, if_stated}};
 
+/// In the study's currency. A supplier's invoice does not ask which view a footprint takes.
+constexpr std::array cost_rows{
+    IndicatorRow{Indicators::cost, "", "cost", carried, if_stated, {}, false, true},
+    IndicatorRow{Indicators::marginal_cost,
+                 "",
+                 "cost at marginal prices, without fixed charges",
+                 carried,
+                 if_stated,
+                 {},
+                 false,
+                 true}};
+
 /// The row as an indicator. Of the parts of a line that counts, those that are memos do not.
 Indicator indicator_of(const IndicatorRow& row, const Indicators& above) {
     Indicator made{
-        std::string(row.id),  std::string(row.unit), row.kind,    std::string(row.title), {},
-        row.shown == as_memo, row.shown != always,   row.by_model};
+        std::string(row.id),  std::string(row.unit), row.kind,     std::string(row.title), {},
+        row.shown == as_memo, row.shown != always,   row.by_model, row.as_bought};
     for (const PartRow& part : row.parts) {
         const IndicatorId of = above.index(part.of);
         if (above.at(of).memo && !made.memo) continue;
@@ -99,10 +114,18 @@ Indicators::Indicators(bool with_land_management, bool with_removals, const std:
     for (const DischargeRow& row : discharges)
         add(indicator_of({row.id, row.unit, row.title, carried, if_stated}, *this));
     const std::string_view money = currency.empty() ? "money" : std::string_view(currency);
-    add(indicator_of({cost, money, "cost", carried, if_stated}, *this));
-    add(indicator_of({marginal_cost, money, "cost at marginal prices, without fixed charges",
-                      carried, if_stated},
-                     *this));
+    for (IndicatorRow row : cost_rows) {
+        row.unit = money;
+        add(indicator_of(row, *this));
+    }
+}
+
+std::string indicator_meant(std::string_view typed, std::span<const std::string> known) {
+    constexpr std::array<std::string_view, 8> words_for_climate{
+        "co2", "co2e", "ghg", "gwp", "carbon", "carbon_footprint", "greenhouse_gases", "warming"};
+    if (std::ranges::find(words_for_climate, small_letters(typed)) != words_for_climate.end())
+        return "did you mean climate?";
+    return did_you_mean(typed, known);
 }
 
 bool Indicators::add(Indicator indicator) {

@@ -36,7 +36,13 @@ struct Indicator {
     bool memo = false;        ///< already inside another line, or shown in no total
     bool optional = false;    ///< has results only where something states it
     bool by_model = false;    ///< weighed by a scarcity model that the study names
+    bool as_bought = false;   ///< goes by what is bought, in every view of electricity: an invoice
 };
+
+/// What may have been meant by an id that no indicator has: the one of an everyday word (CO2, GHG),
+/// else near ids of `known`; "" when nothing is near.
+[[nodiscard]] std::string indicator_meant(std::string_view typed,
+                                          std::span<const std::string> known);
 
 class Indicators {
 public:

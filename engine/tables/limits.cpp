@@ -2,9 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <optional>
+#include <tuple>
 
 #include "engine/graph/evaluate.h"
 #include "engine/graph/spread.h"
@@ -14,9 +16,17 @@
 namespace deckle {
 namespace {
 
+constexpr double near_whole = 1e-6;  ///< how far typed shares may add up beside 100 %
+
 bool is_share(Within within) {
     return within == Within::share || within == Within::part || within == Within::below_whole ||
            within == Within::whole;
+}
+
+constexpr double most_pieces = 1e6, most_plies = 12.0;
+
+bool is_count(double value, double most) {
+    return value >= 1.0 && value <= most && std::floor(value) == value;
 }
 
 bool lies(double value, Within within) {
@@ -27,9 +37,16 @@ bool lies(double value, Within within) {
         case Within::share: return value >= 0.0 && value <= 1.0;
         case Within::part: return value > 0.0 && value <= 1.0;
         case Within::below_whole: return value >= 0.0 && value < 1.0;
-        case Within::whole: return std::abs(value - 1.0) <= 1e-6;
+        case Within::whole: return std::abs(value - 1.0) <= near_whole;
+        case Within::pieces: return is_count(value, most_pieces);
+        case Within::plies: return is_count(value, most_plies);
     }
     return false;
+}
+
+/// A number of things is whole as it stands; draws are of how many it may be on average.
+Within of_draws(Within within) {
+    return within == Within::pieces || within == Within::plies ? Within::positive : within;
 }
 
 /// The value that the limit is about: a share as a plain ratio, else as it is; nothing for a share
@@ -108,6 +125,12 @@ Words words_of(std::string_view found, double value, Within within) {
             if (value < 0.0) break;
             return {"not-positive", fmt::format("{} is not above zero", found),
                     "this must be above zero"};
+        case Within::pieces:
+            return {"not-a-count", fmt::format("{} is no number of whole things", found),
+                    fmt::format("a whole number from 1 to {:.0f}", most_pieces)};
+        case Within::plies:
+            return {"not-a-count", fmt::format("{} is no number of plies", found),
+                    fmt::format("a whole number from 1 to {:.0f}", most_plies)};
         case Within::any:
         case Within::not_negative: break;
     }
@@ -124,8 +147,9 @@ bool check_typed_value(const YamlValue& scalar, const Quantity& quantity, Within
     for (const double end : {quantity.value, range ? spread.low : quantity.value,
                              range ? spread.high : quantity.value}) {
         const auto value = measured(end, quantity.unit, within);
-        if (!value || lies(*value, within)) continue;
-        Words words = words_of(scalar.text, *value, within);
+        const Within limit = end == quantity.value ? within : of_draws(within);
+        if (!value || lies(*value, limit)) continue;
+        Words words = words_of(scalar.text, *value, limit);
         problems.add(scalar.place, std::move(words.code), std::move(words.message),
                      std::move(words.hint));
         return false;
@@ -137,7 +161,7 @@ Within draw_limits(const Stated& stated) {
     const Quantity& quantity = stated.amount.quantity;
     const bool share =
         quantity.unit.text == "%" && quantity.value >= 0.0 && quantity.value <= 100.0;
-    return stated.within == Within::any && share ? Within::share : stated.within;
+    return stated.within == Within::any && share ? Within::share : of_draws(stated.within);
 }
 
 bool check_typed_spread(const Stated& stated, Problems& problems) {
@@ -173,6 +197,41 @@ Bounds bounds_within(Within within, const Unit& unit) {
     return {0.0, whole ? whole->apply(1.0) : most};
 }
 
+std::vector<Place> changes_below(const Graph& graph, NodeId node) {
+    const NodeId nodes[] = {node};
+    const auto below = graph.ancestors(nodes);
+    std::vector<Place> places;
+    for (const Input& input : graph.inputs()) {
+        const bool typed = std::ranges::any_of(input.addresses, [&](TextId address) {
+            return graph.text_of(address).starts_with("scenarios.");
+        });
+        if (typed && below[input.node] != 0) places.push_back(graph.origin(input.node).place);
+    }
+    std::ranges::sort(places, {}, [](const Place& place) {
+        return std::tuple(place.file, place.line, place.column);
+    });
+    return places;
+}
+
+Bounds bounds_of(const FormulaLimit& limit) {
+    Bounds bounds = bounds_within(limit.within, limit.unit);
+    switch (limit.within) {
+        case Within::positive:
+        case Within::part: bounds.low = std::numeric_limits<double>::denorm_min(); break;
+        case Within::below_whole: bounds.high = std::nextafter(bounds.high, 0.0); break;
+        case Within::whole:
+            bounds.low = (1.0 - near_whole) * bounds.high;
+            bounds.high *= 1.0 + near_whole;
+            break;
+        case Within::any:
+        case Within::not_negative:
+        case Within::pieces:
+        case Within::plies:
+        case Within::share: break;
+    }
+    return bounds;
+}
+
 void check_formulas(const Graph& graph, const std::vector<FormulaLimit>& limits,
                     Problems& problems) {
     std::vector<NodeId> nodes;
@@ -189,8 +248,10 @@ void check_formulas(const Graph& graph, const std::vector<FormulaLimit>& limits,
                 : fmt::format("{} = {}{}{}", limit.formula, shown,
                               limit.unit.text.empty() ? "" : " ", limit.unit.text);
         Words words = words_of(text, *value, limit.within);
+        std::vector<Place> changes = changes_below(graph, limit.node);
+        std::erase(changes, limit.place);
         problems.add(limit.place, limit.code.empty() ? words.code : limit.code,
-                     std::move(words.message), std::move(words.hint));
+                     std::move(words.message), std::move(words.hint), std::move(changes));
     }
 }
 

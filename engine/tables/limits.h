@@ -37,6 +37,12 @@ bool check_typed_spread(const Stated& stated, Problems& problems);
 /// What scenarios and draws of an amount in this unit may give.
 [[nodiscard]] Bounds bounds_within(Within within, const Unit& unit);
 
+/// Where scenarios type what a node rests on, in the order of the files.
+[[nodiscard]] std::vector<Place> changes_below(const Graph& graph, NodeId node);
+
+/// What a formula may give, in its unit, both ends allowed.
+[[nodiscard]] Bounds bounds_of(const FormulaLimit& limit);
+
 /// Works out the formulas and reports what is not within its limits; the same codes.
 /// Errors: NoAnswer not-finite where a formula has no value.
 void check_formulas(const Graph& graph, const std::vector<FormulaLimit>& limits,

@@ -251,6 +251,51 @@ bool read_spread(const YamlEntry& entry, Stated& stated, Problems& problems) {
     return SpreadReader(entry, stated, problems).read();
 }
 
+namespace {
+
+constexpr std::string_view short_forms =
+    "± 5 % of value, ± 0.2 GJ, ± 1 points, ×÷ 1.3, (4.1 .. 4.8), or {shape: arcsine, low: ...}";
+
+/// The value and its unit, without a spread: what a short form stands behind.
+std::string bare_text(const Stated& stated) {
+    const Quantity& quantity = stated.amount.quantity;
+    const bool range = quantity.digits.find("..") != std::string::npos;
+    return fmt::format("{} {}", range ? fmt::format("{}", quantity.value) : quantity.digits,
+                       stated.scalar.text.substr(quantity.unit_offset, quantity.unit_length));
+}
+
+bool take_short_form(const YamlValue& typed, Stated& stated, Problems& problems) {
+    const std::string bare = bare_text(stated);
+    const QuantityResult read = parse_quantity(fmt::format("{} {}", bare, typed.text));
+    if (!read.quantity || read.quantity->spread.kind == SpreadKind::none) {
+        problems.add(typed.place, read.quantity ? "bad-spread" : read.error.code,
+                     read.quantity ? fmt::format("{} is no spread", typed.text)
+                                   : fmt::format("about {}: {}", bare, read.error.message),
+                     std::string(read.error.hint.empty() ? short_forms : read.error.hint));
+        return false;
+    }
+    stated.amount.quantity = *read.quantity;
+    stated.scalar.text = bare;
+    stated.spread_parts.assign(row_of(read.quantity->spread.kind).count, {typed.place, typed.text});
+    return true;
+}
+
+}  // namespace
+
+void take_spread(const YamlEntry& entry, Stated& stated, Problems& problems) {
+    Stated now = stated;
+    now.spread_parts.clear();
+    if (now.is_quantity()) now.amount.quantity.spread = {};
+    if (entry.value.is_map() || !now.is_quantity()) {
+        if (read_spread(entry, now, problems)) stated = std::move(now);
+    } else if (!entry.value.is_scalar()) {
+        problems.add(key_place(entry), "bad-spread", "a spread is a text or a mapping",
+                     std::string(short_forms));
+    } else if (take_short_form(entry.value, now, problems)) {
+        stated = std::move(now);
+    }
+}
+
 SpreadValues typed_spread_values(const Quantity& quantity) {
     const TypedSpread& typed = quantity.spread;
     const SpreadKind kind = typed.kind;

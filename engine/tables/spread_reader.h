@@ -16,6 +16,10 @@ extern const KeyTable spread_keys;
 /// quantities.
 bool read_spread(const YamlEntry& entry, Stated& stated, Problems& problems);
 
+/// Puts the spread of an entry, a mapping or the short form ("± 5 % of value"), in place of the one
+/// that a stated quantity has. What does not fit is reported and changes nothing. Codes: as above.
+void take_spread(const YamlEntry& entry, Stated& stated, Problems& problems);
+
 /// A typed quantity with its spread as the graph takes it.
 [[nodiscard]] SpreadValues typed_spread_values(const Quantity& quantity);
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/declaration/forms.h"
 #include "engine/tables/limits.h"
 #include "engine/tables/quality.h"
 #include "engine/tables/spread_reader.h"
@@ -128,6 +129,26 @@ bool require_dimension(const Stated& stated, const Dimension& expected, std::str
         fmt::format("{} is {}, not {}", what, expected.text(), stated.unit().dimension.text()),
         fmt::format("for example {}", example));
     return false;
+}
+
+void check_word(const YamlValue& value, std::string_view word,
+                std::span<const std::string_view> known, std::string_view what,
+                Problems& problems) {
+    if (word.empty() || std::ranges::find(known, word) != known.end()) return;
+    const std::vector<std::string> names(known.begin(), known.end());
+    const std::string near = did_you_mean(word, names);
+    problems.add(value.place, "unknown-word", fmt::format("{}: {} is not known", what, word),
+                 near.empty() ? fmt::format("known: {}", fmt::join(known, ", ")) : near);
+}
+
+std::string read_period(const YamlValue& value, std::string_view what, Problems& problems) {
+    std::string text = read_text(value, what, problems);
+    if (!text.empty() && !period_from(text))
+        problems.add(value.place, "bad-period",
+                     fmt::format("{}: {} is no time from one day to another", what, text),
+                     "2025-01-01 .. 2025-12-31, or a year (2025), a month (2025-04) or a day; the "
+                     "first day comes first");
+    return text;
 }
 
 const DischargeRow* find_discharge(const YamlEntry& entry, Problems& problems) {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <span>
 #include <string>
@@ -28,6 +29,8 @@ enum class Within : std::uint8_t {
     part,          ///< above 0, up to 100 %: a dryness
     below_whole,   ///< from 0 up to, not including, 100 %: losses
     whole,         ///< 100 %: what shares add up to
+    pieces,        ///< whole things, one at least and a million at most: sheets, rolls, packs
+    plies,         ///< the same, twelve at most
 };
 
 /// What a value may be: quantities only (factor tables), or formulas and words too (mills).
@@ -55,6 +58,9 @@ struct Stated {
     Citation source;
     Within within = Within::any;
     Allow allow = Allow::quantity;
+    /// Which changes of a scenario concern it: those from this one on, up to, not including, that
+    /// one. What a use came to before a part of it was moved knows nothing of later changes.
+    std::size_t changed_from = 0, changed_until = std::numeric_limits<std::size_t>::max();
     std::string drawn_as;       ///< address of the amount whose draw it shares; "" for its own
     std::vector<Score> scores;  ///< its own, else those of its factor
     std::vector<SpreadPart> spread_parts;  ///< one a parameter (graph/spread.h); empty: short form
@@ -94,6 +100,15 @@ extern const KeyTable amount_keys;
 /// dimension is checked when the graph is built). Code: wrong-unit.
 bool require_dimension(const Stated& stated, const Dimension& expected, std::string_view what,
                        std::string_view example, Problems& problems);
+
+/// Reports a word that is not among the known ones; an empty one passes. Code: unknown-word.
+void check_word(const YamlValue& value, std::string_view word,
+                std::span<const std::string_view> known, std::string_view what, Problems& problems);
+
+/// "2025-01-01 .. 2025-12-31", or a day, month or year alone, as typed. Reports other text. Codes:
+/// bad-period, not-text.
+[[nodiscard]] std::string read_period(const YamlValue& value, std::string_view what,
+                                      Problems& problems);
 
 /// The row of a key of `discharges`; reports others. Code: unknown-discharge.
 [[nodiscard]] const DischargeRow* find_discharge(const YamlEntry& entry, Problems& problems);

@@ -42,6 +42,16 @@ constexpr std::array climate_rows{
 constexpr std::array<std::string_view, 3> without_a_line{
     "technologicalCO2Removals", "ccsTechnologicalCO2Capture", "iLucGhgEmissions"};
 
+/// Properties of version 2 that neither a factor nor the third version holds.
+struct LostRow {
+    std::string_view property, what;
+};
+constexpr std::array lost_rows{
+    LostRow{"uncertaintyAssessmentDescription", "its statement on uncertainty"},
+    LostRow{"exemptedEmissionsPercent", "the share that it leaves out"},
+    LostRow{"dqi", "its ratings, of a scale from 1 to 3 and of the larger inputs alone"},
+    LostRow{"assurance", "its assurance"}};
+
 /// What a factor may call otherwise than its supplier does.
 constexpr std::array<std::string_view, 2> own_words{"title", "note"};
 
@@ -90,6 +100,8 @@ public:
         add_periods();
         add_text("primary_share", "pcf/primaryDataShare", " %");
         add_source();
+        if (earlier_) check_totals();
+        add_supplier();
         return std::move(keys_);
     }
 
@@ -211,6 +223,89 @@ private:
         add(source, "publisher", scalar(company->text, company->place));
         add(source, "year", scalar(created->text.substr(0, 4), created->place));
         keys_.entries.push_back({"source", id->place, std::move(source)});
+    }
+
+    /// Both totals that version 2 states against its terms, within what its digits leave open. What
+    /// is without biogenic emissions is the fossil term, and may hold direct land-use change and
+    /// land management: writers of the second version differ.
+    void check_totals() {
+        const auto fossil = term("fossilGhgEmissions");
+        if (!fossil) return;
+        std::vector<Sum> without{*fossil}, with{*fossil};
+        for (const std::string_view name :
+             {"dLucGhgEmissions", "iLucGhgEmissions", "landManagementGhgEmissions",
+              "otherBiogenicGhgEmissions"}) {
+            const auto one = term(name);
+            if (!one) continue;
+            without.push_back(without.back() + *one);
+            with.front() = with.front() + *one;
+        }
+        if (const auto taken = term("biogenicCarbonWithdrawal"))
+            with.front() = with.front() + *taken;
+        compare_total("pCfExcludingBiogenic", without);
+        compare_total("pCfIncludingBiogenic", with);
+    }
+
+    struct Sum {
+        Exact value, rounding;
+        Sum operator+(const Sum& other) const {
+            return {value + other.value, rounding + other.rounding};
+        }
+    };
+
+    [[nodiscard]] std::optional<Sum> term(std::string_view name) const {
+        const auto number = from_.number(fmt::format("pcf/{}", name));
+        if (!number) return std::nullopt;
+        return Sum{*number, number->half_place()};
+    }
+
+    void compare_total(std::string_view name, const std::vector<Sum>& sums) {
+        const auto total = term(name);
+        if (!total) return;
+        const bool fits = std::ranges::any_of(sums, [&](const Sum& sum) {
+            return !(sum.rounding + total->rounding < (total->value - sum.value).magnitude());
+        });
+        if (fits) return;
+        problems_.add(pcf(name)->place, "total-not-its-terms",
+                      fmt::format("{} is {}, and its terms add up to {}", name, total->value.text(),
+                                  sums.back().value.text()),
+                      "a factor is made of the terms: ask the supplier which of them is missing");
+    }
+
+    /// What the footprint says of itself, for check and for disclosures that rest on it.
+    void add_supplier() {
+        const YamlValue* edition = needed("specVersion");
+        if (edition == nullptr) return;
+        YamlValue supplier = map_at(edition->place);
+        add(supplier, "edition", scalar(edition->text, edition->place));
+        if (const YamlValue* status = from_.find("status");
+            status != nullptr && status->is_scalar())
+            add(supplier, "status",
+                scalar(status->text == "Deprecated" ? "deprecated" : "active", status->place));
+        if (const YamlValue* sets = potentials()) {
+            YamlValue list = map_at(sets->place);
+            list.kind = YamlValue::Kind::list;
+            if (sets->is_scalar()) list.items.push_back(scalar(sets->text, sets->place));
+            for (const YamlValue& one : sets->items)
+                list.items.push_back(scalar(one.text, one.place));
+            add(supplier, "potentials", std::move(list));
+        }
+        const std::string lost = earlier_ ? not_carried() : std::string{};
+        if (!lost.empty()) add(supplier, "not_carried", scalar(lost, edition->place));
+        add(keys_, "supplier_footprint", std::move(supplier));
+    }
+
+    [[nodiscard]] std::string not_carried() const {
+        std::vector<std::string> lost;
+        for (const LostRow& row : lost_rows) {
+            const YamlValue* value = pcf(row.property);
+            if (value == nullptr) value = from_.find(row.property);
+            if (!is_stated(value)) continue;
+            lost.push_back(value->is_scalar() && Exact::from(value->text)
+                               ? fmt::format("{} ({})", row.what, value->text)
+                               : std::string(row.what));
+        }
+        return fmt::format("{}", fmt::join(lost, "; "));
     }
 
     const Declared& from_;

@@ -15,8 +15,8 @@ constexpr std::array scarcity_key_list{
     Key{"scarcity", Need::required}, Key{"title", Need::required},  Key{"model", Need::required},
     Key{"version", Need::required},  Key{"source", Need::required}, Key{"note"},
     Key{"regions", Need::required}};
-constexpr std::array region_key_list{Key{"non_agricultural"}, Key{"agricultural"},
-                                     Key{"unspecified"}};
+constexpr std::array<std::string_view, 3> uses{"non_agricultural", "agricultural", "unspecified"};
+constexpr std::array region_key_list{Key{uses[0]}, Key{uses[1]}, Key{uses[2]}};
 
 const KeyTable characterization_keys{"characterization", characterization_key_list};
 const KeyTable scarcity_keys{"scarcity", scarcity_key_list};
@@ -139,6 +139,8 @@ void read_prices(const YamlValue& root, Tables& tables, Problems& problems) {
     }
     tables.prices.push_back(std::move(table));
 }
+
+std::span<const std::string_view> water_uses() noexcept { return uses; }
 
 std::vector<const KeyTable*> weight_key_tables() {
     return {&characterization_keys, &scarcity_keys, &region_keys};

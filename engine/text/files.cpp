@@ -51,6 +51,15 @@ std::optional<BadByte> first_bad_byte(std::string_view text) {
     return std::nullopt;
 }
 
+/// The text with a ? for every byte from `offset` on that is none of a text.
+std::string shown_text(std::string text, std::size_t offset) {
+    while (const auto bad = first_bad_byte(std::string_view(text).substr(offset))) {
+        offset += bad->offset;
+        text[offset++] = '?';
+    }
+    return text;
+}
+
 std::vector<std::size_t> line_starts(std::string_view text) {
     std::vector<std::size_t> starts{0};
     for (std::size_t i = 0; i < text.size(); ++i) {
@@ -71,7 +80,8 @@ std::string slurp(const std::string& path, Place from) {
     const auto status = fs::status(path, error);
     if (!fs::exists(status)) {
         refuse(from, "missing-file", fmt::format("there is no file {}", path),
-               "paths are relative to the study's folder");
+               from.known() ? "paths are relative to the study's folder"
+                            : "a path is relative to the folder you are in");
     }
     if (!fs::is_regular_file(status)) {
         refuse(from, "not-a-file", fmt::format("{} is not a file", path),
@@ -94,7 +104,7 @@ std::string slurp(const std::string& path, Place from) {
 
 std::uint32_t Files::read(const std::string& path, Place asked_from) {
     const auto same = std::find_if(files_.begin(), files_.end(), [&](const File& file) {
-        return file.path == path && !file.refused();
+        return file.path == path && !file.refused;
     });
     if (same != files_.end()) return static_cast<std::uint32_t>(same - files_.begin() + 1);
     return add(path, held_ ? held_text(path, asked_from) : slurp(path, asked_from), asked_from);
@@ -127,7 +137,9 @@ void Files::refuse_byte(File file, std::size_t offset, bool control, Place asked
     const auto line = static_cast<std::uint32_t>(after - file.line_starts.begin());
     const auto column = static_cast<std::uint32_t>(offset - file.line_starts[line - 1] + 1);
     const auto byte = static_cast<unsigned char>(file.text[offset]);
-    files_.push_back({std::move(file.path), {}, {}, false});  // no line of it can be shown
+    file.text = shown_text(std::move(file.text), offset);
+    file.refused = true;
+    files_.push_back(std::move(file));
     const Place here{static_cast<std::uint32_t>(files_.size()), line, column, 1};
     std::vector<Place> also;
     if (asked_from.known()) also.push_back(asked_from);

@@ -24,7 +24,7 @@ public:
         std::vector<std::size_t> line_starts;
         bool had_mark = false;  ///< a byte order mark stood before the text
 
-        [[nodiscard]] bool refused() const noexcept { return line_starts.empty(); }
+        bool refused = false;  ///< it is no text: kept to show the line, never read
     };
 
     /// Index of a file read from disk [from 1]. The same path is read once.

@@ -23,21 +23,7 @@ std::string known_keys_hint(std::string_view typed, const KeyTable& table) {
     return fmt::format("known here: {}", fmt::join(names, ", "));
 }
 
-/// `{gas: 398,000 GJ}` is read as two keys: the second begins with a digit and has no value.
-bool is_rest_of_number(const YamlValue& map, const YamlEntry& entry) {
-    const bool begins_with_digit = entry.key[0] >= '0' && entry.key[0] <= '9';
-    return &entry != map.entries.data() && begins_with_digit &&
-           entry.value.kind == YamlValue::Kind::nothing && (&entry - 1)->value.is_scalar();
-}
-
 }  // namespace
-
-std::string empty_value_hint(const YamlValue& map, const YamlEntry& entry) {
-    if (!is_rest_of_number(map, entry)) return "write the value, or leave the key out";
-    const YamlEntry& before = *(&entry - 1);
-    return fmt::format("inside {{ }} a comma ends a value: write {0}: {1}{2} or {0}: {1}_{2}",
-                       before.key, before.value.text, entry.key);
-}
 
 bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Problems& problems) {
     if (!map.is_map()) {
@@ -53,13 +39,13 @@ bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Proble
         place.length = static_cast<std::uint32_t>(std::max<std::size_t>(1, entry.key.size()));
         const bool known = std::any_of(table.keys.begin(), table.keys.end(),
                                        [&](const Key& key) { return key.name == entry.key; });
-        if (!known && !is_rest_of_number(map, entry)) {
+        if (!known) {
             problems.add(place, "unknown-key",
                          fmt::format("{} has no key {}", table.mapping, entry.key),
                          known_keys_hint(entry.key, table));
         } else if (entry.value.kind == YamlValue::Kind::nothing && !entry.value.refused) {
             problems.add(place, "empty-value", fmt::format("{} has no value", entry.key),
-                         empty_value_hint(map, entry));
+                         std::string(empty_value_hint));
         } else if (entry.key == "note" && (entry.value.is_map() || entry.value.is_list())) {
             problems.add(entry.value.place, "not-text",
                          fmt::format("note is one line of text, not {}", entry.value.kind_text()),

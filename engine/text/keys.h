@@ -29,9 +29,8 @@ struct KeyTable {
 /// not-text.
 bool check_keys(const YamlValue& map, const KeyTable& table, Place where, Problems& problems);
 
-/// What to do about a key without a value; inside braces it may be the rest of a number with a
-/// comma.
-[[nodiscard]] std::string empty_value_hint(const YamlValue& map, const YamlEntry& entry);
+/// What to do about a key without a value.
+inline constexpr std::string_view empty_value_hint = "write the value, or leave the key out";
 
 /// False, reported, when a file lacks the key that says what it holds: "mill", "study", "products".
 /// Code: unknown-document.

@@ -45,6 +45,12 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
 
 }  // namespace
 
+std::string small_letters(std::string_view text) {
+    std::string small(text);
+    for (char& c : small) c = static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
+    return small;
+}
+
 std::vector<std::string> nearest_names(std::string_view typed, std::span<const std::string> known) {
     std::vector<std::pair<std::size_t, std::string>> ranked;
     for (const std::string& name : known) {

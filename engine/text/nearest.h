@@ -8,6 +8,9 @@
 
 namespace deckle {
 
+/// ASCII capitals made small.
+[[nodiscard]] std::string small_letters(std::string_view text);
+
 /// Up to three known names within edit distance 2 (or that contain the typed one), nearest first.
 [[nodiscard]] std::vector<std::string> nearest_names(std::string_view typed,
                                                      std::span<const std::string> known);

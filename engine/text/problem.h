@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <stdexcept>
 #include <string>
 #include <vector>
@@ -46,6 +47,7 @@ public:
     void add(const InputError& error);
     [[nodiscard]] bool empty() const noexcept { return all_.empty(); }
     [[nodiscard]] std::size_t count() const noexcept { return all_.size(); }
+    [[nodiscard]] std::span<const Problem> all() const noexcept { return all_; }
     /// Throws InputError with everything collected, sorted by place; does nothing when empty.
     void throw_if_any();
 

@@ -175,8 +175,66 @@ private:
 
     void close() {
         YamlValue value = std::move(levels_.back().value);
+        if (value.is_map()) refuse_cut_values(value);
         levels_.pop_back();
         put(std::move(value));
+    }
+
+    /// `{gas: 398,000 GJ}` and `{gas: max(a, 3)}` are read as two keys, the second without a value.
+    void refuse_cut_values(YamlValue& map) {
+        for (std::size_t i = 0; i + 1 < map.entries.size(); ++i) {
+            const std::size_t end = end_of_cut_value(map.entries, i);
+            if (end == i + 1) continue;
+            YamlEntry& cut = map.entries[i];
+            const bool formula = is_open(cut.value.text);
+            std::string rest;
+            for (std::size_t k = i + 1; k < end; ++k)
+                rest += (formula ? ", " : ",") + map.entries[k].key;
+            Place where = map.entries[i + 1].place;
+            where.length = static_cast<std::uint32_t>(map.entries[i + 1].key.size());
+            report(where, "yaml-syntax",
+                   fmt::format("inside {{ }} a comma ends a value, and {} begins another",
+                               map.entries[i + 1].key),
+                   formula ? fmt::format("write {}: \"{}{}\"", cut.key, cut.value.text, rest)
+                           : number_hint(cut, rest));
+            cut.value.kind = YamlValue::Kind::nothing;
+            cut.value.refused = true;
+            const auto first = map.entries.begin() + static_cast<std::ptrdiff_t>(i) + 1;
+            map.entries.erase(first, first + static_cast<std::ptrdiff_t>(end - i - 1));
+        }
+    }
+
+    static std::string number_hint(const YamlEntry& cut, std::string_view rest) {
+        std::string plain, grouped;
+        for (const char c : rest) {
+            if (c != ',') plain += c;
+            grouped += c == ',' ? '_' : c;
+        }
+        return fmt::format("write {0}: {1}{2} or {0}: {1}{3}", cut.key, cut.value.text, plain,
+                           grouped);
+    }
+
+    /// Behind the keys that a comma cut off the value of `i`: those of its line without a value,
+    /// while a parenthesis is open, or that begin with a digit behind a digit.
+    static std::size_t end_of_cut_value(const std::vector<YamlEntry>& entries, std::size_t i) {
+        const YamlValue& value = entries[i].value;
+        std::size_t end = i + 1;
+        if (!value.is_scalar() || value.quoted || value.text.empty()) return end;
+        const auto is_digit = [](char c) { return c >= '0' && c <= '9'; };
+        std::string text = value.text;
+        for (; end < entries.size(); ++end) {
+            const YamlEntry& next = entries[end];
+            if (next.value.kind != YamlValue::Kind::nothing || next.value.refused ||
+                next.place.line != value.place.line || next.key.empty())
+                break;
+            if (!is_open(text) && !(is_digit(text.back()) && is_digit(next.key.front()))) break;
+            text += "," + next.key;
+        }
+        return end;
+    }
+
+    static bool is_open(std::string_view text) {
+        return std::ranges::count(text, '(') > std::ranges::count(text, ')');
     }
 
     void put(YamlValue value) {

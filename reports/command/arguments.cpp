@@ -101,7 +101,7 @@ void check_value(const OptionRow& row, const std::string& typed) {
 void check_values(const VerbRow& verb, const Arguments& arguments) {
     for (const OptionRow& row : verb.options) {
         const auto typed = arguments.all(row.name);
-        if (row.is_place() && typed.empty()) {
+        if (row.is_place() && typed.empty() && !row.may_be_missing) {
             refuse_usage(fmt::format("{} needs {}: {}", verb.name, row.name, row.help),
                          help_hint(verb));
         }
@@ -147,7 +147,9 @@ Arguments read_arguments(const VerbRow& verb, const std::vector<std::string>& ty
         refuse_usage(inert(error.what()), help_hint(verb));
     }
     if (arguments.has("--help")) return arguments;
-    refuse_extras(verb, app.remaining());
+    std::vector<std::string> extras = app.remaining();
+    std::erase(extras, "--");  // the end of options, which the parser keeps
+    refuse_extras(verb, extras);
     check_values(verb, arguments);
     return arguments;
 }

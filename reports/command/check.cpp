@@ -33,6 +33,16 @@ std::vector<FoundValue> found_values(Files& files, const std::string& path) {
     return found;
 }
 
+/// Bad rows stand in the file of what was found, all else in the study's.
+int guarded_rows(const Files& files, const std::function<void()>& work) {
+    try {
+        work();
+        return exit_done;
+    } catch (const InputError& error) {
+        return guarded(files, [&]() -> int { throw error; });
+    }
+}
+
 /// What a verifier found, put into the graph.
 int check_found(const Arguments& arguments) {
     Files files;
@@ -42,7 +52,10 @@ int check_found(const Arguments& arguments) {
         std::vector<std::string> addresses;
         for (const FoundValue& one : found) addresses.push_back(one.result);
         const auto answer = [&](const Study& study, const Evaluation& at) {
-            const auto all = deviations(study, at, found, limit);
+            std::vector<Deviations> all;
+            const int read =
+                guarded_rows(files, [&] { all = deviations(study, at, found, limit); });
+            if (read != exit_done) return read;
             write_report(arguments, study, deviation_report(arguments, study, all));
             const bool above = std::ranges::any_of(all, &Deviations::above_limit);
             return above ? exit_above_limit : exit_done;

@@ -13,9 +13,10 @@ namespace {
 
 int check_files(const Arguments& arguments) {
     const std::string form = arguments.one("--format");
-    if (form == "html" || form == "markdown" || arguments.has("--product"))
+    if (form == "html" || form == "markdown" || arguments.has("--product") ||
+        arguments.has("--folder"))
         refuse_usage("--check tells what is wrong with files, as text or JSON",
-                     "leave --product and other formats out");
+                     "leave --product, --folder and other formats out");
     Files files;
     return guarded(files, [&] {
         for (const std::string& path : arguments.all("STUDY")) (void)files.read(path);
@@ -40,15 +41,27 @@ void say_findings(const std::vector<Declaration>& all, const Files& files) {
     }
 }
 
-std::string written(const Arguments& arguments, const Study& study,
+std::string written(const std::string& form, const Study& study,
                     const std::vector<DeclaredFigures>& figures,
                     const std::vector<Declaration>& all) {
-    const std::string form = arguments.one("--format");
     if (form != "html" && form != "markdown") return declarations_json(all);
     std::vector<DisclosureReport> reports;
     for (const DeclaredFigures& one : figures)
         reports.push_back(disclosure_report(study, one, program_name()));
     return form == "html" ? disclosure_html(reports) : disclosure_markdown(reports);
+}
+
+/// One file a product, by its id.
+void write_folder(const Arguments& arguments, const Study& study,
+                  const std::vector<DeclaredFigures>& figures,
+                  const std::vector<Declaration>& all) {
+    const std::string form = arguments.one("--format");
+    const std::string_view end = form == "html" ? "html" : form == "markdown" ? "md" : "json";
+    Texts files;
+    for (std::size_t i = 0; i < all.size(); ++i)
+        files.emplace(fmt::format("{}.{}", all[i].of, end),
+                      written(form, study, {figures[i]}, {all[i]}));
+    write_new_folder(arguments.one("--folder"), files);
 }
 
 }  // namespace
@@ -58,10 +71,15 @@ int run_disclose(const Arguments& arguments) {
     if (arguments.all("STUDY").size() > 1)
         refuse_usage("several files are checked, one study is disclosed",
                      "--check for files of footprints");
+    if (arguments.has("--folder") && arguments.has("--output"))
+        refuse_usage("--folder has a file for each product, --output one for all",
+                     "leave one of them out");
     return with_study(arguments, [&](const Study& study, const Evaluation& at) {
         const auto figures = declared_figures(study, at, arguments.all("--product"));
         const auto all = declarations(study, figures);
-        write_report(arguments, study, written(arguments, study, figures, all));
+        if (arguments.has("--folder")) write_folder(arguments, study, figures, all);
+        else
+            write_report(arguments, study, written(arguments.one("--format"), study, figures, all));
         say_findings(all, study.files);
         return exit_done;
     });

@@ -101,7 +101,9 @@ std::string option_help(const OptionRow& row) {
 std::string usage_of(const VerbRow& verb) {
     std::string usage = fmt::format("deckle {}", verb.name);
     for (const OptionRow& row : verb.options) {
-        if (row.is_place()) usage += fmt::format(" {}{}", row.name, row.repeatable ? "..." : "");
+        if (!row.is_place()) continue;
+        const std::string place = fmt::format("{}{}", row.name, row.repeatable ? "..." : "");
+        usage += row.may_be_missing ? fmt::format(" [{}]", place) : " " + place;
     }
     return usage + " [options]";
 }

@@ -48,6 +48,15 @@ std::string hint_for(int error) {
     refuse(target, std::strerror(error), hint_for(error));
 }
 
+[[noreturn]] void refuse_existing(const std::string& target) {
+    throw InputError({Problem{{},
+                              Severity::error,
+                              std::string(file_exists),
+                              fmt::format("{} exists already", inert(target)),
+                              "choose another name: what stands there is never written over",
+                              {}}});
+}
+
 /// 0, or the error of the first write that failed.
 int write_all(int descriptor, std::string_view text) {
     while (!text.empty()) {
@@ -59,21 +68,35 @@ int write_all(int descriptor, std::string_view text) {
     return 0;
 }
 
-/// A temporary file that is gone unless it was renamed. Signals that end a program wait meanwhile.
-class TemporaryFile {
+/// Signals that end a program wait while this lives.
+class EndingWaits {
 public:
-    explicit TemporaryFile(const fs::path& folder) : path_((folder / ".deckle-XXXXXX").string()) {
+    EndingWaits() {
         sigset_t ending;
         sigemptyset(&ending);
         for (const int signal : {SIGINT, SIGTERM, SIGHUP, SIGQUIT}) sigaddset(&ending, signal);
         sigprocmask(SIG_BLOCK, &ending, &before_);
+    }
+    ~EndingWaits() { sigprocmask(SIG_SETMASK, &before_, nullptr); }
+    EndingWaits(const EndingWaits&) = delete;
+    EndingWaits& operator=(const EndingWaits&) = delete;
+
+private:
+    sigset_t before_{};
+};
+
+constexpr std::string_view temporary_name = ".deckle-XXXXXX";
+
+/// A temporary file that is gone unless it was renamed.
+class TemporaryFile {
+public:
+    explicit TemporaryFile(const fs::path& folder) : path_((folder / temporary_name).string()) {
         descriptor_ = ::mkostemp(path_.data(), O_CLOEXEC);
         if (descriptor_ < 0) error_ = errno;
     }
     ~TemporaryFile() {
         close();
         if (!kept_ && error_ == 0) ::unlink(path_.c_str());
-        sigprocmask(SIG_SETMASK, &before_, nullptr);
     }
     TemporaryFile(const TemporaryFile&) = delete;
     TemporaryFile& operator=(const TemporaryFile&) = delete;
@@ -111,11 +134,53 @@ private:
         return result;
     }
 
+    EndingWaits waits_;
     std::string path_;
-    sigset_t before_{};
     int descriptor_ = -1;
     int error_ = 0;  ///< of making the file
     bool kept_ = false;
+};
+
+/// A temporary folder that is gone with all in it unless it was renamed.
+class TemporaryFolder {
+public:
+    explicit TemporaryFolder(const fs::path& parent) : path_((parent / temporary_name).string()) {
+        is_there_ = ::mkdtemp(path_.data()) != nullptr;
+        if (!is_there_) error_ = errno;
+    }
+    ~TemporaryFolder() {
+        std::error_code ignored;
+        if (is_there_) fs::remove_all(path_, ignored);
+    }
+    TemporaryFolder(const TemporaryFolder&) = delete;
+    TemporaryFolder& operator=(const TemporaryFolder&) = delete;
+
+    /// 0, or the error that kept the texts from becoming the files of `target`.
+    int become(const fs::path& target, const Texts& texts, mode_t mode) {
+        for (const auto& [name, text] : texts) {
+            if (error_ == 0) error_ = fill(fs::path(path_) / name, text, mode);
+        }
+        constexpr mode_t searched = 0111;  // by whoever may read
+        const mode_t of_folder = mode | (mode >> 2U & searched);
+        if (error_ == 0 && ::chmod(path_.c_str(), of_folder) != 0) error_ = errno;
+        if (error_ == 0 && ::rename(path_.c_str(), target.c_str()) != 0) error_ = errno;
+        if (error_ == 0) is_there_ = false;  // under its own name
+        return error_;
+    }
+
+private:
+    static int fill(const fs::path& path, std::string_view text, mode_t mode) {
+        std::error_code error;
+        fs::create_directories(path.parent_path(), error);
+        if (error) return error.value();
+        TemporaryFile file(path.parent_path());
+        return file.become(path, text, mode);
+    }
+
+    EndingWaits waits_;
+    std::string path_;
+    int error_ = 0;
+    bool is_there_ = false;
 };
 
 /// The file that a chain of links ends at, existing or not.
@@ -190,20 +255,12 @@ void write_output(const std::string& target, std::string_view text, const Files&
 }
 
 void write_new_output(const std::string& target, std::string_view text, Readers readers) {
-    const auto refuse_existing = [&] {
-        throw InputError({Problem{{},
-                                  Severity::error,
-                                  std::string(file_exists),
-                                  fmt::format("{} exists already", inert(target)),
-                                  "choose another name: this file is never written over",
-                                  {}}});
-    };
     struct stat state {};
     const bool exists = ::lstat(target.c_str(), &state) == 0;
     if (target == "-" || (exists && (S_ISCHR(state.st_mode) || S_ISFIFO(state.st_mode))))
         return write_output(target, text, {});
     if (exists && S_ISDIR(state.st_mode)) refuse(target, "it is a folder", "name a file in it");
-    if (exists) refuse_existing();
+    if (exists) refuse_existing(target);
     if (target.ends_with('/')) refuse(target, "it is a folder", "name a file in it");
     const fs::path path(target);
     const fs::path folder = path.has_parent_path() ? path.parent_path() : fs::path(".");
@@ -212,10 +269,21 @@ void write_new_output(const std::string& target, std::string_view text, Readers 
         TemporaryFile file(folder);
         const mode_t mode = readers == Readers::owner_alone ? owner_alone : mode_of_new_files();
         const int error = file.become_new(path, text, mode);
-        if (error == EEXIST) refuse_existing();
+        if (error == EEXIST) refuse_existing(target);
         if (error != 0) refuse(target, error);
     }
     sync_folder(folder);
+}
+
+void write_new_folder(const std::string& target, const Texts& texts) {
+    struct stat state {};
+    if (::lstat(target.c_str(), &state) == 0) refuse_existing(target);
+    fs::path path(target);
+    if (!path.has_filename()) path = path.parent_path();  // typed with / at its end
+    const fs::path parent = path.has_parent_path() ? path.parent_path() : fs::path(".");
+    TemporaryFolder folder(parent);
+    if (const int error = folder.become(path, texts, mode_of_new_files())) refuse(target, error);
+    sync_folder(parent);
 }
 
 void secure_standard_streams() {

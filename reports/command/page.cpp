@@ -1,4 +1,5 @@
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <charconv>
@@ -43,6 +44,9 @@ PageQuestion page_question(const Arguments& arguments) {
 
 int run_page(const Arguments& arguments) {
     PageQuestion question = page_question(arguments);
+    const std::string target = arguments.one("--output");
+    if (target.empty() && isatty(STDOUT_FILENO) != 0)
+        refuse_usage("a page is no text for a terminal", "say where to: -o page.html");
     Study study;
     return guarded(study.files, [&] {
         const std::string page = [&] {

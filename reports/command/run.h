@@ -9,6 +9,7 @@ namespace deckle::command {
 [[nodiscard]] int run_trace(const Arguments& arguments);
 [[nodiscard]] int run_check(const Arguments& arguments);
 [[nodiscard]] int run_compare(const Arguments& arguments);
+[[nodiscard]] int run_factors(const Arguments& arguments);
 [[nodiscard]] int run_uncertainty(const Arguments& arguments);
 [[nodiscard]] int run_merge(const Arguments& arguments);
 [[nodiscard]] int run_sensitivity(const Arguments& arguments);

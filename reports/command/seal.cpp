@@ -37,6 +37,9 @@ std::uint64_t sealed_draws(const Arguments& arguments) {
 
 /// A secret key that others can read is none.
 std::string secret_key(const std::string& path) {
+    Files files;
+    std::string text = files.at(files.read(path)).text;
+    if (!is_secret_key(text)) return text;  // refused where it should sign
     struct stat state {};
     constexpr mode_t others = 077;
     if (::stat(path.c_str(), &state) == 0 && S_ISREG(state.st_mode) &&
@@ -49,8 +52,7 @@ std::string secret_key(const std::string& path) {
                      fmt::format("chmod 600 {}, and new keys if it lay open for long", inert(path)),
                      {}}});
     }
-    Files files;
-    return files.at(files.read(path)).text;
+    return text;
 }
 
 std::optional<std::string> trusted_key(const Arguments& arguments) {

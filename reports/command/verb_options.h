@@ -136,7 +136,7 @@ inline constexpr std::array of_trace{
               .kind = ValueKind::whole_number,
               .group = "Calculation",
               .help = "steps below the figure",
-              .standard = "down to what was typed"},
+              .standard = "6 in text, and then the 4 largest terms; else all"},
     OptionRow{.name = "--largest",
               .argument = "N",
               .kind = ValueKind::whole_number,
@@ -255,6 +255,21 @@ inline constexpr std::array of_check{
               .group = "Calculation",
               .help = "with --found: from which share of a result on deviations are material [%]",
               .standard = "none"},
+    format_option(all_formats), output_option};
+
+inline constexpr std::array of_factors{
+    study_place,
+    OptionRow{.name = "WORD",
+              .kind = ValueKind::text,
+              .group = "Input",
+              .help = "what the id, title or kind of a factor has in it, such as pulp; of several "
+                      "words each",
+              .standard = "all factors",
+              .repeatable = true,
+              .may_be_missing = true},
+    narrowing("--kind", "KIND", ValueKind::text,
+              "only factors of this kind: fuel, electricity, fibre, chemical, freight, ...",
+              "all kinds"),
     format_option(all_formats), output_option};
 
 inline constexpr std::array<Words, 3> ranks{"share", "elasticity", "swing"};
@@ -464,6 +479,15 @@ inline constexpr std::array of_workbook{
                 "standard output",
                 {})};
 
+inline constexpr std::array of_demonstration{
+    OptionRow{.name = "--copy-to",
+              .argument = "FOLDER",
+              .kind = ValueKind::file,
+              .group = "Output",
+              .help = "copy it with all factor tables into this new folder, whole or not at all, "
+                      "and print where the copy lies; what exists is never written over",
+              .standard = "no copy"}};
+
 inline constexpr std::array<Words, 3> disclose_formats{"json", "html", "markdown"};
 
 inline constexpr std::array of_disclose{
@@ -485,6 +509,12 @@ inline constexpr std::array of_disclose{
               .help = "json for customers' systems (PACT 3.0.3), or a report to read",
               .standard = "json; with --check text",
               .choices = disclose_formats},
+    OptionRow{.name = "--folder",
+              .argument = "FOLDER",
+              .kind = ValueKind::file,
+              .group = "Output",
+              .help = "one file a product in a new folder, all of them or none",
+              .standard = "one output for all"},
     output_option};
 
 inline constexpr std::array common{

@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <exception>
+#include <new>
 
 #include "engine/analysis/asked.h"
 #include "reports/command/output.h"
@@ -81,6 +82,15 @@ int guarded(const Files& files, const std::function<int()>& work) {
         return say_input_error(error, files);
     } catch (const NoAnswer& error) {
         return say_no_answer(error, files);
+    } catch (const std::bad_alloc&) {
+        return say_no_answer(
+            NoAnswer({{},
+                      Severity::error,
+                      "out-of-memory",
+                      "the computer has no more memory for this",
+                      "fewer scenarios, products or draws at a time; or a smaller study",
+                      {}}),
+            files);
     } catch (const std::exception& error) {
         return say_defect(error.what());
     }

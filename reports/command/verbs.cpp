@@ -53,6 +53,15 @@ constexpr std::array all_verbs{
             .example = {"deckle check \"$(deckle demonstration)\"",
                         "shows the balances and findings of the shipped study"},
             .exits = check_exits},
+    VerbRow{.name = "factors",
+            .purpose = "what a study can use: the factors of its tables",
+            .more = "Id, kind, unit, climate line, region and source of each, as typed. It reads "
+                    "the files and builds nothing, so it also answers while a mill still names a "
+                    "factor that there is not.",
+            .options = options::of_factors,
+            .example = {"deckle factors \"$(deckle demonstration)\" gas --kind fuel",
+                        "lists the fuels that have gas in their id or title"},
+            .exits = plain_exits},
     VerbRow{.name = "uncertainty",
             .purpose = "how sure each figure is, and which of two is lower",
             .more = "Draws every input that has a spread, many times, and tells mean, standard "
@@ -97,7 +106,7 @@ constexpr std::array all_verbs{
             .example = {"deckle breakeven \"$(deckle demonstration)\" results.bath_2ply.t.climate "
                         "--equal-to results.bath_textured_3ply.t.climate --input "
                         "invented_energy.northern_grid.climate.fossil",
-                        "shows how clean the grid of one mill must be to reach the other"},
+                        "shows from which grid on the roll that is lower today is not any more"},
             .exits = usual_exits},
     VerbRow{.name = "seal",
             .purpose = "a study with its results in one archive that an auditor can check",
@@ -183,14 +192,17 @@ constexpr std::array all_verbs{
                         "writes the page of the shipped study"},
             .exits = usual_exits},
     VerbRow{.name = "demonstration",
-            .purpose = "where the shipped demonstration study lies",
-            .more = "Prints the folder of a study of invented mills, to read, to run and to copy.",
-            .options = {},
-            .example = {"cp -r \"$(deckle demonstration)\"/../../{factors,inventories} .",
-                        "starts a study of your own from the demonstration and its factor tables"},
+            .purpose = "where the shipped demonstration study lies, and a copy of it",
+            .more = "Prints the folder of a study of invented mills, to read and to run. A copy "
+                    "is where a study of your own starts: the schema pages, the studies and the "
+                    "factor tables in the folders inventories and factors.",
+            .options = options::of_demonstration,
+            .example = {"deckle demonstration --copy-to my_deckle",
+                        "starts a study of your own in my_deckle/inventories/demonstration"},
             .exits = plain_exits}};
 
-constexpr std::array<TaskRow, 4> officer_tasks{
+constexpr std::array<TaskRow, 5> officer_tasks{
+    TaskRow{"factors STUDY pulp", "which factors there are, to find the id of one"},
     TaskRow{"footprint STUDY", "every product per tonne, roll, pack and year"},
     TaskRow{"disclose STUDY --product ID", "one product, for a customer's system"},
     TaskRow{"page STUDY -o page.html", "a page that customers read, ask and recompute"},

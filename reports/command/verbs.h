@@ -31,6 +31,7 @@ struct OptionRow {
     std::string_view standard = {};  ///< the default in words, "" when there is none
     std::span<const std::string_view> choices = {};
     bool repeatable = false;
+    bool may_be_missing = false;  ///< of a place
 
     [[nodiscard]] constexpr bool is_place() const { return !name.starts_with("-"); }
 };

@@ -17,7 +17,7 @@ export class App {
         this.show();
     }
 
-    link(change: Partial<State>): string { return fragmentOf(this.model, {...this.state, ...change}); }
+    link(change: Partial<State>): string { return fragmentOf(this.model, {...this.state, part: "", beside: "", ...change}); }
 
     /** `follow` runs now, and again whenever an input has moved, as long as the view stands. */
     follows(follow: () => void): void {
@@ -46,35 +46,42 @@ export class App {
         this.afterMoves = window.setTimeout(() => history.replaceState(null, "", fragmentOf(this.model, this.state)), 300);
     }
 
-    node(result: Result): number { return nodeOf(result, this.state.electricity); }
-    value(result: Result): number | null {
-        return result.covered ? this.model.calculation.answer(this.node(result)) : null;
+    node(result: Result, view = this.state.electricity): number { return nodeOf(result, view); }
+    value(result: Result, view = this.state.electricity): number | null {
+        return result.covered ? this.model.calculation.answer(this.node(result, view)) : null;
     }
 
     /** The figure of a result as text. */
-    text(result: Result | undefined): string {
+    text(result: Result | undefined, view = this.state.electricity): string {
         if (!result) return "–";
-        const value = this.value(result);
+        const value = this.value(result, view);
         if (value !== null) return marked(result.bound, significant(value));
         return result.covered ? "no answer" : "–";
     }
 
     /** A figure that opens its derivation. It follows. */
-    figure(result: Result | undefined): HTMLElement {
+    figure(result: Result | undefined, view = this.state.electricity): HTMLElement {
         if (!result) return h("span", {class: "figure none"}, "–");
-        const address = addressIn(this.model, result, this.state.electricity);
+        const address = addressIn(this.model, result, view);
         const link = h("a", {class: "figure", title: `how ${address} came about`});
         this.follows(() => {
-            link.textContent = this.text(result);
+            link.textContent = this.text(result, view);
             link.href = this.link({view: "trace", traced: address});
         });
         return link;
     }
 
-    /** A value that belongs to no result: a node of the calculation. */
-    traceLink(node: number, text: string): HTMLElement {
-        const address = this.model.nameOf(node);
-        return address === "" ? h("span", {}, text) : h("a", {class: "figure", href: this.link({view: "trace", traced: address})}, text);
+    address(result: Result): string { return addressIn(this.model, result, this.state.electricity); }
+
+    /** A part of a figure, of the break-out chosen: it opens what brings it. */
+    partLink(result: Result, part: string, text: string): HTMLElement {
+        return h("a", {class: "figure", title: `what brings this part of ${this.address(result)}`, href: this.link({view: "trace", traced: this.address(result), part})}, text);
+    }
+
+    /** A number that two figures make, an index or a change: it opens both. */
+    pairLink(result: Result, base: Result, text: string): HTMLElement {
+        return h("a", {class: "figure", title: `${this.address(result)} against ${this.address(base)}`,
+            href: this.link({view: "trace", traced: this.address(result), beside: this.address(base)})}, text);
     }
 
     productTitle(of: string, scenario = this.state.scenario): string {

@@ -1,14 +1,14 @@
 // The view "Ask": any input can be moved; the figure watched, its break-out and the products follow at once.
 import type {App} from "./app";
-import {breakout} from "./breakout";
+import {breakout, type Part} from "./breakout";
 import {crossings} from "./breakeven";
 import {bars, barHeight, carbon, chart, water} from "./charts";
 import type {InputData} from "./data";
 import {choice, h, save} from "./dom";
 import {addressOf, addressesOf, type Result} from "./model";
 import {changedBanner, choices, follow, perText} from "./read";
-import {canBeSaved, scenarioFile} from "./scenario_file";
-import {percent, signed, significant, type Cells} from "./words";
+import {canBeSaved, scenarioFile, standsOn} from "./scenario_file";
+import {digitsApart, percent, signed, significant, type Cells} from "./words";
 
 const most = 24;
 /** How many times its value an input is asked for its break-even, as deckle breakeven does. */
@@ -42,7 +42,7 @@ export function watched(app: App, of = app.state.product, scenario = app.state.s
 
 function compared(app: App): Result | undefined {
     const [kind, id] = [app.state.against.slice(0, 1), app.state.against.slice(1)];
-    if (kind === "@") return app.model.scenarios.has(id) ? watched(app, app.state.product, id) : undefined;
+    if (kind === "@") return app.model.scenarios.has(id) && app.model.unlikeRules(id, app.state.scenario).length === 0 ? watched(app, app.state.product, id) : undefined;
     return kind === "=" ? watched(app, id) : undefined;
 }
 
@@ -64,10 +64,10 @@ function ranked(app: App, result: Result): InputData[] {
     return movable.sort((a, b) => swing.get(b.n)! - swing.get(a.n)!);
 }
 
-function found(inputs: InputData[], words: string): InputData[] {
+function found(app: App, inputs: InputData[], words: string): InputData[] {
     const asked = words.toLowerCase().split(/\s+/).filter(word => word !== "");
     return inputs.filter(input => {
-        const text = `${addressesOf(input).join(" ")} ${input.typed} ${input.note}`.toLowerCase().replaceAll("_", " ");
+        const text = `${addressesOf(input).map(address => `${address} ${app.model.titleOf(address)}`).join(" ")} ${input.typed} ${input.note}`.toLowerCase().replaceAll("_", " ");
         return asked.every(word => text.includes(word.replaceAll("_", " ")));
     });
 }
@@ -78,6 +78,8 @@ let serial = 0;
 function inputCard(app: App, input: InputData): HTMLElement {
     const {calculation} = app.model;
     const address = addressesOf(input)[0]!;
+    const title = app.model.titleOf(address);
+    const shown = address.replaceAll("_", "_\u200a");
     const range = rangeOf(app, input);
     const unit = calculation.unitOf(input.n);
     const id = `input-${++serial}`;
@@ -88,7 +90,7 @@ function inputCard(app: App, input: InputData): HTMLElement {
     const turns = h("p", {class: "turns", role: "status"});
     const back = h("button", {type: "button", class: "quiet", click: () => app.move(input.n, input.value)}, "Reset");
     const card = h("li", {class: "input", "data-address": address},
-        h("label", {for: id}, address.replaceAll("_", "_\u200a")),
+        h("label", {for: id}, title || shown, title === "" ? null : h("span", {class: "address"}, shown)),
         h("div", {class: "slide"}, slider, ticks),
         h("div", {class: "amount"}, number, h("span", {class: "unit"}, unit), back),
         h("p", {class: "typed", id: `${id}-typed`}, "typed ", h("a", {href: app.link({view: "trace", traced: address})}, input.typed), input.amount_is ? `, ${input.amount_is}` : ""),
@@ -146,11 +148,11 @@ function watchPanel(app: App): HTMLElement {
     app.follows(() => {
         const value = app.value(result);
         change.textContent = value === null || base === null ? (value === null ? "no answer" : "")
-            : value === base ? "as typed" : `▲ was ${significant(base)}: ${signed(value - base)} ${result.unit}, ${signed(100 * (value - base) / Math.abs(base))} %`.replace("▲", value > base ? "▲" : "▼");
+            : value === base ? "as typed" : changeText(value, base, result.unit);
         if (!other) return;
         const theirs = app.value(other);
         difference.textContent = value === null || theirs === null ? "no answer to compare with"
-            : `${value < theirs ? "below" : value > theirs ? "above" : "equal to"} ${againstTitle(app)} (${significant(theirs)}) by ${significant(Math.abs(value - theirs))}; index ${significant(100 * value / theirs, 4)}`;
+            : `${value < theirs ? "below" : value > theirs ? "above" : "equal to"} ${againstTitle(app)} (${significant(theirs, digitsApart(value, theirs))}) by ${significant(Math.abs(value - theirs))}; index ${significant(100 * value / theirs, 4)}`;
     });
     const drawing = breakdownChart(app, result);
     follow(app, [drawing]);
@@ -158,11 +160,17 @@ function watchPanel(app: App): HTMLElement {
     return h("section", {class: "watch", "aria-label": "The figure watched"},
         h("div", {class: "choices inner"},
             choice("Figure", [...model.indicators.keys()].filter(id => model.result(state.scenario, state.product, state.per, id)?.covered).map(id => [id, app.indicatorTitle(id)]), state.indicator, indicator => app.go({indicator})),
-            choice("Compare with", [["", "nothing"], ...model.page.scenarios.filter(one => one.id !== state.scenario).map((one): [string, string, string] => [`@${one.id}`, one.title, "Scenarios"]),
+            choice("Compare with", [["", "nothing"], ...model.page.scenarios.filter(one => one.id !== state.scenario && model.unlikeRules(one.id, state.scenario).length === 0).map((one): [string, string, string] => [`@${one.id}`, one.title, "Scenarios"]),
                 ...subjects.map((one): [string, string, string] => [`=${one.id}`, app.productTitle(one.id), "Products"])], state.against, against => app.go({against}))),
         h("div", {class: "now"}, now, change, other ? difference : null,
             h("p", {class: "note"}, addressOf(result), result.per.endsWith("_unrounded") ? " (the unrounded count: a whole one jumps)" : "")),
         drawing.element);
+}
+
+/** With as many digits as show the change. */
+function changeText(value: number, base: number, unit: string): string {
+    const digits = digitsApart(value, base);
+    return `${value > base ? "▲" : "▼"} ${significant(value, digits)}, was ${significant(base, digits)}: ${signed(value - base)} ${unit}, ${signed(100 * (value - base) / Math.abs(base))} %`;
 }
 
 function againstTitle(app: App): string {
@@ -180,10 +188,11 @@ function baseline(app: App, result: Result): number | null {
 function breakdownChart(app: App, result: Result) {
     const title = `${app.indicatorTitle(result.indicator)} ${perText(app.state.per)} by ${app.state.by}`;
     const parts = () => breakout(app.model.calculation, app.node(result), app.state.by).slice(0, 8);
-    let read = parts();
+    let read: Part[] = [];
+    app.follows(() => { read = parts(); });
     return chart({
-        title, height: () => { read = parts(); return barHeight(read.length); },
-        option: () => bars(read.map(part => ({name: part.name.replaceAll("_", " "), value: part.value, text: significant(part.value)})), result.indicator.startsWith("water") ? water : carbon),
+        title, height: width => barHeight(read.map(part => part.name.replaceAll("_", " ")), width),
+        option: width => bars(read.map(part => ({name: part.name.replaceAll("_", " "), value: part.value, text: significant(part.value)})), result.indicator.startsWith("water") ? water : carbon, width),
         data: () => [[app.state.by, result.indicator, "unit"], ...parts().map((part): Cells => [part.name, part.value, result.unit])],
         words: () => `${title}: ${read.map(part => `${part.name} ${significant(part.value)}`).join(", ")}`,
     });
@@ -198,9 +207,11 @@ function changesPanel(app: App): HTMLElement {
         h("div", {class: "choices inner"}, h("label", {class: "choice", for: "scenario-title"}, h("span", {}, "Title"), title), h("label", {class: "choice", for: "scenario-reason"}, h("span", {}, "Reason"), reason)),
         h("p", {class: "buttons"},
             h("button", {type: "button", id: "save-scenario", click: () => {
-                const {text, left} = scenarioFile(app.model, title.value.trim() || "Asked on the page", reason.value.trim() || "tried on the page");
+                const refused = app.model.refusals(standsOn(app.model, app.state.scenario));
+                if (refused.length > 0) { said.textContent = `Not saved, the engine would refuse it: ${refused.map(one => one.text).join("; ")}.`; return; }
+                const {text, left, on} = scenarioFile(app.model, app.state.scenario, title.value.trim() || "Asked on the page", reason.value.trim() || "tried on the page");
                 save("page_scenario.yaml", "application/yaml", text);
-                said.textContent = left.length === 0 ? `Saved: name the file under scenarios in study.yaml.${app.state.scenario === "today" ? "" : ` It changes today; ${app.scenarioTitle(app.state.scenario)} is not part of it.`}` : `Saved without ${left.join(", ")}: another scenario types it, change it there.`;
+                said.textContent = `${left.length === 0 ? "Saved" : `Saved without ${left.join(", ")}, which another scenario has: change it there`}: name the file under scenarios in study.yaml.${baseText(app, on)}`;
             }}, "Save as scenario"), " ",
             h("button", {type: "button", class: "quiet", click: () => app.reset()}, "Reset all"), " ",
             h("button", {type: "button", class: "quiet", click: () => void copyLink(app, said)}, "Copy link")), said);
@@ -217,6 +228,12 @@ function changesPanel(app: App): HTMLElement {
     return panel;
 }
 
+/** What the saved scenario stands on, where a reader may think otherwise. */
+function baseText(app: App, on: string): string {
+    if (on !== "today") return ` It stands on ${app.scenarioTitle(on)}, since today has not all that was moved; where that scenario meets a change of demand from one source, an amount moved here counts as part of the change.`;
+    return app.state.scenario === "today" ? "" : ` It changes today; ${app.scenarioTitle(app.state.scenario)} is not part of it.`;
+}
+
 async function copyLink(app: App, said: HTMLElement): Promise<void> {
     const link = location.href.split("#")[0]! + app.link({});
     try {
@@ -227,6 +244,14 @@ async function copyLink(app: App, said: HTMLElement): Promise<void> {
     }
 }
 
+/** Cards of what must be moved along with what has moved, where they are not there already. */
+function tiedInputs(app: App, list: HTMLElement): HTMLElement[] {
+    const {calculation} = app.model;
+    const there = new Set([...list.querySelectorAll<HTMLElement>("[data-address]")].map(one => one.dataset.address));
+    const tied = new Set(app.model.refusals(standsOn(app.model, app.state.scenario)).flatMap(one => calculation.inputsBelow(one.node)));
+    return [...tied].filter(input => !app.model.isSpreadParameter(input.n) && !there.has(addressesOf(input)[0]!)).map(input => inputCard(app, input));
+}
+
 export function askView(app: App): HTMLElement {
     const result = watched(app), other = compared(app);
     if (result) app.model.calculation.watch([result, other].flatMap(one => one ? [app.node(one)] : []));
@@ -235,13 +260,18 @@ export function askView(app: App): HTMLElement {
     const count = h("p", {class: "note", role: "status"});
     const search = h("input", {type: "search", id: "find-input", placeholder: "press dryness"});
     const show = () => {
-        const matching = found(all, search.value);
+        const matching = found(app, all, search.value);
         const moved = all.filter(input => app.model.calculation.changed.has(input.n) && !matching.slice(0, most).includes(input));
         list.replaceChildren(...[...moved, ...matching.slice(0, most)].map(input => inputCard(app, input)));
         count.textContent = `${matching.length} of ${all.length} inputs that the figure rests on; those that move it most come first${matching.length > most ? `, ${most} are shown` : ""}.`;
     };
     search.addEventListener("input", show);
     show();
+    app.follows(() => {
+        const tied = tiedInputs(app, list), moved = [...list.querySelectorAll(".moved")].at(-1);
+        if (moved) moved.after(...tied);
+        else list.prepend(...tied);
+    });
     return h("div", {class: "view ask"}, choices(app), changedBanner(app),
         h("div", {class: "columns"},
             h("div", {class: "left"}, watchPanel(app), changesPanel(app)),

@@ -30,8 +30,9 @@ interface Plan {
 
 interface Group {
     name: string;
-    /** Where its burdens stand among the arguments. */
+    /** Where its burdens stand among the arguments, and what each of them is. */
     cells: number[];
+    tags: number[];
     /** What carries them; the rest is nothing when all others are left out. */
     nodes: Int32Array;
 }
@@ -52,7 +53,7 @@ function makePlan(calculation: Calculation, of: number, by: Grouping): Plan {
     const below = calculation.ancestors(of);
     const carries = new Uint8Array(calculation.size);
     const nodes: number[] = [];
-    const cells = new Map<string, number[]>();
+    const cells = new Map<string, number[]>(), kinds = new Map<string, number[]>();
     const bearers = new Map<string, Set<number>>();
     for (let n = 0; n <= of; ++n) {
         if (!below[n]) continue;
@@ -64,12 +65,13 @@ function makePlan(calculation: Calculation, of: number, by: Grouping): Plan {
             const tags = data.tags[tag]!;
             if (tags[0] === "") return; // uses something made: what that brings follows by itself
             const name = groupOf(tags, by);
-            if (!cells.has(name)) cells.set(name, []), bearers.set(name, new Set());
+            if (!cells.has(name)) cells.set(name, []), kinds.set(name, []), bearers.set(name, new Set());
             cells.get(name)!.push(walked.start[n]! + 2 * term);
+            kinds.get(name)!.push(tag);
             bearers.get(name)!.add(n);
         });
     }
-    const groups = [...cells].map(([name, own]) => ({name, cells: own, nodes: carrying(calculation, nodes, bearers.get(name)!)}));
+    const groups = [...cells].map(([name, own]) => ({name, cells: own, tags: kinds.get(name)!, nodes: carrying(calculation, nodes, bearers.get(name)!)}));
     return {nodes: Int32Array.from(nodes), groups};
 }
 
@@ -80,6 +82,14 @@ function carrying(calculation: Calculation, nodes: readonly number[], bearers: R
         if (bearers.has(n) || calculation.argumentsOf(n).some(argument => carries[argument])) carries[n] = 1;
         return carries[n];
     }));
+}
+
+export interface Term { tag: number; amount: number; factor: number }
+
+/** What brings a part: amounts and factors, as nodes. */
+export function termsOf(calculation: Calculation, of: number, by: Grouping, name: string): Term[] {
+    const group = planOf(calculation, of, by).groups.find(one => one.name === name);
+    return (group?.cells ?? []).map((cell, k) => ({tag: group!.tags[k]!, amount: calculation.walked.arguments[cell]!, factor: calculation.walked.arguments[cell + 1]!}));
 }
 
 /** Largest amounts first, scopes by their number; parts that are nothing are left out. */

@@ -20,6 +20,7 @@ export class Calculation {
     private readonly users: Int32Array;
     private readonly restingOn = new Map<number, Int32Array>();
     private readonly below = new Map<number, Uint8Array>();
+    private readonly readBelow = new WeakMap<readonly number[], Int32Array>();
     private failing: { node: number; what: string }[] = [];
     /** What is watched, if not everything: on a move only this is evaluated at once. */
     private watched: Uint8Array | null = null;
@@ -127,9 +128,16 @@ export class Calculation {
     ancestors(of: number): Uint8Array {
         const known = this.below.get(of);
         if (known) return known;
+        const flags = this.reached([of]);
+        if (this.below.size > 200) this.below.clear();
+        this.below.set(of, flags);
+        return flags;
+    }
+
+    private reached(from: readonly number[]): Uint8Array {
         const flags = new Uint8Array(this.size);
-        const found = [of];
-        flags[of] = 1;
+        const found = [...from];
+        for (const n of from) flags[n] = 1;
         for (let k = 0; k < found.length; ++k) {
             const node = found[k]!;
             const solve = this.argumentsOf(node)[0];
@@ -141,9 +149,17 @@ export class Calculation {
                 found.push(n);
             }
         }
-        if (this.below.size > 200) this.below.clear();
-        this.below.set(of, flags);
         return flags;
+    }
+
+    /** Values of nodes as the inputs are now, whatever is watched. */
+    valuesOf(nodes: readonly number[]): number[] {
+        const known = this.readBelow.get(nodes);
+        const flags = known ? undefined : this.reached(nodes);
+        const below = known ?? Int32Array.from({length: this.size}, (_, n) => n).filter(n => flags![n] === 1);
+        if (!known) this.readBelow.set(nodes, below);
+        evaluate(this.walked, this.value, this.solved, below);
+        return nodes.map(n => this.value[n]!);
     }
 
     inputsBelow(of: number): InputData[] {

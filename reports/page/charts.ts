@@ -5,7 +5,7 @@ import {GridComponent, MarkAreaComponent, MarkLineComponent, TooltipComponent} f
 import {init, use, type EChartsCoreOption, type EChartsType} from "echarts/core";
 import {SVGRenderer} from "echarts/renderers";
 import {h, save} from "./dom";
-import {csv, inert, type Cells} from "./words";
+import {csv, inert, signed, type Cells} from "./words";
 
 use([BarChart, GridComponent, TooltipComponent, MarkLineComponent, MarkAreaComponent, SVGRenderer]);
 
@@ -26,24 +26,33 @@ export const plain: EChartsCoreOption = {
 
 export interface ChartSpec {
     title: string;
-    height: number | (() => number);
-    option: () => EChartsCoreOption;
+    /** By the width there is, in px. */
+    height: (width: number) => number;
+    option: (width: number) => EChartsCoreOption;
     data: () => Cells[];  ///< with its head
     words: () => string;  ///< what it shows, in a sentence
 }
 
-const drawn = new Set<EChartsType>();
+/** A4 less its margins is 688 px wide. */
+const paperWidth = 660;
+
+type Drawn = HTMLElement & { chart?: EChartsType };
+/** Draws anew at a width. */
+const drawn = new Map<Drawn, (width: number) => void>();
 const waiting = new Set<HTMLElement>();
 const watcher = new ResizeObserver(entries => {
-    for (const {target} of entries) (target as Drawn).chart?.resize();
+    // a drawing that changes its own height while it is being told of its size would be told without end
+    requestAnimationFrame(() => { for (const {target} of entries) drawn.get(target as Drawn)?.(target.clientWidth); });
 });
-type Drawn = HTMLElement & { chart?: EChartsType };
 
 export function forgetCharts(): void {
     watcher.disconnect();
-    for (const chart of drawn) chart.dispose();
+    for (const area of drawn.keys()) area.chart?.dispose();
     drawn.clear();
 }
+
+export function drawForPaper(): void { for (const draw of drawn.values()) draw(paperWidth); }
+export function drawForScreen(): void { for (const [area, draw] of drawn) draw(area.clientWidth); }
 
 /** A figure element, and what draws it anew. */
 export function chart(spec: ChartSpec): { element: HTMLElement; draw: () => void } {
@@ -56,15 +65,19 @@ export function chart(spec: ChartSpec): { element: HTMLElement; draw: () => void
             h("button", {type: "button", class: "quiet", "aria-label": `Save the data of ${spec.title} as CSV`,
                 click: () => save(`${name}.csv`, "text/csv", csv(spec.data()))}, "CSV"))),
         area);
+    const drawAt = (width: number) => {
+        if (width === 0 || !area.chart || !area.isConnected) return;
+        const height = spec.height(width);
+        area.style.height = `${height}px`;
+        area.chart.resize({width, height});
+        area.chart.setOption(spec.option(width), {notMerge: true});
+        area.querySelector("svg")?.setAttribute("viewBox", `0 0 ${width} ${height}`); // so that paper can scale it
+    };
     const draw = () => {
-        const height = typeof spec.height === "function" ? spec.height() : spec.height;
-        if (area.style.height !== `${height}px`) {
-            area.style.height = `${height}px`;
-            area.chart?.resize();
-        }
         area.setAttribute("aria-label", inert(spec.words()));
+        if (!area.chart) area.style.height = `${spec.height(area.clientWidth || paperWidth)}px`;
         if (!area.isConnected) return;
-        if (area.chart) area.chart.setOption(spec.option(), {notMerge: true});
+        if (area.chart) drawAt(area.clientWidth);
         else if (!waiting.has(area)) {
             waiting.add(area);
             requestAnimationFrame(() => setTimeout(begin));  // figures stand before drawings are made
@@ -75,10 +88,10 @@ export function chart(spec: ChartSpec): { element: HTMLElement; draw: () => void
         if (!area.isConnected) return;
         if (!area.chart) {
             area.chart = init(area, null, {renderer: "svg"});
-            drawn.add(area.chart);
+            drawn.set(area, drawAt);
             watcher.observe(area);
         }
-        area.chart.setOption(spec.option(), {notMerge: true});
+        drawAt(area.clientWidth);
     };
     return {element, draw};
 }
@@ -108,18 +121,46 @@ async function savePicture(area: HTMLElement, name: string): Promise<void> {
     canvas.toBlob(blob => { if (blob) save(name, "image/png", blob); });
 }
 
-/** Bars from left to right, one a row, with their amounts written beside them. */
-export function bars(rows: { name: string; value: number; text: string; colour?: string }[], colour: string): EChartsCoreOption {
+const fontSize = 13, lineHeight = 16;
+const measure = h("canvas").getContext("2d")!;
+
+function textWidth(text: string): number {
+    measure.font = `${fontSize}px ${font}`;
+    return measure.measureText(text).width;
+}
+
+/** Room for the names beside bars: what the longest needs, up to a good part of the drawing. */
+function nameWidth(names: string[], width: number): number {
+    return Math.ceil(Math.min(Math.max(0, ...names.map(textWidth)) + 4, Math.max(100, 0.42 * width)));
+}
+
+function linesOf(name: string, width: number): number {
+    let lines = 1, used = 0;
+    for (const word of name.split(" ")) {
+        const wide = textWidth(`${word} `);
+        if (used > 0 && used + wide > width) [lines, used] = [lines + 1, 0];
+        lines += Math.floor(wide / width);
+        used += wide % width;
+    }
+    return lines;
+}
+
+export interface Bar { name: string; value: number; text: string; colour?: string }
+
+/** Bars from left to right, one a row, from zero, with their amounts written beside them; `axis` is what is drawn along it. */
+export function bars(rows: Bar[], colour: string, width: number, axis = ""): EChartsCoreOption {
     const least = Math.min(0, ...rows.map(row => row.value)), most = Math.max(0, ...rows.map(row => row.value));
+    const names = rows.map(row => inert(row.name));
     const room = 0.24 * (most - least || 1);
     return {
         ...plain,
-        grid: {left: 4, right: 4, top: 4, bottom: 4, outerBoundsMode: "same", outerBoundsContain: "axisLabel"},
-        xAxis: {type: "value", min: least < 0 ? least - room : 0, max: most + room, show: false},
-        yAxis: {type: "category", inverse: true, data: rows.map(row => inert(row.name)), axisTick: {show: false},
-            axisLine: {lineStyle: {color: line}, onZero: true}, axisLabel: {...axisText, width: 150, overflow: "truncate", interval: 0}},
+        grid: {left: 4, right: 4, top: 4, bottom: axis === "" ? 4 : 34, outerBoundsMode: "same", outerBoundsContain: "axisLabel"},
+        xAxis: {type: "value", min: least < 0 ? least - room : 0, max: most + (most > 0 || least === 0 ? room : 0.3 * room), show: axis !== "", name: inert(axis), nameLocation: "middle", nameGap: 26, nameTextStyle: axisText,
+            axisLabel: {...axisText, hideOverlap: true, showMinLabel: false, showMaxLabel: false, formatter: (value: number) => signed(value)}, splitLine: {lineStyle: {color: line}}},
+        yAxis: {type: "category", inverse: true, data: names, axisTick: {show: false},
+            axisLine: {lineStyle: {color: line}, onZero: true}, axisLabel: {...axisText, lineHeight, width: nameWidth(names, width), overflow: "break", interval: 0}},
         series: [{
-            type: "bar", barWidth: "62%", cursor: "default", emphasis: {disabled: true},
+            type: "bar", barWidth: "62%", barMaxWidth: 30, cursor: "default", emphasis: {disabled: true},
             data: rows.map(row => ({
                 value: row.value, itemStyle: {color: row.colour ?? colour},
                 label: {show: true, position: row.value < 0 ? "left" : "right", formatter: () => inert(row.text), ...axisText},
@@ -129,4 +170,9 @@ export function bars(rows: { name: string; value: number; text: string; colour?:
     };
 }
 
-export const barHeight = (rows: number) => Math.max(1, rows) * 30 + 8;
+/** Every row as high as the most lines of a name. */
+export function barHeight(names: string[], width: number, axis = ""): number {
+    const room = nameWidth(names, width);
+    const lines = Math.max(1, ...names.map(name => linesOf(name, room)));
+    return Math.max(1, names.length) * Math.max(30, lines * lineHeight + 8) + (axis === "" ? 8 : 60);
+}

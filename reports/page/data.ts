@@ -69,6 +69,8 @@ export interface HeadData {
     electricity: "market" | "location";
     one_electricity_view: boolean;
     scarcity: string | null;
+    scarcity_model: string | null;
+    scarcity_version: string | null;
     prices: string;
     rules: { id: string; version: string } | null;
     rules_text: string;
@@ -88,6 +90,8 @@ export interface ScenarioData {
     on: string[];
     steps: { change: string; reason: string; scenario: string; at: Place | null }[];
     allocation: string;
+    /** What the engine refuses beyond: low and high ends, null where open. */
+    limits: [node: number, low: number | null, high: number | null, what: string][];
     study: HeadData;
     subjects: SubjectData[];
     results: { of: string; per: string; rows: ResultRow[] }[];
@@ -115,6 +119,8 @@ export interface PageData {
     seal: string;
     indicators: IndicatorData[];
     scenarios: ScenarioData[];
+    /** By what addresses of amounts begin with: a factor, a mill, a process, a product. */
+    titles: Record<string, string>;
     note: string;
     findings: { code: string; message: string; hint: string; above_limit: boolean; at: Place | null }[];
     checked: { nodes: number[]; values: number[] };

@@ -1,7 +1,7 @@
 // The page: unpacks what it carries, recomputes it, and shows the view that its address asks for.
 import {App} from "./app";
 import {askView} from "./ask";
-import {forgetCharts} from "./charts";
+import {drawForPaper, drawForScreen, forgetCharts} from "./charts";
 import {carried} from "./data";
 import {h} from "./dom";
 import {Model} from "./model";
@@ -28,6 +28,8 @@ class Page {
         }}, "To the content"), this.header(), this.main, this.footer());
         window.addEventListener("popstate", () => this.follow());
         window.addEventListener("hashchange", () => this.follow());
+        window.addEventListener("beforeprint", () => toPaper(this.main));
+        window.addEventListener("afterprint", () => fromPaper(this.main));
         this.follow();
     }
 
@@ -71,6 +73,23 @@ class Page {
         performance.mark("shown");
         if (focused) restoreFocus(this.main, focused);
     }
+}
+
+/** On paper nothing can be opened, and it is narrower than a screen. */
+function toPaper(main: HTMLElement): void {
+    for (const one of main.querySelectorAll<HTMLDetailsElement>(".read details:not([open])")) {
+        one.open = true;
+        one.dataset.closed = "";
+    }
+    drawForPaper();
+}
+
+function fromPaper(main: HTMLElement): void {
+    for (const one of main.querySelectorAll<HTMLDetailsElement>("details[data-closed]")) {
+        one.open = false;
+        delete one.dataset.closed;
+    }
+    drawForScreen();
 }
 
 /** A choice that drew the view anew keeps the keyboard. */

@@ -2,6 +2,7 @@
 // reader has chosen. Values come from the calculation alone.
 import {Calculation} from "./calculation";
 import {bounds, type Bound} from "./data";
+import {significant} from "./words";
 import type {Carried, HeadData, IndicatorData, InputData, PageData, ResultRow, ScenarioData, SubjectData, UncertainRow} from "./data";
 
 export type View = "market" | "location";
@@ -28,7 +29,11 @@ export interface Recheck {
     milliseconds: number;
 }
 
+/** A number that a scenario must not lead to. */
+export interface Refusal { node: number; text: string }
+
 const closeEnough = 1e-12;
+const isWhole = ([, low, high]: ScenarioData["limits"][number]) => low !== null && high !== null && low > 0.9 * high;
 
 export class Model {
     readonly page: PageData;
@@ -41,6 +46,8 @@ export class Model {
     private readonly groups = new Map<string, Map<string, ResultRow[]>>();
     private names: { byAddress: Map<string, number>; byNode: Map<number, string>; resultAt: Map<number, Result> } | undefined;
     private readonly spreadParameters = new Set<number>();
+    private readonly uses = new Map<number, Set<string>>();
+    private readonly limitNodes = new Map<string, number[]>();
 
     constructor({graph, page}: Carried) {
         this.page = page;
@@ -132,6 +139,57 @@ export class Model {
     addresses(): Iterable<[string, number]> { return this.named.byAddress.entries(); }
 
     isSpreadParameter(node: number): boolean { return this.spreadParameters.has(node); }
+
+    /** An address in words: the title of what it belongs to, with the rest of it; "" where that has no title. */
+    titleOf(address: string): string {
+        const words = address.split(".");
+        for (let k = words.length; k > 0; --k) {
+            const begin = words.slice(0, k).join(".");
+            if (Object.hasOwn(this.page.titles, begin)) return [this.page.titles[begin]!, words.slice(k).join(" ").replaceAll("_", " ")].filter(text => text !== "").join(": ");
+        }
+        return "";
+    }
+
+    /** The rules that two scenarios do not share, in words: their figures do not compare, as deckle compare has it. */
+    unlikeRules(one: string, other: string): string[] {
+        const rules = (id: string): [string, string][] => {
+            const {study, allocation} = this.scenarios.get(id)!;
+            return [["characterization", study.characterization], ["scarcity", study.scarcity ?? "none"], ["prices", study.prices || "none"],
+                ["electricity", study.electricity], ["allocation", allocation.replace(/^allocation: /, "") || "as the mills state it"]];
+        };
+        const others = rules(other);
+        return rules(one).flatMap(([what, value], k) => value === others[k]![1] ? [] : [`${what}: ${value}`]);
+    }
+
+    /** The scenarios that an input can be changed in: a result rests on it, or it is one of shares that add up to a whole. */
+    usedIn(input: number): Set<string> {
+        const known = this.uses.get(input);
+        if (known) return known;
+        const flags = new Uint8Array(this.calculation.size);
+        for (const n of this.calculation.dependents(input)) flags[n] = 1;
+        const used = new Set(this.page.scenarios.filter(scenario => scenario.results.some(({rows}) =>
+            rows.some(([, , market, location]) => flags[market] || flags[location])) || scenario.limits.some(limit => isWhole(limit) && flags[limit[0]])).map(scenario => scenario.id));
+        this.uses.set(input, used);
+        return used;
+    }
+
+    /** Why the engine would refuse a scenario of the changes that stands on this one: numbers that are tied to each other. */
+    refusals(scenario: string): Refusal[] {
+        const {calculation} = this;
+        if (calculation.changed.size === 0) return [];
+        const {limits} = this.scenarios.get(scenario)!;
+        const nodes = this.limitNodes.get(scenario) ?? limits.map(([node]) => node);
+        this.limitNodes.set(scenario, nodes);
+        const values = calculation.valuesOf(nodes);
+        const found = new Map<number, Refusal>();
+        limits.forEach((limit, k) => {
+            const [node, low, high, what] = limit;
+            const value = values[k]!;
+            if ((low === null || value >= low) && (high === null || value <= high)) return;
+            found.set(node, {node, text: isWhole(limit) ? `${what} add up to ${Number((200 * value / (low! + high!)).toPrecision(6))} %, not to 100 %` : `${what} would be ${significant(value, 4)} ${calculation.unitOf(node)}`.trim()});
+        });
+        return [...found.values()];
+    }
 
     uncertain(result: Result): UncertainRow | undefined {
         return this.page.uncertainty.rows.find(row => row.scenario === result.scenario && row.of === result.of &&

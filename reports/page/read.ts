@@ -1,14 +1,17 @@
 // The view "Read": what a footprint report says, from the headline to what is not covered.
 import type {App} from "./app";
 import {breakout, groupings, type Grouping, type Part} from "./breakout";
-import {axisText, bars, barHeight, carbon, chart, down, ink, line, plain as plainOption, still, up, water} from "./charts";
-import type {SubjectData} from "./data";
+import {axisText, bars, barHeight, carbon, chart, down, ink, line, plain as plainOption, up, water} from "./charts";
+import type {ScenarioData, SubjectData} from "./data";
 import {choice, h} from "./dom";
 import type {Result} from "./model";
+import {standsOn} from "./scenario_file";
 import {persOf} from "./state";
-import {inert, percent, plain, signed, significant, type Cells} from "./words";
+import {counted, marked, percent, plain, signed, significant, type Cells} from "./words";
 
 const side = ["climate", "water_consumed"] as const;
+/** What intervals are drawn for. */
+const headlinePers = ["t", "roll", "bundle", "pack"];
 const headline = ["climate", "water_consumed", "water_withdrawn", "climate_with_uptake"];
 const perWords: Record<string, string> = {t: "tonne", m2: "m²", kWh: "kWh", GJ: "GJ"};
 export const perText = (per: string) => `per ${perWords[per] ?? per.replaceAll("_", " ")}`;
@@ -48,14 +51,15 @@ export function choices(app: App): HTMLElement {
 function headlinePart(app: App): Section {
     const {model, state} = app;
     const pers = persOf(model, state.scenario, state.product);
-    const shown = [state.per, ...pers.filter(per => per !== state.per)].slice(0, 3);
+    const usual = pers.filter(per => headlinePers.includes(per));
+    const shown = [state.per, ...(usual.length > 0 ? usual : pers).filter(per => per !== state.per)].slice(0, 4);
     const result = (per: string, indicator: string) => model.result(state.scenario, state.product, per, indicator);
     const cards = side.filter(id => model.indicators.has(id)).map(id => h("div", {class: `card ${id}`},
         h("h3", {}, app.indicatorTitle(id)),
         ...shown.map((per, k) => {
             const one = result(per, id);
             return h("p", {class: k === 0 ? "large" : "small"}, app.figure(one), " ",
-                h("span", {class: "unit"}, `${one?.unit ?? ""} ${perText(per)}`), k === 0 ? interval(app, one) : null);
+                h("span", {class: "unit"}, `${one?.unit ?? ""} ${perText(per)}`), interval(app, one));
         })));
     return section("headline", app.productTitle(state.product),
         h("p", {class: "under"}, `${plain(model.subject(state.scenario, state.product)?.kind ?? "")}, ${state.scenario === "today" ? "as it is today" : `scenario: ${app.scenarioTitle(state.scenario)}`}, ${state.electricity}-based electricity`),
@@ -69,7 +73,7 @@ function countLine(app: App): HTMLElement | null {
     const text = h("p", {class: "note"});
     app.follows(() => {
         const count = app.model.calculation.answer(node);
-        text.textContent = count === null ? "" : `A roll has ${count} whole sheets.`;
+        text.textContent = count === null ? "" : `A roll has ${counted(count)} whole sheets.`;
     });
     return text;
 }
@@ -77,7 +81,7 @@ function countLine(app: App): HTMLElement | null {
 function interval(app: App, result: Result | undefined): HTMLElement | null {
     const row = result && app.model.uncertain(result);
     if (!row || row.low === row.high) return null;
-    return h("span", {class: "interval"}, `95 %: ${significant(row.low, 4)} to ${significant(row.high, 4)}`,
+    return h("span", {class: "interval"}, `95 %: ${marked(result.bound, significant(row.low, 4))} to ${marked(result.bound, significant(row.high, 4))}`,
         app.model.calculation.changed.size > 0 ? " for the inputs as typed" : "");
 }
 
@@ -104,8 +108,8 @@ function breakoutPart(app: App): Section {
         const title = `${app.indicatorTitle(one.indicator)} ${perText(state.per)} by ${state.by}`;
         const rows = () => largest(parts[k]!, 12);
         return chart({
-            title, height: () => barHeight(rows().length),
-            option: () => bars(rows().map(part => ({name: groupText(state.by, part.name), value: part.value, text: significant(part.value)})), k === 0 ? carbon : water),
+            title, height: width => barHeight(rows().map(part => groupText(state.by, part.name)), width),
+            option: width => bars(rows().map(part => ({name: groupText(state.by, part.name), value: part.value, text: significant(part.value)})), k === 0 ? carbon : water, width),
             data: () => [[state.by, one.indicator, "unit"], ...parts[k]!.map((part): Cells => [part.name, part.value, one.unit])],
             words: () => `${title}, in ${one.unit}: ${rows().slice(0, 5).map(part => `${groupText(state.by, part.name)} ${significant(part.value)}`).join(", ")}`,
         });
@@ -135,7 +139,8 @@ function breakoutTable(app: App, results: Result[], parts: { name: string; value
     const meaningful = parts.map((list, k) => Math.abs(totals[k]!) >= 0.1 * list.reduce((sum, part) => sum + Math.abs(part.value), 0));
     const rows: (Node | string)[][] = names.map(name => [groupText(app.state.by, name), ...parts.flatMap((list, k) => {
         const value = list.find(part => part.name === name)?.value ?? 0;
-        return [significant(value), meaningful[k] ? percent(value / totals[k]!) : "–"];
+        const link = (text: string) => value === 0 ? text : app.partLink(results[k]!, name, text);
+        return [link(significant(value)), meaningful[k] ? link(percent(value / totals[k]!)) : "–"];
     })]);
     rows.push([h("strong", {}, "total"), ...results.flatMap((one, k) => [app.figure(one), meaningful[k] ? percent(1) : "–"])]);
     return table("Break-out in numbers", [app.state.by, ...results.flatMap(one => [`${app.indicatorTitle(one.indicator)}, ${one.unit}`, "share"])], rows, "figures");
@@ -176,8 +181,8 @@ function productsPart(app: App): Section | null {
     const rows = () => subjects.map(one => ({name: app.productTitle(one.id), value: index(one.id, "climate")}));
     const title = `Climate index ${perText(state.per)}`;
     const drawing = chart({
-        title, height: barHeight(subjects.length),
-        option: () => bars(rows().map(row => ({name: row.name, value: row.value ?? 0, text: row.value === null ? "no index" : significant(row.value, 4)})), carbon),
+        title, height: width => barHeight(rows().map(row => row.name), width),
+        option: width => bars(rows().map(row => ({name: row.name, value: row.value ?? 0, text: row.value === null ? "no index" : significant(row.value, 4)})), carbon, width),
         data: () => [["product", "climate", "index of climate", "water_consumed", "index of water_consumed"], ...subjects.map((one): Cells => {
             const value = (indicator: string) => { const found = result(one.id, indicator); return found ? app.value(found) : null; };
             return [one.id, value("climate"), index(one.id, "climate"), value("water_consumed"), index(one.id, "water_consumed")];
@@ -189,7 +194,7 @@ function productsPart(app: App): Section | null {
         subjects.map(one => [app.productTitle(one.id), ...side.flatMap(id => {
             const value = index(one.id, id);
             const why = withoutIndex(app, result(one.id, id), result(reference, id));
-            return [app.figure(result(one.id, id)), value === null ? h("span", {title: why}, "–") : significant(value, 4)];
+            return [app.figure(result(one.id, id)), value === null ? h("span", {title: why}, "–") : app.pairLink(result(one.id, id)!, result(reference, id)!, significant(value, 4))];
         })]), "figures")));
     follow(app, [drawing]);
     const gaps = side.filter(id => subjects.some(one => withoutIndex(app, result(one.id, id), result(reference, id)) !== ""));
@@ -227,84 +232,95 @@ export function wayTo(app: App, target: string): string[] {
 }
 
 function scenariosPart(app: App): Section | null {
-    const {model, state} = app;
+    const {model} = app;
     const others = model.page.scenarios.filter(one => one.id !== "today");
     if (others.length === 0) return null;
-    const longest = [...others].sort((a, b) => wayTo(app, b.id).length - wayTo(app, a.id).length)[0]!.id;
-    const target = model.scenarios.has(state.target) && state.target !== "today" ? state.target
-        : state.scenario !== "today" ? state.scenario : longest;
-    const way = wayTo(app, target);
-    const result = (scenario: string, indicator = state.indicator) => model.result(scenario, state.product, state.per, indicator);
-    const values = () => way.map(id => { const one = result(id); return one ? app.value(one) : null; });
-    const title = `${app.indicatorTitle(state.indicator)} ${perText(state.per)}, from today to ${app.scenarioTitle(target)}`;
-    const unit = result("today")?.unit ?? "";
-    const steps = () => stepsOf(way.map(id => app.scenarioTitle(id)), values());
-    const drawing = chart({
-        title, height: () => barHeight(steps().length), option: () => waterfall(steps()),
-        data: () => [["step", "change", "value", "unit"], ...steps().map((step): Cells => [step.name, step.change, step.value, unit])],
-        words: () => `${title}, in ${unit}: ${steps().map(step => `${step.name} ${step.text}`).join(", ")}`,
-    });
-    const numbers = h("div", {});
-    app.follows(() => numbers.replaceChildren(table("All scenarios", ["scenario", ...side.flatMap(id => [`${app.indicatorTitle(id)}, ${result("today", id)?.unit ?? ""}`, "change"])],
-        model.page.scenarios.map(one => [
-            h("a", {href: app.link({scenario: one.id})}, one.title),
-            ...side.flatMap(id => {
-                const here = result(one.id, id), base = result("today", id);
-                const why = one.id === "today" ? "" : withoutIndex(app, here, base);
-                const a = here ? app.value(here) : null, b = base ? app.value(base) : null;
-                return [app.figure(here), a === null || b === null || one.id === "today" || why !== "" ? "–" : `${signed(100 * (a - b) / b)} %`];
-            })]), "figures")));
-    follow(app, [drawing]);
-    const changes = model.scenarios.get(target)!;
-    return section("scenarios", "Scenarios as steps",
-        h("div", {class: "choices inner"}, choice("To", others.map(one => [one.id, one.title]), target, id => app.go({target: id})),
-            choice("Of", [...model.indicators.keys()].filter(id => result("today", id)).map(id => [id, app.indicatorTitle(id)]), state.indicator, indicator => app.go({indicator}))),
-        h("div", {class: "charts"}, drawing.element), numbers,
-        h("details", {}, h("summary", {}, `What ${changes.title} changes`),
-            h("ul", {}, ...changes.steps.map(step => h("li", {}, step.change, h("span", {class: "soft"}, ` because: ${step.reason}`)))),
-            changes.note === "" ? null : h("p", {}, changes.note)));
+    const unlike = (one: ScenarioData) => model.unlikeRules(one.id, "today").length > 0;
+    const alike = others.filter(one => !unlike(one)), apart = others.filter(unlike);
+    return section("scenarios", "Scenarios as steps", ...(alike.length > 0 ? scenarioSteps(app, alike) : []),
+        ...(apart.length > 0 ? underOtherRules(app, apart) : []));
 }
 
-interface Step { name: string; from: number; change: number | null; value: number; whole: boolean; text: string }
+/** The scenarios made under today's rules: the steps to one of them, and all beside today. */
+function scenarioSteps(app: App, alike: ScenarioData[]): Node[] {
+    const {model, state} = app;
+    const longest = [...alike].sort((a, b) => wayTo(app, b.id).length - wayTo(app, a.id).length)[0]!.id;
+    const target = [state.target, state.scenario].find(id => alike.some(one => one.id === id)) ?? longest;
+    const result = (scenario: string, indicator = state.indicator) => model.result(scenario, state.product, state.per, indicator);
+    const changes = model.scenarios.get(target)!;
+    return [h("div", {class: "choices inner"}, choice("To", alike.map(one => [one.id, one.title]), target, id => app.go({target: id})),
+        choice("Of", [...model.indicators.keys()].filter(id => result("today", id)).map(id => [id, app.indicatorTitle(id)]), state.indicator, indicator => app.go({indicator}))),
+    stepsChart(app, target), scenarioTable(app, [model.scenarios.get("today")!, ...alike]),
+    h("details", {}, h("summary", {}, `What ${changes.title} changes`),
+        h("ul", {}, ...changes.steps.map(step => h("li", {}, step.change, h("span", {class: "soft"}, ` because: ${step.reason}`)))),
+        changes.note === "" ? null : h("p", {}, changes.note))];
+}
+
+/** What each step changes, from zero; where it begins and ends stands above. */
+function stepsChart(app: App, target: string): HTMLElement {
+    const {model, state} = app;
+    const way = wayTo(app, target);
+    const result = (scenario: string) => model.result(scenario, state.product, state.per, state.indicator);
+    const today = result("today"), there = result(target);
+    const values = () => way.map(id => { const one = result(id); return one ? app.value(one) : null; });
+    const steps = () => stepsOf(way.map(id => app.scenarioTitle(id)), values());
+    const title = `Change in ${app.indicatorTitle(state.indicator).toLowerCase()} ${perText(state.per)}, step by step from today to ${app.scenarioTitle(target)}`;
+    const unit = today?.unit ?? "";
+    const axis = `change, ${unit} ${perText(state.per)}`;
+    const drawing = chart({
+        title, height: width => barHeight(steps().map(step => step.name), width, axis),
+        option: width => bars(steps().map(step => ({name: step.name, value: step.change, text: signed(step.change), colour: step.change > 0 ? up : down})), down, width, axis),
+        data: () => [["step", "change", "value", "unit"], ["Today", null, values()[0] ?? null, unit], ...steps().map((step): Cells => [step.name, step.change, step.value, unit])],
+        words: () => `${title}, in ${unit}: ${steps().map(step => `${step.name} ${signed(step.change)}`).join(", ")}`,
+    });
+    const ends = h("p", {class: "ends"}, "Today ", app.figure(today), `, with ${app.scenarioTitle(target)} `, app.figure(there), ` ${unit} ${perText(state.per)}`, changeOf(app, there, today, text => ` (${text})`), ".");
+    follow(app, [drawing]);
+    return h("div", {}, ends, h("div", {class: "charts"}, drawing.element));
+}
+
+/** By how much a figure differs from another, in %; it opens both. Nothing where they do not compare. */
+function changeOf(app: App, here: Result | undefined, base: Result | undefined, around = (text: string) => text): HTMLElement {
+    const why = withoutIndex(app, here, base);
+    if (why !== "") return h("span", {title: why}, around("–"));
+    const link = app.pairLink(here!, base!, "");
+    app.follows(() => {
+        const a = app.value(here!), b = app.value(base!);
+        link.textContent = around(a === null || b === null || !(b > 0) ? "–" : `${signed(100 * (a - b) / b)} %`);
+    });
+    return link;
+}
+
+function scenarioTable(app: App, scenarios: ScenarioData[]): HTMLElement {
+    const {model, state} = app;
+    const result = (scenario: string, indicator: string) => model.result(scenario, state.product, state.per, indicator);
+    return table("All scenarios", ["scenario", ...side.flatMap(id => [`${app.indicatorTitle(id)}, ${result("today", id)?.unit ?? ""}`, "change"])],
+        scenarios.map(one => [
+            h("a", {href: app.link({scenario: one.id})}, one.title),
+            ...side.flatMap(id => [app.figure(result(one.id, id)), one.id === "today" ? "–" : changeOf(app, result(one.id, id), result("today", id))])]), "figures");
+}
+
+/** What cannot be held against today: each with its own rules, and its figures in its own view of electricity. */
+function underOtherRules(app: App, apart: ScenarioData[]): Node[] {
+    const {model, state} = app;
+    return [h("h3", {class: "apart"}, "Made under other rules"),
+        h("p", {class: "note"}, "Figures made under different rules do not compare: no change is given."),
+        table("Scenarios under other rules", ["scenario", "its rules", ...side.map(id => `${app.indicatorTitle(id)}, ${model.indicators.get(id)?.unit ?? ""}`)],
+            apart.map(one => [h("a", {href: app.link({scenario: one.id, electricity: one.study.electricity})}, one.title), h("span", {class: "rules-of"}, model.unlikeRules(one.id, "today").join("; ")),
+                ...side.map(id => app.figure(model.result(one.id, state.product, state.per, id), one.study.electricity))]), "figures")];
+}
+
+interface Step { name: string; change: number; value: number }
 
 function stepsOf(names: string[], values: (number | null)[]): Step[] {
     const steps: Step[] = [];
-    let before: number | null = null;
+    let before = values[0] ?? null;
     names.forEach((name, k) => {
-        const value = values[k];
-        if (value === null || value === undefined) return;
-        const change: number | null = before === null ? null : value - before;
-        steps.push({name, from: before ?? 0, change, value, whole: change === null, text: change === null ? significant(value) : signed(change)});
+        const value = values[k] ?? null;
+        if (k === 0 || value === null) return;
+        if (before !== null) steps.push({name, change: value - before, value});
         before = value;
     });
-    const last = steps.at(-1);
-    if (last && steps.length > 1) steps.push({name: "then", from: 0, change: null, value: last.value, whole: true, text: significant(last.value)});
     return steps;
-}
-
-function waterfall(steps: Step[]) {
-    const values = steps.flatMap(step => step.whole ? [step.value] : [step.from, step.value]);
-    const least = Math.min(...values), most = Math.max(...values);
-    const room = 0.3 * (most - least || Math.abs(most) || 1);
-    // the axis may begin above zero, and then says so
-    const from = least > 0 && most - least < 0.5 * most ? least - room : Math.min(0, least - room);
-    const low = (step: Step) => step.whole ? Math.max(from, Math.min(0, step.value)) : Math.min(step.from, step.value);
-    const height = (step: Step) => step.whole ? Math.abs(step.value - Math.max(from, Math.min(0, step.value))) : Math.abs(step.value - step.from);
-    const colour = (step: Step) => step.whole ? still : step.value > step.from ? up : down;
-    return {
-        ...plainOption,
-        grid: {left: 4, right: 4, top: 4, bottom: 4, outerBoundsMode: "same", outerBoundsContain: "axisLabel"},
-        xAxis: {type: "value", min: from, max: most + room, show: false},
-        yAxis: {type: "category", inverse: true, data: steps.map(step => inert(step.name)), axisTick: {show: false}, axisLine: {show: from === 0, lineStyle: {color: line}},
-            axisLabel: {...axisText, width: 150, overflow: "truncate", interval: 0}},
-        series: [
-            {type: "bar", stack: "step", silent: true, itemStyle: {color: "transparent"}, emphasis: {disabled: true}, data: steps.map(step => low(step) - 0)},
-            {type: "bar", stack: "step", barWidth: "62%", cursor: "default", emphasis: {disabled: true},
-                data: steps.map(step => ({value: height(step), itemStyle: {color: colour(step)},
-                    label: {show: true, position: "right", formatter: () => inert(step.text), ...axisText}})),
-                tooltip: {formatter: ({dataIndex}: { dataIndex: number }) => inert(`${steps[dataIndex]!.name}: ${steps[dataIndex]!.text}`)}},
-        ],
-    };
 }
 
 function uncertaintyPart(app: App): Section {
@@ -314,22 +330,22 @@ function uncertaintyPart(app: App): Section {
     const rows = side.map(id => model.result(state.scenario, state.product, state.per, id))
         .map(one => one && {one, row: model.uncertain(one)}).filter((pair): pair is { one: Result; row: NonNullable<ReturnType<typeof model.uncertain>> } => !!pair?.row);
     const drawings = rows.filter(({row}) => row.counts.length > 1).map(({one, row}, k) => {
-        const title = `${app.indicatorTitle(one.indicator)} ${perText(state.per)}: where ${uncertainty.draws.toLocaleString("en").replaceAll(",", "\u202f")} draws fall`;
+        const title = `${app.indicatorTitle(one.indicator)} ${perText(state.per)}: where ${counted(uncertainty.draws)} draws fall`;
         const width = (row.most - row.least) / row.counts.length;
         return chart({
-            title, height: 230, option: () => histogram(row, k === 0 ? carbon : water),
+            title, height: () => 230, option: () => histogram(row, k === 0 ? carbon : water),
             data: () => [["from", "to", "draws", "unit"], ...row.counts.map((count, bin): Cells => [row.least + bin * width, row.least + (bin + 1) * width, count, one.unit])],
             words: () => `${title}, in ${one.unit}. 95 % lie from ${significant(row.low, 4)} to ${significant(row.high, 4)}, the median is ${significant(row.median, 4)}`,
         });
     });
     follow(app, drawings);
-    const text = rows.length === 0 ? h("p", {}, "Nothing was drawn for this product and unit; per tonne, roll and bundle have intervals.")
+    const text = rows.length === 0 ? h("p", {}, "Nothing was drawn for this product and unit; per tonne, roll, bundle and pack have intervals.")
         : table("Intervals", ["figure", "at the inputs", "median", "standard uncertainty", "95 % from", "to"], rows.map(({one, row}) => [
             `${app.indicatorTitle(one.indicator)}, ${one.unit} ${perText(row.per).replace(" unrounded", "")}`, app.figure(model.result(state.scenario, state.product, row.per, one.indicator)),
-            ...[row.median, row.standard_uncertainty, row.low, row.high].map(value => significant(value, 4))]), "figures");
+            marked(one.bound, significant(row.median, 4)), significant(row.standard_uncertainty, 4), marked(one.bound, significant(row.low, 4)), marked(one.bound, significant(row.high, 4))]), "figures");
     return section("uncertainty", "How sure it is", h("div", {class: "charts"}, ...drawings.map(one => one.element)), text,
-        h("p", {class: "note"}, `${uncertainty.draws} draws of ${uncertainty.with_spread} inputs that have a spread, seed ${uncertainty.seed}, by the engine, for the inputs as typed; `
-            + `${uncertainty.without_spread} inputs have none and count as exact. `, rows.some(({row}) => row.per.endsWith("_unrounded")) ? "Where a roll has whole sheets, intervals are those of the unrounded count." : ""));
+        h("p", {class: "note"}, `${counted(uncertainty.draws)} draws of ${counted(uncertainty.with_spread)} inputs that have a spread, seed ${uncertainty.seed}, by the engine, for the inputs as typed; `
+            + `${counted(uncertainty.without_spread)} inputs have none and count as exact. `, rows.some(({row}) => row.per.endsWith("_unrounded")) ? "Where a roll has whole sheets, intervals are those of the unrounded count." : ""));
 }
 
 function histogram(row: { counts: number[]; least: number; most: number; low: number; high: number; median: number }, colour: string) {
@@ -337,7 +353,7 @@ function histogram(row: { counts: number[]; least: number; most: number; low: nu
     const place = (value: number) => (value - row.least) / width - 0.5;
     return {
         ...plainOption,
-        grid: {left: 8, right: 8, top: 28, bottom: 4, outerBoundsMode: "same", outerBoundsContain: "axisLabel"},
+        grid: {left: 24, right: 24, top: 28, bottom: 4, outerBoundsMode: "same", outerBoundsContain: "axisLabel"},
         xAxis: [
             {type: "category", data: row.counts.map((_, bin) => significant(row.least + (bin + 0.5) * width, 4)), axisTick: {show: false},
                 axisLine: {lineStyle: {color: line}}, axisLabel: {...axisText, hideOverlap: true}},
@@ -385,10 +401,10 @@ function rulesPart(app: App): Section {
     const {model, state} = app;
     const head = model.head(state.scenario);
     const facts: [string, string | null][] = [
-        ["Rules", head.rules ? `${head.rules.id} ${head.rules.version}: ${head.rules_text}` : null],
+        ["Rules", head.rules ? `${head.rules.id} ${head.rules.version}${head.rules_text ? ": " : ""}${head.rules_text}` : null],
         ["Boundary", head.boundary.replaceAll("_", " ")],
         ["Warming potentials", head.gwp_sets.length > 1 ? `a MIX of sets: ${head.gwp_sets.join(", ")}; gases are weighed with ${head.characterization}` : head.characterization],
-        ["Water scarcity", head.scarcity ? `model ${head.scarcity}` : null],
+        ["Water scarcity", head.scarcity ? `model ${head.scarcity_model}, version ${head.scarcity_version}` : null],
         ["Electricity", head.one_electricity_view ? "one factor stands for both the market-based and the location-based total" : `the study's headline is ${head.electricity}-based; both are computed`],
         ["Allocation", model.scenarios.get(state.scenario)!.allocation || null],
         ["Of the study", model.page.note.trim().replace(/\s*\n\s*/g, " ") || null],
@@ -417,6 +433,7 @@ export function changedBanner(app: App): HTMLElement {
             h("span", {}, `▲ ${changed.size} input${changed.size === 1 ? " is" : "s are"} not as typed; the figures follow. `),
             h("a", {href: app.link({view: "ask"})}, "Show them"), " ",
             h("button", {type: "button", class: "quiet", click: () => app.reset()}, "Reset all")]),
+        ...app.model.refusals(standsOn(app.model, app.state.scenario)).map(one => h("p", {class: "alarm"}, `${one.text}: the engine would refuse this as a scenario; move what belongs together.`)),
         ...failures.slice(0, 3).map(one => h("p", {class: "alarm"}, `No answer: ${one.what} would be less than nothing.`)));
     });
     return banner;

@@ -2,7 +2,7 @@
 import type {InputData} from "./data";
 import {addressesOf, type Model} from "./model";
 
-export interface Saved { text: string; left: string[] }
+export interface Saved { text: string; left: string[]; on: string }
 
 const typedAmount = /^\s*([-+]?[\d_]*\.?[\d_]+(?:[eE][-+]?\d+)?)\s*(.*?)\s*(?:(?:±|×÷|\+\/-).*)?$/u;
 
@@ -27,20 +27,28 @@ function ownId(model: Model, wished: string): string {
     return id;
 }
 
-/** A scenario of the changes, on today. It stands on no other scenario: one that meets a change of demand from one
- *  source would take these changes for part of that change, and give other figures than the page. */
-export function scenarioFile(model: Model, title: string, reason: string): Saved {
+/** What a scenario of the changes stands on: today wherever that will do, since a scenario that meets a change of demand
+ *  from one source would take these changes for part of it, and give other figures than the page. What only a scenario has
+ *  can be changed on that scenario alone: on the one shown, if it has all of it. */
+export function standsOn(model: Model, shown: string): string {
+    const used = [...model.calculation.changed.keys()].filter(node => canBeSaved(addressesOf(model.calculation.inputs.get(node)!)[0]!)).map(node => model.usedIn(node));
+    return ["today", shown, ...model.scenarios.keys()].find(id => used.every(scenarios => scenarios.has(id))) ?? "today";
+}
+
+/** A scenario of the changes. */
+export function scenarioFile(model: Model, shown: string, title: string, reason: string): Saved {
+    const on = standsOn(model, shown);
     const left: string[] = [];
     const changes: string[] = [];
     for (const [node, value] of model.calculation.changed) {
         const address = addressesOf(model.calculation.inputs.get(node)!)[0]!;
-        if (!canBeSaved(address)) { left.push(address); continue; }
+        if (!canBeSaved(address) || !model.usedIn(node).has(on)) { left.push(address); continue; }
         changes.push(`      - {set: ${quoted(address)}, to: ${quoted(amountText(model, node, value))}, reason: ${quoted(reason)}}`);
     }
     const id = ownId(model, title);
     const lines = ["# Written by the page of deckle. Name this file under `scenarios` of study.yaml.", "scenarios:",
-        `  ${id}:`, `    title: ${quoted(title)}`, "    changes:", ...changes];
-    return {text: `${lines.join("\n")}\n`, left};
+        `  ${id}:`, `    title: ${quoted(title)}`, ...(on === "today" ? [] : [`    on: [${on}]`]), "    changes:", ...changes];
+    return {text: `${lines.join("\n")}\n`, left, on};
 }
 
 /** A double-quoted scalar: JSON's escapes are YAML's. */

@@ -18,6 +18,9 @@ export interface State {
     target: string;
     against: string;
     traced: string;
+    /** On Trace: the group of a break-out `by` that is opened, and the figure that the one traced is held against. */
+    part: string;
+    beside: string;
 }
 
 const mainPers = ["t", "roll", "bundle", "pack", "case", "sheet", "m2", "period"];
@@ -62,6 +65,8 @@ export function readState(model: Model, fragment: string): State {
         target: asked.get("target") ?? "",
         against: asked.get("against") ?? "",
         traced: asked.get("of") ?? "",
+        part: asked.get("part") ?? "",
+        beside: asked.get("beside") ?? "",
     };
 }
 
@@ -93,7 +98,11 @@ export function fragmentOf(model: Model, state: State): string {
     put("reference", state.reference, "");
     put("target", state.target, "");
     put("against", state.against, "");
-    if (state.view === "trace") put("of", state.traced, "");
+    if (state.view === "trace") {
+        put("of", state.traced, "");
+        put("part", state.part, "");
+        put("beside", state.beside, "");
+    }
     for (const [node, value] of model.calculation.changed) {
         query.append("set", `${addressesOf(model.calculation.inputs.get(node)!)[0]}~${value}`);
     }

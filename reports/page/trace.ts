@@ -3,6 +3,7 @@
 import {operations, words} from "deckle-evaluator";
 import type {App} from "./app";
 import {h} from "./dom";
+import {breakout, termsOf} from "./breakout";
 import {addressOf, addressesOf} from "./model";
 import {significant} from "./words";
 
@@ -72,13 +73,17 @@ function step(app: App, n: number, label = "", open = false): HTMLElement {
     });
     const head = [value, " ", h("span", {class: "what"}, label || name || ruleOf(app, n) || words[calculation.walked.operation[n]!]!)];
     if (leaf) return h("div", {class: "leaf"}, h("p", {}, ...head), leafFacts(app, n));
-    const body = h("div", {class: "body"});
-    const details = h("details", {}, h("summary", {}, ...head), body);
+    return opened(head, h("div", {class: "body"}), () => stepFacts(app, n), open);
+}
+
+/** What is folded away is made when it is first opened: a derivation has tens of thousands of lines. */
+function opened(summary: (Node | string)[], body: HTMLElement, parts: () => Node[], open = false): HTMLElement {
+    const details = h("details", {}, h("summary", {}, ...summary), body);
     let filled = false;
     const fill = () => {
         if (filled || !details.open) return;
         filled = true;
-        body.append(...stepFacts(app, n));
+        body.append(...parts());
     };
     details.addEventListener("toggle", fill);
     if (open) { details.open = true; fill(); }
@@ -148,6 +153,28 @@ function leafFacts(app: App, n: number): HTMLElement {
         input && addressesOf(input)[0] !== app.state.traced ? h("p", {}, h("a", {href: app.link({view: "trace", traced: addressesOf(input)[0]!})}, "What rests on it")) : null);
 }
 
+/** A part of a result: the amounts and factors that bring it. */
+function partOf(app: App, n: number): HTMLElement {
+    const {by, part} = app.state;
+    const {data, value} = app.model.calculation;
+    const terms = termsOf(app.model.calculation, n, by, part).filter(({amount, factor}) => value[amount] !== 0 && value[factor] !== 0);
+    const list = h("ol", {class: "operands"});
+    const append = (count: number) => {
+        for (const {tag, amount, factor} of terms.splice(0, count)) {
+            const [, process, use, source, gas] = data.tags[tag]!;
+            list.append(h("li", {}, h("p", {class: "term"}, [process, use, source && source !== use ? `by ${source}` : "", gas].filter(word => word !== "").join(", ")), step(app, amount), step(app, factor)));
+        }
+    };
+    const heading = h("h2", {id: "h-part"}, `Of it, ${by} ${part.replaceAll("_", " ")}: ${significant(breakout(app.model.calculation, n, by).find(one => one.name === part)?.value ?? 0, 6)} ${app.model.calculation.unitOf(n)}`);
+    const count = terms.length;
+    append(mostTerms);
+    const more = h("button", {type: "button", class: "quiet"}, `Show ${terms.length} more`);
+    more.addEventListener("click", () => { append(terms.length); more.remove(); });
+    return h("section", {class: "part part-of", "aria-labelledby": "h-part"}, heading,
+        h("p", {class: "note"}, `What the figure would be with nothing but these ${count} burdens, each an amount times a factor, carried on to it as the steps above say.`),
+        list, terms.length > 0 ? more : null);
+}
+
 /** From an input: the results that rest on it. */
 function restingOn(app: App, n: number): HTMLElement {
     const flags = new Uint8Array(app.model.calculation.size);
@@ -159,8 +186,12 @@ function restingOn(app: App, n: number): HTMLElement {
         groups.set(key, [...groups.get(key) ?? [], result]);
     }
     return h("section", {class: "resting"}, h("h2", {}, `What rests on it: ${resting.length} results`),
-        ...[...groups.values()].map(list => h("details", {}, h("summary", {}, `${app.productTitle(list[0]!.of, list[0]!.scenario)}${list[0]!.scenario === "today" ? "" : `, ${app.scenarioTitle(list[0]!.scenario)}`}: ${list.length}`),
-            h("ul", {}, ...list.map(result => h("li", {}, app.figure(result), ` ${result.unit} per ${result.per}, `, h("a", {href: app.link({view: "trace", traced: addressOf(result)})}, app.indicatorTitle(result.indicator))))))));
+        ...[...groups.values()].map(list => opened([restingTitle(app, list[0]!, list.length)], h("ul", {}), () => list.map(result =>
+            h("li", {}, app.figure(result), ` ${result.unit} per ${result.per}, `, h("a", {href: app.link({view: "trace", traced: addressOf(result)})}, app.indicatorTitle(result.indicator)))))));
+}
+
+function restingTitle(app: App, {of, scenario}: Result, count: number): string {
+    return `${app.productTitle(of, scenario)}${scenario === "today" ? "" : `, ${app.scenarioTitle(scenario)}`}: ${count}`;
 }
 
 function searchBox(app: App): HTMLElement {
@@ -171,9 +202,16 @@ function searchBox(app: App): HTMLElement {
         const asked = box.value.toLowerCase().split(/[\s._]+/).filter(word => word !== "");
         const list = asked.length === 0 ? [] : search(app, asked);
         count.textContent = asked.length === 0 ? "" : `${list.length > mostHits ? `more than ${mostHits}` : list.length} found`;
-        hits.replaceChildren(...list.slice(0, mostHits).map(address => h("li", {}, h("a", {href: app.link({view: "trace", traced: address})}, address))));
+        hits.replaceChildren(...list.slice(0, mostHits).map(address => h("li", {}, h("a", {href: app.link({view: "trace", traced: address})}, address),
+            h("span", {class: "soft"}, ` ${titleOf(app, address, app.model.find(address)!)}`))));
     });
     return h("div", {class: "search"}, h("label", {class: "choice", for: "find"}, h("span", {}, "Find a number by its address or words"), box), count, hits);
+}
+
+/** What a result or an amount is called. */
+function titleOf(app: App, address: string, node: number): string {
+    const result = app.model.resultOf(node);
+    return result ? `${app.productTitle(result.of, result.scenario)} ${app.indicatorTitle(result.indicator)} ${app.scenarioTitle(result.scenario)}` : app.model.titleOf(address);
 }
 
 /** Today's and shorter addresses first. */
@@ -182,7 +220,7 @@ function search(app: App, asked: string[]): string[] {
     for (const [address, node] of app.model.addresses()) {
         if (/\.(market|location)$/.test(address)) continue;
         const input = app.model.calculation.inputs.get(node);
-        const text = `${address} ${input?.typed ?? ""} ${input?.note ?? ""} ${input ? app.model.calculation.data.sources[input.source] : ""}`.toLowerCase();
+        const text = `${address} ${titleOf(app, address, node)} ${input?.typed ?? ""} ${input?.note ?? ""} ${input ? app.model.calculation.data.sources[input.source] : ""}`.toLowerCase();
         if (asked.every(word => text.includes(word))) list.push(address);
         if (list.length > 4000) break;
     }
@@ -196,11 +234,26 @@ export function traceView(app: App): HTMLElement {
     if (traced === "") view.append(h("p", {class: "note"}, "Any number of the page opens here when it is chosen. Values are unrounded, so that each line can be computed again by hand."));
     else if (node === undefined) view.append(h("p", {class: "alarm"}, `Nothing here has the address ${traced}.`));
     else {
-        const result = app.model.resultOf(node);
-        view.append(h("section", {class: "part derivation", "aria-labelledby": "h-trace"}, h("h2", {id: "h-trace"}, traced),
-            result ? h("p", {class: "note"}, `${app.productTitle(result.of, result.scenario)}, ${app.indicatorTitle(result.indicator)} per ${result.per.replaceAll("_", " ")}, ${app.scenarioTitle(result.scenario)}`) : null,
-            step(app, node, "", true)));
+        view.append(derivation(app, "trace", traced, node));
+        if (app.state.part !== "") view.append(partOf(app, node));
+        const other = app.state.beside === "" ? undefined : app.model.find(app.state.beside);
+        if (other !== undefined) view.append(h("p", {class: "note"}, besideText(app, node, other)), derivation(app, "beside", app.state.beside, other));
         if (app.model.calculation.inputs.has(node)) view.append(restingOn(app, node));
     }
     return view;
+}
+
+function derivation(app: App, id: string, address: string, node: number): HTMLElement {
+    const result = app.model.resultOf(node);
+    return h("section", {class: "part derivation", "aria-labelledby": `h-${id}`}, h("h2", {id: `h-${id}`}, address),
+        result ? h("p", {class: "note"}, `${app.productTitle(result.of, result.scenario)}, ${app.indicatorTitle(result.indicator)} per ${result.per.replaceAll("_", " ")}, ${app.scenarioTitle(result.scenario)}`)
+            : app.model.titleOf(address) === "" ? null : h("p", {class: "note"}, app.model.titleOf(address)),
+        step(app, node, "", true));
+}
+
+/** The index and the change that two figures make. */
+function besideText(app: App, one: number, other: number): string {
+    const value = app.model.calculation.answer(one), base = app.model.calculation.answer(other);
+    if (value === null || base === null || !(base > 0)) return "Held against:";
+    return `Held against the figure below: index 100 × ${value} ÷ ${base} = ${significant(100 * value / base, 6)}, a change of ${significant(100 * (value - base) / base, 4)} %.`;
 }

@@ -15,6 +15,15 @@ function grouped(text: string): string {
     return rest === undefined ? spaced : `${spaced}.${rest}`;
 }
 
+/** A whole number. */
+export function counted(count: number): string { return grouped(String(count)); }
+
+/** How many significant digits show by how much two values differ, in two digits of the difference. */
+export function digitsApart(one: number, other: number): number {
+    const share = Math.abs(one - other) / Math.max(Math.abs(one), Math.abs(other));
+    return share > 0 ? Math.min(15, Math.max(3, 2 + Math.ceil(-Math.log10(share)))) : 3;
+}
+
 /** Significant digits, as a person reads them; small and large numbers with a power of ten. */
 export function significant(value: number, digits = 3): string {
     if (value === 0) return "0";

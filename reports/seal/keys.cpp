@@ -59,7 +59,23 @@ bool read_hex(std::string_view text, Bytes& bytes) {
     return true;
 }
 
-[[noreturn]] void refuse_key(std::string_view name, std::string_view wanted) {
+[[noreturn]] void refuse_other_key(std::string_view name, std::string_view wanted,
+                                   std::string_view found) {
+    throw InputError(
+        {Problem{{},
+                 Severity::error,
+                 "bad-key",
+                 fmt::format("{} is a {} key, and a {} one is needed", inert(name), found, wanted),
+                 "the secret key signs, the public one verifies",
+                 {}}});
+}
+
+[[noreturn]] void refuse_key(std::string_view name, std::string_view wanted,
+                             std::string_view text) {
+    const std::string_view found = text.starts_with(secret_head) ? "secret"
+                                   : text.starts_with(open_head) ? "public"
+                                                                 : "no";
+    if (found != "no" && found != wanted) refuse_other_key(name, wanted, found);
     throw InputError({Problem{{},
                               Severity::error,
                               "bad-key",
@@ -89,11 +105,13 @@ KeyTexts new_keys() {
             fmt::format("{}{}\n", open_head, hex(open))};
 }
 
+bool is_secret_key(std::string_view text) { return text.starts_with(secret_head); }
+
 std::string signature_of(std::string_view message, std::string_view secret_text,
                          std::string_view name) {
     start_sodium();
     Wiped<Seed> seed;
-    if (!read_key(secret_text, secret_head, seed.bytes)) refuse_key(name, "secret");
+    if (!read_key(secret_text, secret_head, seed.bytes)) refuse_key(name, "secret", secret_text);
     Wiped<SecretKey> secret;
     OpenKey open{};
     crypto_sign_seed_keypair(open.data(), secret.bytes.data(), seed.bytes.data());
@@ -105,7 +123,7 @@ std::string signature_of(std::string_view message, std::string_view secret_text,
 
 std::string open_key_in(std::string_view text, std::string_view name) {
     OpenKey open{};
-    if (!read_key(text, open_head, open)) refuse_key(name, "public");
+    if (!read_key(text, open_head, open)) refuse_key(name, "public", text);
     return hex(open);
 }
 

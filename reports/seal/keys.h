@@ -13,6 +13,9 @@ struct KeyTexts {
 /// A new pair. `secret` is for the eyes of its owner alone.
 [[nodiscard]] KeyTexts new_keys();
 
+/// Whether a text begins as a secret key does.
+[[nodiscard]] bool is_secret_key(std::string_view text);
+
 /// "ed25519 PUBLIC SIGNATURE\n", all in hexadecimal.
 /// Errors: InputError bad-key; `name` is the file that the text was read from.
 [[nodiscard]] std::string signature_of(std::string_view message, std::string_view secret_text,

@@ -14,6 +14,7 @@
 #include "reports/inert.h"
 #include "reports/json_text.h"
 #include "reports/seal/keys.h"
+#include "reports/study_paths.h"
 #include "reports/uncertainty.h"
 
 namespace deckle {
@@ -42,26 +43,6 @@ constexpr std::string_view uncertainty_path = "results/uncertainty.json";
 // --- from a study
 // ---------------------------------------------------------------------------------
 
-/// The deepest folder that holds every file of a study, whether or not paths were typed absolute.
-fs::path folder_of_all(const Files& files) {
-    fs::path common;
-    for (std::uint32_t file = 1; file <= files.count(); ++file) {
-        const fs::path folder = fs::absolute(files.at(file).path).lexically_normal().parent_path();
-        if (file == 1) common = folder;
-        fs::path shared;
-        for (auto a = common.begin(), b = folder.begin();
-             a != common.end() && b != folder.end() && *a == *b; ++a, ++b)
-            shared /= *a;
-        common = shared;
-    }
-    return common;
-}
-
-std::string path_in_seal(const Files& files, std::uint32_t file, const fs::path& folder) {
-    const fs::path whole = fs::absolute(files.at(file).path).lexically_normal();
-    return whole.lexically_relative(folder).generic_string();
-}
-
 /// The files that hold tables: factors, weights, scarcity, prices, spreads of data quality.
 std::set<std::uint32_t> files_of_tables(const Tables& tables) {
     std::set<std::uint32_t> files;
@@ -77,13 +58,12 @@ std::set<std::uint32_t> files_of_tables(const Tables& tables) {
 }
 
 void take_inputs(const Study& study, Seal& seal) {
-    const fs::path folder = folder_of_all(study.files);
+    const std::vector<std::string> paths = paths_within_study(study.files);
     for (std::uint32_t file = 1; file <= study.files.count(); ++file)
-        seal.inputs.push_back(
-            {path_in_seal(study.files, file, folder), study.files.bytes_of(file)});
+        seal.inputs.push_back({paths[file - 1], study.files.bytes_of(file)});
     seal.question.study = seal.inputs.front().path;
     for (const std::uint32_t file : files_of_tables(study.model->tables))
-        seal.factor_tables.push_back(path_in_seal(study.files, file, folder));
+        seal.factor_tables.push_back(paths[file - 1]);
     std::ranges::sort(seal.inputs, {}, &ArchiveFile::path);
     std::ranges::sort(seal.factor_tables);
 }

@@ -3,7 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <cmath>
 #include <map>
+#include <optional>
 
 #include "engine/text/number_text.h"
 #include "reports/digest.h"
@@ -105,22 +108,48 @@ void compare_lines(const std::string& path, std::string_view sealed, std::string
         findings.push_back({"result-differs", fmt::format("{}: its end differs", path)});
 }
 
-/// Each figure in words, by its address: "1599.6 kg CO2e, market 1599.6, location 1301.2".
-std::map<std::string, std::string> figures_in(const std::string& footprint) {
+/// "1599.6 kg CO2e, market 1599.6, location 1301.2", and the three as numbers, none when covered
+/// by nothing.
+struct SealedFigure {
+    std::string words;
+    std::array<std::optional<double>, 3> values;
+};
+using SealedFigures = std::map<std::string, SealedFigure>;
+
+SealedFigures figures_in(const std::string& footprint) {
     const auto word = [](const Json& value) {
         return value.is_number() ? shortest(value.get<double>()) : value.dump();
     };
-    std::map<std::string, std::string> figures;
+    const auto number = [](const Json& value) {
+        return value.is_number() ? std::optional(value.get<double>()) : std::nullopt;
+    };
+    SealedFigures figures;
     const Json json = Json::parse(footprint);
     for (const Json& one : json.at("results")) {
-        figures[one.at("address").get<std::string>()] = fmt::format(
-            "{} {} (market {}, location {})", word(one.at("value")),
-            one.at("unit").get<std::string>(), word(one.at("market")), word(one.at("location")));
+        const Json &value = one.at("value"), &market = one.at("market"),
+                   &location = one.at("location");
+        figures[one.at("address").get<std::string>()] = {
+            fmt::format("{} {} (market {}, location {})", word(value),
+                        one.at("unit").get<std::string>(), word(market), word(location)),
+            {number(value), number(market), number(location)}};
     }
     return figures;
 }
 
-std::map<std::string, std::string> figures_or_none(const std::string& footprint) {
+/// The largest difference of the three, as a part of the larger of both sides.
+double relative_difference(const SealedFigure& a, const SealedFigure& b) {
+    double most = 0.0;
+    for (std::size_t i = 0; i < a.values.size(); ++i) {
+        const auto &one = a.values[i], &other = b.values[i];
+        if (one.has_value() != other.has_value()) return 1.0;
+        if (!one || *one == *other) continue;
+        const double larger = std::max(std::abs(*one), std::abs(*other));
+        most = std::max(most, std::abs(*one - *other) / larger);
+    }
+    return most;
+}
+
+SealedFigures figures_or_none(const std::string& footprint) {
     try {
         return figures_in(footprint);
     } catch (const Json::exception&) {
@@ -132,11 +161,13 @@ void compare_figures(const std::string& sealed, const std::string& now, SealFind
     const auto before = figures_or_none(sealed);
     for (const auto& [address, figure] : figures_in(now)) {
         const auto found = before.find(address);
-        if (found != before.end() && found->second == figure) continue;
+        const bool sealed_too = found != before.end();
+        if (sealed_too && found->second.words == figure.words) continue;
         findings.push_back(
             {"figure-differs",
              fmt::format("{}: sealed {}; worked out {}", inert(address),
-                         found == before.end() ? "nothing" : inert(found->second), inert(figure))});
+                         sealed_too ? inert(found->second.words) : "nothing", inert(figure.words)),
+             sealed_too ? relative_difference(found->second, figure) : 1.0});
     }
 }
 

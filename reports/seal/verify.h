@@ -15,6 +15,8 @@ namespace deckle {
 struct SealFinding {
     std::string code;     ///< never renamed
     std::string message;  ///< what differs, with both sides of it
+    /// Of a figure: by which part of the larger of both it differs, 1 where one side lacks it.
+    std::optional<double> relative = {};
 };
 
 struct SealVerification {

@@ -1,5 +1,8 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <functional>
+
 #include "reports/footprint_notes.h"
 #include "reports/inert.h"
 #include "reports/json_parts.h"
@@ -7,6 +10,8 @@
 
 namespace deckle {
 namespace {
+
+constexpr std::size_t most_figures_shown = 10;
 
 std::string words_of_signature(const SealVerification& found) {
     if (found.signed_by.empty())
@@ -17,11 +22,44 @@ std::string words_of_signature(const SealVerification& found) {
     return key + "; whose it is, is not known: --key compares it with a key you trust.";
 }
 
+std::string verdict(const SealVerification& found, const std::string& name, const Style& style) {
+    const std::size_t count = found.findings.size();
+    const std::string words = count == 0 ? std::string("as it was sealed")
+                                         : fmt::format("the seal does not hold, {} finding{}",
+                                                       count, count == 1 ? "" : "s");
+    return style.bold(fmt::format("{}: {}", inert(name), words)) + "\n";
+}
+
+std::string finding_text(const SealFinding& one) {
+    return fmt::format("{} [{}]\n", inert_lines(one.message), one.code);
+}
+
+/// Files first, then the figures that are furthest off.
+std::string findings_text(const SealVerification& found, const Style& style) {
+    std::string files;
+    std::vector<const SealFinding*> figures;
+    for (const SealFinding& one : found.findings) {
+        if (one.relative) figures.push_back(&one);
+        else files += finding_text(one);
+    }
+    std::ranges::stable_sort(figures, std::greater<>(),
+                             [](const SealFinding* one) { return *one->relative; });
+    std::string text;
+    if (!files.empty()) text += "\n" + style.bold("What differs") + "\n" + files;
+    if (figures.empty()) return text;
+    text += "\n" + style.bold("Figures that differ, the furthest off first") + "\n";
+    const std::size_t shown = std::min(figures.size(), most_figures_shown);
+    for (std::size_t i = 0; i < shown; ++i) text += finding_text(*figures[i]);
+    if (figures.size() > shown)
+        text += fmt::format("and {} more (all in --format json)\n", figures.size() - shown);
+    return text;
+}
+
 }  // namespace
 
 std::string verification_text(const SealVerification& found, const std::string& name,
                               const std::string& program, const Style& style) {
-    std::string text = style.bold(inert(name)) + "\n";
+    std::string text = verdict(found, name, style);
     text += fmt::format("  study    {}\n  sealed   by {}, verified by {}\n  digest   {}\n",
                         inert(found.study), inert(found.program), program, found.digest);
     text += paragraph(words_of_signature(found), 2, 2, style);
@@ -31,11 +69,7 @@ std::string verification_text(const SealVerification& found, const std::string& 
                                             found.inputs, found.factor_tables, found.figures),
                                 0, 0, style);
     }
-    text += "\n" + style.bold("What differs") + "\n";
-    for (const SealFinding& one : found.findings)
-        text += fmt::format("{} [{}]\n", inert_lines(one.message), one.code);
-    return text + fmt::format("{} finding{}: the seal does not hold\n", found.findings.size(),
-                              found.findings.size() == 1 ? "" : "s");
+    return text + findings_text(found, style);
 }
 
 std::string verification_json(const SealVerification& found, const std::string& program) {
@@ -50,7 +84,9 @@ std::string verification_json(const SealVerification& found, const std::string& 
     json["holds"] = found.findings.empty();
     json["findings"] = Json::array();
     for (const SealFinding& one : found.findings)
-        json["findings"].push_back({{"code", one.code}, {"message", one.message}});
+        json["findings"].push_back({{"code", one.code},
+                                    {"message", one.message},
+                                    {"relative", number_or_null(one.relative)}});
     return json_text(json);
 }
 

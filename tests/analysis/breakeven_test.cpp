@@ -2,6 +2,8 @@
 // quadratics, whole sheets, claims turned round, two inputs, and questions without an answer.
 #include "engine/analysis/breakeven.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -170,33 +172,28 @@ TEST_CASE("a kink is no step: 60 max(x, 3) = 240 at x = 4, and 180 all the way t
     CHECK_THAT(flat.equalities[0].crossing.high, WithinRel(3.0, 1e-12));
 }
 
-TEST_CASE("whole sheets: the year's figure jumps where one more fits (L = pi (D^2 - d^2) / 4 t)",
-          "[analysis]") {
+TEST_CASE(
+    "sheets: a roll's and a year's figure run on the unrounded count (L = pi (D^2 - d^2) / 4 t)",
+    "[analysis]") {
     // n sheets of 125 mm of 2 x 16 g/m2 and 98 mm; a year of 1e6 rolls at 370 kg CO2e/t
     const auto year = [](double sheets) {
         return sheets * 0.125 * 0.098 * 0.032 * 370.0 / 1e3 * 1e6;
     };
-    const double between = (year(200) + year(201)) / 2.0;
     const double length = M_PI * (0.110 * 0.110 - 0.040 * 0.040) / 4.0;
-    const Breakeven found =
-        ask(question("results.bath.period.climate", std::to_string(between) + " kg CO2e",
-                     "products.bath.roll.wound_thickness", "0.3 mm", "0.4 mm"));
-    REQUIRE(found.equalities.size() == 1);
-    const Crossing& crossing = found.equalities[0].crossing;
-    CHECK(crossing.kind == CrossingKind::step);
-    // a count is whole below t = length / (201 l), to the 1e-9 that counts as whole
-    CHECK_THAT(crossing.at, WithinRel(1e3 * length / (201 * 0.125), 2e-9));
-    CHECK_THAT(crossing.before, WithinRel(year(201) - between, 1e-6));
-    CHECK_THAT(crossing.after, WithinRel(year(200) - between, 1e-6));
-    CHECK(found.stepped);
-    // the same question of a roll goes to the unrounded count, which has no step
-    const Breakeven smooth =
-        ask(question("results.bath.roll.climate", std::to_string(between / 1e6) + " kg CO2e",
-                     "products.bath.roll.wound_thickness", "0.3 mm", "0.4 mm"));
-    CHECK(smooth.asked.unrounded);
-    REQUIRE(smooth.equalities.size() == 1);
-    CHECK(smooth.equalities[0].crossing.kind == CrossingKind::smooth);
-    CHECK_FALSE(smooth.stepped);
+    for (const auto& [per, rolls] : {std::pair("roll", 1.0), std::pair("period", 1e6)}) {
+        INFO(per);
+        const Breakeven found =
+            ask(question(std::string("results.bath.") + per + ".climate",
+                         fmt::format("{} kg CO2e", year(200.5) / 1e6 * rolls),
+                         "products.bath.roll.wound_thickness", "0.3 mm", "0.4 mm"));
+        CHECK(found.asked.unrounded);
+        CHECK(found.asked.result->per == std::string(per) + "_unrounded");
+        REQUIRE(found.equalities.size() == 1);
+        const Crossing& crossing = found.equalities[0].crossing;
+        CHECK(crossing.kind == CrossingKind::smooth);
+        CHECK_FALSE(found.stepped);
+        CHECK_THAT(crossing.at, WithinRel(1e3 * length / (200.5 * 0.125), 1e-5));
+    }
 }
 
 TEST_CASE("a claim turned round: 93 against 100 needs 179/528 kg CO2e/kWh (by hand)",

@@ -302,6 +302,32 @@ TEST_CASE("balance-skipped: a pulp that does not state its carbon", "[analysis][
         CHECK_FALSE((one.of == "small.machine" && one.kind == "biogenic_carbon"));
 }
 
+TEST_CASE("balance-skipped: what is burned for steam of no stated kind names its balance",
+          "[analysis][check]") {
+    StudyFiles study;
+    study.change("mill.yaml", "{steam: {amount: 1 GJ, kind: heat}}", "{steam: {amount: 1 t}}")
+        .change("mill.yaml", "    losses: 9.09 %\n", "")
+        .change("mill.yaml", "steam: {amount: 5.0 GJ,", "steam: {amount: 2.0 t,");
+    const Finding found = study.only("balance-skipped");
+    CHECK(has(found.message, "no balance of energy"));
+    CHECK(has(found.message, "boiler (steam does not say of which kind it is)"));
+}
+
+TEST_CASE("balance-skipped: a sheet of no stated dryness names each balance it keeps from",
+          "[analysis][check]") {
+    StudyFiles study;
+    study
+        .file("mill.yaml",
+              "mill: small\ntitle: A small mill (invented)\nprocesses:\n  machine:\n    stage: "
+              "papermaking\n    makes: {tissue: 30_000 t}\n    uses: {pulp: 21_000 ADt}\n")
+        .change("study.yaml", "products: products.yaml\noutput: {bath: 1e6 roll}\n", "");
+    const auto found = study.findings("balance-skipped");
+    REQUIRE(found.size() == 3);
+    CHECK(has(found[0].message, "no balance of biogenic carbon: machine (tissue states no"));
+    CHECK(has(found[1].message, "no balance of dry solids: machine (tissue states no dryness)"));
+    CHECK(has(found[2].message, "no balance of water"));
+}
+
 TEST_CASE("demonstration: its balances close, and nothing lies above its limit",
           "[analysis][check]") {
     CHECK_FALSE(demonstration().above_limit());

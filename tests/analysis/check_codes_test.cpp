@@ -108,9 +108,9 @@ TEST_CASE("periods are read as years (by hand)", "[analysis][check]") {
     CHECK(years_of("2025-01-01 .. 2025-12-31")->from == 2025.0);
     CHECK(years_of("2025-01-01 .. 2025-12-31")->to == Approx(2026.0).epsilon(1e-12));
     CHECK(years_of("2019 .. 2021")->to == 2022.0);
-    CHECK(years_of("2024-07 .. 2025-06")->from == 2024.5);
-    CHECK(years_of("2024-07 .. 2025-06")->to == 2025.5);
-    CHECK(years_of("average of 2018 and 2020")->from == 2018.0);
+    CHECK(years_of("2024-07 .. 2025-06")->from == Approx(2024.0 + 182.0 / 366.0));
+    CHECK(years_of("2024-07 .. 2025-06")->to == Approx(2025.0 + 181.0 / 365.0));
+    CHECK_FALSE(years_of("average of 2018 and 2020"));
     CHECK_FALSE(years_of("last year"));
     CHECK_FALSE(years_of(""));
     CHECK_FALSE(years_of("20251"));

@@ -204,3 +204,22 @@ TEST_CASE("freight-twice: freight typed for a pulp that is delivered", "[analysi
     CHECK(pulp("Bleached pulp at the pulp mill's gate").findings("freight-twice").empty());
     CHECK(pulp("Pulp as delivered at ninety per cent").findings("freight-twice").empty());
 }
+
+TEST_CASE("supplier-deprecated and supplier-second-edition: what a footprint says of itself",
+          "[analysis][check]") {
+    CHECK_THAT(*with_pulp("    supplier_footprint: {edition: 3.0.3, status: deprecated}")
+                    .only("supplier-deprecated")
+                    .measured,
+               WithinAbs(pulp_percent, 1e-4));
+    CHECK(with_pulp("    supplier_footprint: {edition: 3.0.3, status: active}")
+              .findings("supplier-deprecated")
+              .empty());
+    const Finding second =
+        with_pulp("    supplier_footprint: {edition: 2.2.0, not_carried: its ratings}")
+            .only("supplier-second-edition");
+    CHECK_THAT(*second.measured, WithinAbs(pulp_percent, 1e-4));
+    CHECK(has(second.message, "its ratings"));
+    CHECK(with_pulp("    supplier_footprint: {edition: 3.0.3}")
+              .findings("supplier-second-edition")
+              .empty());
+}

@@ -114,6 +114,12 @@ TEST_CASE("basin-receives-more: 9.00 m3 given for 8.80 m3 taken are 2.27 % more 
     CHECK(has(found.message, "valley"));
 }
 
+TEST_CASE("basin-receives-more: a basin from which nothing comes but zero", "[analysis][check]") {
+    StudyFiles study;
+    study.change("mill.yaml", "river: {amount: 8.80 m3,", "river: {amount: 0 m3,");
+    CHECK(has(study.only("basin-receives-more").message, "gives 0 m3"));
+}
+
 TEST_CASE("mix-scaled: a scenario takes a fifth less of a mix and names no source that swings",
           "[analysis][check]") {
     StudyFiles study;

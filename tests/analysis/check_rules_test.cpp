@@ -54,6 +54,27 @@ StudyFiles with_scarcity(const std::string& region, const std::string& use = "")
 
 }  // namespace
 
+TEST_CASE("output-above-made: rolls of 210 000 t from a mill of 30 000 t", "[analysis][check]") {
+    // The mill of the study, a year of it: 30 000 t of sheet, of which 28 500 t of tissue.
+    StudyFiles study;
+    study.file("mill.yaml",
+               "mill: small\ntitle: A small mill (invented)\nprocesses:\n  machine:\n    stage: "
+               "papermaking\n    makes: {tissue: {amount: 30_000 t, dryness: 95 %}}\n    uses: "
+               "{pulp: 31_700 ADt}\n");
+    // 200 sheets of 2 x 16 g/m2, 125 mm x 98 mm: 78.4 g of tissue a roll.
+    study.change("study.yaml", "1e6 roll", "382e6 roll");
+    CHECK(study.findings("output-above-made").empty());  // 29 949 t
+    study.change("study.yaml", "382e6 roll", "2678e6 roll");
+    const deckle::Finding found = study.only("output-above-made");
+    CHECK_THAT(*found.measured, Catch::Matchers::WithinAbs(100.0 * (209955.2 / 30000 - 1.0), 0.01));
+}
+
+TEST_CASE("packaging-unstated: a roll sold in nothing", "[analysis][check]") {
+    StudyFiles study;
+    study.change("products.yaml", "    packed:\n      pack: {rolls: 8, uses: {film: 14 g}}\n", "");
+    CHECK(has(study.only("packaging-unstated").message, "bath"));
+}
+
 TEST_CASE("exemptions-above-cut-off: 2 and 1.5 % against 3 % (by hand)", "[analysis][check]") {
     const std::string rules = "rules: {id: own, version: \"1\", cut_off: 3 %}\n";
     const Finding found =

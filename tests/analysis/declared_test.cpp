@@ -46,12 +46,33 @@ TEST_CASE("ratings of time by days, of place by what holds it", "[declared]") {
     country.country = "QM";
     region.region = "Northern Europe";
     CHECK(rating_of_place("qm-n", part) == 1);
-    CHECK(rating_of_place("QM", part) == 2);
+    CHECK(rating_of_place("QM", part) == 1);  // its subdivisions are not told apart
     CHECK(rating_of_place("QM", country) == 1);
     CHECK(rating_of_place("northern_europe", region) == 3);
     CHECK(rating_of_place("world", country) == 4);
     CHECK(rating_of_place("elsewhere", country) == 5);
     CHECK(rating_of_place("", country) == 5);
+}
+
+TEST_CASE("ratings of place: countries by name or code, and the regions that hold them",
+          "[declared]") {
+    // the matrix of the guide; Austria and Western Europe, Europe by M49
+    Disclosure austria, california, states;
+    austria.country = "AT";
+    california.subdivision = "US-CA";
+    states.country = "US";
+    CHECK(rating_of_place("austria", austria) == 1);
+    CHECK(rating_of_place("AT", austria) == 1);
+    CHECK(rating_of_place("Europe", austria) == 3);
+    CHECK(rating_of_place("western_europe", austria) == 3);
+    CHECK(rating_of_place("eu27", austria) == 3);
+    CHECK(rating_of_place("northern_europe", austria) == 5);
+    CHECK(rating_of_place("germany", austria) == 5);
+    CHECK(rating_of_place("us_ca", california) == 1);
+    CHECK(rating_of_place("united_states", california) == 2);
+    CHECK(rating_of_place("united_states", states) == 2);
+    CHECK(rating_of_place("Northern America", california) == 3);
+    CHECK(rating_of_place("europe", california) == 5);
 }
 
 TEST_CASE("decimals of declarations are exact", "[declared]") {

@@ -9,6 +9,7 @@
 #include "engine/analysis/rests_on.h"
 #include "engine/analysis/what_if.h"
 #include "tests/analysis/matrix_graphs.h"
+#include "tests/sanitized.h"
 
 using namespace deckle;
 using Catch::WithinAbs;
@@ -139,8 +140,9 @@ TEST_CASE(
 TEST_CASE("shares of every result of the shipped studies add up to 1 (definition)",
           "[analysis][property]") {
     const Shipped shipped("demonstration");
-    std::size_t uncertain = 0;
+    std::size_t uncertain = 0, number = 0;
     for (const Result& result : shipped.study.results) {
+        if (++number % test::one_in != 0) continue;
         const auto budget = variance_budget(shipped.study.graph, shipped.at, result.node);
         if (budget.standard_uncertainty == 0.0) continue;
         double sum = 0.0;
@@ -148,7 +150,7 @@ TEST_CASE("shares of every result of the shipped studies add up to 1 (definition
         CHECK_THAT(sum, WithinAbs(1.0, 1e-12));
         ++uncertain;
     }
-    CHECK(uncertain > 100);
+    CHECK(uncertain > 100 / test::one_in);
 }
 
 TEST_CASE("a swing is the result at the ends of the 95 % interval (by hand)", "[analysis]") {

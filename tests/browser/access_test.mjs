@@ -8,12 +8,13 @@ import {assertQuiet, launch, load, open, pageOf, run, scratch, shell, study} fro
 const browser = await launch();
 const demonstration = pageOf(study("demonstration"));
 const axe = readFileSync(load.resolve("axe-core/axe.min.js"), "utf8");
-const fragments = ["#read", "#read?scenario=heat_pump&by=use", "#ask?against=%40heat_pump", "#ask?set=fennaby.figures.reel_dryness~94", "#trace?of=results.bath_2ply.t.climate", "#trace?of=fennaby.figures.reel_dryness", "#recheck"];
-const shortest = ["#read", "#ask?set=fennaby.figures.reel_dryness~94", "#trace?of=fennaby.figures.reel_dryness"];
+const fragments = ["#read", "#read?scenario=heat_pump&by=use", "#ask?against=%40heat_pump", "#ask?set=fennaby.figures.reel_dryness~94", "#trace?of=results.bath_2ply.t.climate", "#trace?of=results.bath_2ply.t.climate&part=energy&beside=results.bath_3ply.t.climate", "#trace?of=fennaby.figures.reel_dryness", "#recheck"];
+const againstTowel = "#ask?product=kitchen_towel&against=%3Dkitchen_towel_tad&set=fennaby.figures.reel_dryness~90";
+const shortest = ["#read", againstTowel, "#ask?set=fennaby.figures.reel_dryness~94", "#trace?of=fennaby.figures.reel_dryness"];
 
 await run({
     async "axe-core finds nothing, in light and dark, wide and narrow"() {
-        for (const [colorScheme, width, asked] of [["light", 1280, fragments], ["dark", 1280, shortest], ["light", 390, shortest]]) {
+        for (const [colorScheme, width, asked] of [["light", 1280, fragments], ["dark", 1280, shortest], ["light", 390, shortest], ["dark", 390, [againstTowel]]]) {
             const {page, context} = await open(browser, demonstration, "", {colorScheme, viewport: {width, height: 844}, bypassCSP: true});
             await page.addScriptTag({content: axe});
             for (const fragment of asked) {
@@ -33,8 +34,11 @@ await run({
             for (const fragment of fragments) {
                 await page.evaluate(to => { location.hash = to; }, fragment);
                 await page.waitForTimeout(100);
+                await page.evaluate(() => document.querySelectorAll("details").forEach(one => { one.open = true; }));
                 const wide = await page.evaluate(() => document.documentElement.scrollWidth);
                 assert.ok(wide <= width, `${fragment} is ${wide} px wide at ${width}`);
+                const broken = await page.$$eval("thead th", heads => heads.filter(one => { const probe = document.createRange(); probe.selectNodeContents(one); return one.textContent !== "" && !/ /.test(one.textContent) && probe.getClientRects().length > 1; }).map(one => one.textContent));
+                assert.deepEqual(broken, [], `words broken in ${fragment} at ${width}`);
             }
             await context.close();
         }
@@ -80,14 +84,26 @@ await run({
     },
 
     async "printed, it has its figures, on light paper, even from a dark screen"() {
-        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply", {colorScheme: "dark"});
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply", {colorScheme: "dark", viewport: {width: 1400, height: 900}});
+        await page.waitForSelector(".uncertainty svg");
         const pdf = join(scratch, "page.pdf");
         writeFileSync(pdf, await page.pdf({format: "A4", printBackground: true}));
         const text = shell("pdftotext", "-layout", pdf, "-");
-        for (const part of ["Quillmere", "Where it arises", "Products side by side", "Scenarios as steps", "How sure it is", "What is not covered"]) assert.ok(text.includes(part), part);
+        for (const part of ["Quillmere", "Where it arises", "Products side by side", "Scenarios as steps", "How sure it is", "What is not covered", "not stated by 5 factors", "freight_eu.diesel_on_the_way",
+            "Left out by the rules", "textured outside", "through-air dried"]) assert.ok(text.includes(part), part);
         assert.doesNotMatch(text, /Save as scenario|Picture/);
         const pages = Number(/Pages: +(\d+)/.exec(shell("pdfinfo", pdf))[1]);
-        assert.ok(pages >= 2 && pages <= 8, `${pages} pages`);
+        assert.ok(pages >= 2 && pages <= 16, `${pages} pages`);
+        // a sheet is 688 px wide: no chart is cut there, and what was opened for paper closes again
+        await page.setViewportSize({width: 688, height: 1000});
+        await page.emulateMedia({media: "print"});
+        await page.evaluate(() => dispatchEvent(new Event("beforeprint")));
+        await page.waitForTimeout(300);
+        const right = await page.$$eval(".drawing svg text", texts => Math.max(...texts.map(one => one.getBoundingClientRect().right)));
+        assert.ok(right <= 688, `${right} px`);
+        assert.equal(await page.locator(".read details:not([open])").count(), 0);
+        await page.evaluate(() => dispatchEvent(new Event("afterprint")));
+        assert.equal(await page.locator(".read details[open]").count(), 0);
         await context.close();
     },
 });

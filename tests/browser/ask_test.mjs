@@ -1,9 +1,9 @@
 // Inputs are moved: what follows, how fast, where the break-even lies, and that the engine reads a saved scenario back to
 // the same bits.
 import assert from "node:assert/strict";
-import {copyFileSync} from "node:fs";
+import {copyFileSync, writeFileSync} from "node:fs";
 import {join} from "node:path";
-import {assertQuiet, copyOf, edit, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
+import {assertQuiet, copyOf, deckle, edit, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
 
 const browser = await launch();
 const demonstration = pageOf(study("demonstration"));
@@ -22,13 +22,19 @@ async function saved(page) {
     return download.path();
 }
 
-/** The engine's value of a result in a study that has the saved scenarios beside its own. */
-async function readBack(name, file, scenario, product, per, indicator) {
+/** A study that has the scenarios of a file beside its own. */
+function withScenarios(name, file) {
     const folder = copyOf(name);
     copyFileSync(file, join(folder, "from_the_page.yaml"));
     edit(join(folder, "study.yaml"), text => /^scenarios:/m.test(text)
         ? text.replace(/^scenarios: *(\[?)([^\]\n]*)\]?$/m, (_, __, list) => `scenarios: [${list}, from_the_page.yaml]`)
         : `${text}\nscenarios: [from_the_page.yaml]\n`);
+    return folder;
+}
+
+/** The engine's value of a result in a study that has the saved scenarios beside its own. */
+async function readBack(name, file, scenario, product, per, indicator) {
+    const folder = withScenarios(name, file);
     const {results} = json("footprint", folder, "--scenario", scenario, "--product", product, "--per", per, "--indicator", indicator);
     return results[0].value;
 }
@@ -71,16 +77,84 @@ await run({
         const {page, context} = await open(browser, worked, "#ask?product=bath_3ply");
         const addresses = await page.evaluate(() => [...document.querySelectorAll(".input")].map(one => one.dataset.address));
         assert.ok(addresses.length >= 20);
-        // parts of a composition add up to a whole, so the engine refuses one of them moved alone
-        for (const address of addresses.filter(one => !/composition|dryness/.test(one))) {
-            const now = Number(await page.inputValue(`.input[data-address="${address}"] input[type=number]`));
+        const tied = [];
+        for (const address of addresses) {
             const field = page.locator(`.input[data-address="${address}"] input[type=number]`);
-            await field.fill(String(Number((now * 0.997).toPrecision(9))));
-            await field.press("Tab");
+            const now = Number(await field.inputValue());
+            const put = async value => { await field.fill(String(value)); await field.press("Tab"); };
+            await put(Number((now * 0.997).toPrecision(9)));
+            if (await page.locator(".changed .alarm").count() === 0) continue;
+            // a dryness beside its moisture, a part of a composition: refused alone, and not saved
+            tied.push(address);
+            await page.click("#save-scenario");
+            assert.match(await page.textContent(".changes-part [role=status]"), /Not saved, the engine would refuse it: .* add up to [0-9.]+ %, not to 100 %/, address);
+            await put(now);
+            assert.equal(await page.locator(".changed .alarm").count(), 0, address);
         }
+        assert.deepEqual(tied, addresses.filter(one => /composition|reel_dryness/.test(one)));
         const file = await saved(page);
         const here = await traced(page, "results.bath_3ply.t_unrounded.climate");
         assert.equal(here, await readBack("worked_example", file, "asked_on_the_page", "bath_3ply", "t_unrounded", "climate"));
+        await context.close();
+    },
+
+    async "numbers that are tied are saved when they are moved together, and the engine takes them"() {
+        const {page, context} = await open(browser, worked, "#ask?product=bath_3ply");
+        const composition = "vellomere.tissue_machine.makes.base_sheet.composition";
+        await type(page, "vellomere.figures.reel_dryness", 94);
+        assert.match(await page.textContent(".changed"), /moisture and dryness add up to 99 %, not to 100 %/);
+        const alone = join(copyOf("worked_example"), "alone.yaml");
+        writeFileSync(alone, "scenarios: {s: {title: s, changes: [{set: vellomere.figures.reel_dryness, to: 94 %, reason: r}]}}\n");
+        const refused = deckle("footprint", withScenarios("worked_example", alone), "--scenario", "s");
+        assert.equal(refused.status, 2);
+        assert.match(refused.err, /moisture-against-dryness/);
+        // what must be moved along is offered, though the figure does not rest on it
+        for (const [part, value] of [["moisture", 6], ["fibre", 93.6]]) {
+            const field = page.locator(`.input[data-address="${composition}.${part}"] input[type=number]`);
+            await field.fill(String(value));
+            await field.press("Tab");
+        }
+        assert.equal(await page.locator(".changed .alarm").count(), 0);
+        const file = await saved(page);
+        for (const indicator of ["climate", "climate_with_uptake"]) {
+            const here = await traced(page, `results.bath_3ply.t.${indicator}`);
+            assert.equal(here, await readBack("worked_example", file, "asked_on_the_page", "bath_3ply", "t", indicator), indicator);
+        }
+        await context.close();
+    },
+
+    async "what only a scenario has is saved on that scenario"() {
+        const {page, context} = await open(browser, demonstration, "#ask?product=bath_2ply&scenario=hydrogen_hood");
+        const address = await page.evaluate(async () => {
+            const search = document.querySelector("#find-input");
+            search.value = "hydrogen climate fossil";
+            search.dispatchEvent(new Event("input"));
+            return document.querySelector(".input").dataset.address;
+        });
+        assert.match(address, /hydrogen.*climate\.fossil$/);
+        const field = page.locator(`.input[data-address="${address}"] input[type=number]`);
+        await field.fill("1.25");
+        await field.press("Tab");
+        const file = await saved(page);
+        assert.match(await page.textContent(".changes-part [role=status]"), /It stands on A fifth of the hoods' heat from hydrogen/);
+        const here = await traced(page, "results@hydrogen_hood.bath_2ply.t.climate");
+        assert.equal(here, await readBack("demonstration", file, "asked_on_the_page", "bath_2ply", "t", "climate"));
+        await context.close();
+    },
+
+    async "a small change is seen in the digits beside it, and inputs have their titles"() {
+        const {page, context} = await open(browser, demonstration, "#ask?product=bath_2ply");
+        const address = "fennaby.bath_machine.uses.yankee";
+        const field = page.locator(`.input[data-address="${address}"] input[type=number]`);
+        await page.fill("#find-input", address);
+        const now = Number(await field.inputValue());
+        await field.fill(String(now * 1.001));
+        await field.press("Tab");
+        const [, here, was] = /([0-9.\u202f]+), was ([0-9.\u202f]+):/.exec(await page.textContent("[data-change]"));
+        assert.notEqual(here, was);
+        const label = page.locator(`.input[data-address="${address}"] label`);
+        assert.match(await label.textContent(), /[Mm]achine.*: uses yankee/);
+        assert.equal((await label.locator(".address").textContent()).replaceAll("\u200a", ""), address);
         await context.close();
     },
 

@@ -1,8 +1,10 @@
 // The page as it opens: what it finds again, what it shows, how large it is. Figures are held against the
 // command, whose own tests hold them against published sources.
 import assert from "node:assert/strict";
-import {statSync} from "node:fs";
-import {assertQuiet, deckle, json, launch, near, open, pageOf, run, scratch, study, traced} from "./support.mjs";
+import {spawnSync} from "node:child_process";
+import {readFileSync, statSync} from "node:fs";
+import {join} from "node:path";
+import {DECKLE, assertQuiet, carried, copyOf, deckle, json, launch, near, open, pageOf, run, scratch, study, traced} from "./support.mjs";
 
 const browser = await launch();
 const megabyte = 1e6;
@@ -86,6 +88,73 @@ await run({
         near(Number(row[4]), low, 0.0005, "low");
         near(Number(row[5]), high, 0.0005, "high");
         await context.close();
+    },
+
+    async "every unit of the headline has its interval, marked as its figure is"() {
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply");
+        const rows = await page.$$eval(".card.water_consumed p", list => list.map(one => [one.querySelector(".figure").textContent, one.querySelector(".unit").textContent, one.querySelector(".interval")?.textContent ?? ""]));
+        assert.deepEqual(rows.map(row => row[1]), ["m3 per tonne", "m3 per roll", "m3 per pack"]);
+        for (const [figure, unit, interval] of rows) {
+            assert.match(figure, /^≥ /, unit);
+            assert.match(interval, /^95 %: ≥ .* to ≥ /, unit);
+        }
+        const {results} = json("uncertainty", study("demonstration"), "--product", "bath_2ply", "--per", "pack", "--draws", "10000");
+        const {high} = results.find(one => one.indicator === "water_consumed").drawn;
+        near(Number(/to ≥ ([0-9.]+)/.exec(rows[2][2])[1]), high, 0.0005, "per pack");
+        await context.close();
+    },
+
+    async "the steps of scenarios are bars from zero, on an axis that is named"() {
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply&target=heat_pump");
+        await page.waitForSelector(".scenarios svg path[fill*=down]", {state: "attached"});
+        const [download] = await Promise.all([page.waitForEvent("download"), page.click(".scenarios .tools button:last-child")]);
+        const changes = (await lines(download)).slice(2).map(row => Number(row[1]));
+        assert.equal(changes.length, 3);
+        const widths = await page.$$eval(".scenarios svg path", paths => paths.filter(one => /--(up|down)/.test(one.getAttribute("fill"))).map(one => one.getBBox().width));
+        assert.equal(widths.length, changes.length);
+        for (const [k, change] of changes.entries()) near(widths[k] / Math.abs(change), widths[0] / Math.abs(changes[0]), 0.01, `bar ${k}`);
+        assert.match(await page.textContent(".scenarios svg"), /change, kg CO2e per tonne/);
+        await context.close();
+    },
+
+    async "scenarios under other rules stand apart, without a change"() {
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply");
+        const rows = await page.$$eval("[aria-label^='Scenarios under other rules'] tbody tr", list => list.map(one => one.textContent));
+        assert.equal(rows.length, 2);
+        assert.match(rows.join("\n"), /electricity: market/);
+        assert.match(rows.join("\n"), /allocation: energy in fennaby\.gas_turbine/);
+        assert.doesNotMatch(rows.join("\n"), /%/);
+        assert.doesNotMatch(await page.textContent("[aria-label^='All scenarios']"), /market-based|shared by energy/);
+        for (const id of ["other_electricity", "other_allocation"]) {
+            const refused = deckle("compare", study("demonstration"), "--product", "bath_2ply", "--scenario", "today", "--scenario", id, "--equal", "t");
+            assert.match(refused.err, /unlike-rules/, id);
+            await page.goto(`${page.url().split("#")[0]}#ask?product=bath_2ply&against=%40${id}`);
+            await page.waitForSelector(".view.ask");
+            assert.equal(await page.locator(".against").count(), 0, id);
+        }
+        await context.close();
+    },
+
+    async "names beside bars tell products apart, wide and narrow"() {
+        for (const width of [1280, 390]) {
+            const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply", {viewport: {width, height: 900}});
+            await page.waitForSelector(".products svg text");
+            const words = (await page.textContent(".products svg")).replace(/\s+/g, "");
+            for (const {title} of carried(demonstration).page.scenarios[0].subjects.filter(one => one.kind === "consumer_product")) assert.ok(words.includes(title.replace(/\s+/g, "")), `${title} at ${width} px`);
+            await context.close();
+        }
+    },
+
+    "a page tells nothing of the folder it was made in, and is the same from any"() {
+        const folder = copyOf("worked_example");
+        const absolute = pageOf(folder, "--draws", "none");
+        const relative = join(scratch, "relative.html");
+        const done = spawnSync(DECKLE, ["page", "worked_example", "-o", relative, "--draws", "none"], {cwd: join(folder, ".."), encoding: "utf8"});
+        assert.equal(done.status, 0, done.stderr);
+        assert.equal(readFileSync(absolute, "utf8"), readFileSync(relative, "utf8"));
+        const data = carried(absolute);
+        assert.ok(!JSON.stringify(data).includes(folder));
+        assert.ok(data.graph.files.some(one => one.path === "mill.yaml"), JSON.stringify(data.graph.files));
     },
 
     async "charts are saved as picture, and stand alone"() {

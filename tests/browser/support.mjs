@@ -6,6 +6,7 @@ import {createRequire} from "node:module";
 import {tmpdir} from "node:os";
 import {join} from "node:path";
 import {pathToFileURL} from "node:url";
+import {gunzipSync} from "node:zlib";
 
 export const {DECKLE, DECKLE_SOURCE: SOURCE, DECKLE_PAGE: PAGE, DECKLE_BROWSER: BROWSER, DECKLE_PRINT_GRAPHS} = process.env;
 export const load = createRequire(join(BROWSER, "package.json"));
@@ -30,6 +31,11 @@ export function json(...words) {
     const {status, out, err} = deckle(...words, "--format", "json");
     assert.equal(status, 0, err);
     return JSON.parse(out);
+}
+
+/** What the page in a file carries: its graph, and what is shown beside it. */
+export function carried(path) {
+    return JSON.parse(gunzipSync(Buffer.from(/id="data">([^<]*)</.exec(readFileSync(path, "utf8"))[1], "base64")));
 }
 
 export const study = name => join(SOURCE, "inventories", name);

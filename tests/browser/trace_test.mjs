@@ -1,6 +1,7 @@
 // A figure opens down to the line it was typed on, an input tells what rests on it, and both are found by words.
 import assert from "node:assert/strict";
-import {assertQuiet, json, launch, open, pageOf, run, study} from "./support.mjs";
+import {basename} from "node:path";
+import {assertQuiet, carried, json, launch, open, pageOf, run, study} from "./support.mjs";
 
 const browser = await launch();
 const worked = pageOf(study("worked_example"));
@@ -30,7 +31,7 @@ await run({
             await page.goto(`${page.url().split("#")[0]}#trace?of=${encodeURIComponent(leaf.address)}`);
             await page.waitForSelector(".derivation .leaf");
             const text = await page.textContent(".derivation");
-            for (const part of [String(leaf.value), leaf.typed, `${leaf.at.file}:${leaf.at.line}:${leaf.at.column}`, leaf.source ?? ""]) {
+            for (const part of [String(leaf.value), leaf.typed, `${basename(leaf.at.file)}:${leaf.at.line}:${leaf.at.column}`, leaf.source ?? ""]) {
                 assert.ok(text.includes(part), `${leaf.address}: ${part} in ${text}`);
             }
         }
@@ -41,10 +42,38 @@ await run({
         const address = "vellomere.figures.press_dryness";
         const {used_by: expected} = json("trace", study("worked_example"), address);
         const {page, context} = await open(browser, worked, `#trace?of=${address}`);
+        assert.equal(await page.locator(".resting li").count(), 0, "made when opened");
+        await page.$$eval(".resting details", all => all.forEach(one => { one.open = true; }));
+        await page.waitForFunction(() => [...document.querySelectorAll(".resting ul")].every(one => one.children.length > 0));
         const found = await page.$$eval(".resting a[href*='of=']", links => [...new Set(links.map(link => new URLSearchParams(link.hash.split("?")[1]).get("of")))]);
         for (const one of found) assert.ok(expected.includes(one), one);
         const plain = expected.filter(one => !one.includes("_unrounded") && !/\.(market|location)$/.test(one));
         assert.ok(found.length > 20 && found.length <= plain.length);
+        await context.close();
+    },
+
+    async "a part of a break-out opens the burdens that bring it, an index its two figures"() {
+        const {page, noted, context} = await open(browser, worked, "#read?product=bath_3ply&by=process");
+        const part = page.locator(".breakout tbody tr", {hasText: "tissue machine"}).first().locator("td").first();
+        const shown = await part.textContent();
+        await part.locator("a").click();
+        await page.waitForSelector(".part-of .operands li");
+        assert.ok((await page.textContent("#h-part")).includes(shown.slice(0, 3)), shown);
+        const terms = await page.$$eval(".part-of > .operands > li > .term", list => list.map(one => one.textContent));
+        assert.ok(terms.length > 3 && terms.every(one => one.includes("tissue_machine")), terms.join("; "));
+        await page.goBack();
+        await page.locator(".products tbody tr").last().locator("td").nth(1).locator("a").click();
+        await page.waitForSelector("#h-beside");
+        assert.equal(await page.locator(".derivation").count(), 2);
+        assertQuiet(noted);
+        await context.close();
+    },
+
+    async "numbers are found by titles"() {
+        const {page, context} = await open(browser, worked, "#trace");
+        const [{id, title}] = carried(worked).page.scenarios[0].subjects.filter(one => one.kind === "consumer_product");
+        await page.fill("#find", `${title} climate`);
+        assert.ok((await page.textContent(".hits")).includes(`results.${id}.`), title);
         await context.close();
     },
 

@@ -102,7 +102,8 @@ class Bytes(BadInput):
     def test_latin_1(self):
         path = self.study / "products.yaml"
         path.write_bytes(path.read_bytes().replace(b"Kitchen towel", b"K\xfcchenrolle"))
-        self.assert_bad("products.yaml:3:13", "0xfc", "UTF-8", "[not-utf8]")
+        shown = self.assert_bad("products.yaml:3:13", "0xfc", "UTF-8", "[not-utf8]")
+        self.assertIn("title: K?chenrolle", shown)  # the line, and what is wrong in it
 
     def test_utf_16(self):
         path = self.study / "mill.yaml"

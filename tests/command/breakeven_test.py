@@ -55,6 +55,18 @@ class PutBack(CommandTest):
         self.assertEqual(len(found["equalities"]), 1)
         self.assertAlmostEqual(found["equalities"][0]["at"], 115, delta=1e-9)  # the diameter of the other
 
+    def test_where_it_lies_and_whether_both_move_is_said(self):
+        one = breakeven(SMALL, "results.sheet.t.climate", "--equal-to", "1200 kg CO2e", "--input", GRID).out
+        self.assertIn("equal at 0.2569 kg CO2e/kWh, below its value now\n", one)
+        self.assertNotIn("Both results", one)
+        both = ("results.bath_2ply.t.climate", "--equal-to", "results.bath_textured_3ply.t.climate", "--input",
+                "invented_energy.northern_grid.climate.fossil")  # both mills buy from that grid
+        text = breakeven(study_folder("demonstration"), *both).out
+        self.assertIn(", above its value now\n", text)
+        self.assertIn("Both results rest on this input", text)
+        self.assertTrue(report(study_folder("demonstration"), *both)["both_rest"])
+        self.assertFalse(report(SMALL, "results.sheet.t.climate", "--equal-to", "1200 kg CO2e", "--input", GRID)["both_rest"])
+
     def test_an_index(self):
         found = report(SMALL, "results.tissue.t.climate", "--index", "110", "--against", "results.sheet.t.climate",
                        "--input", "vorrelby.converting.uses.electricity", "--from", "0 kWh", "--to", "2000 kWh")

@@ -68,10 +68,12 @@ class Figures(CommandTest):
 
 
 class Steps(CommandTest):
-    def test_a_step_is_the_change_from_the_row_above(self):
+    def test_a_step_is_the_change_from_the_row_it_stands_on(self):
         rows = compare(*SWITCH)["rows"]
         self.assertEqual([row["scenario"] for row in rows], ["today", "heat_recovery", "electrode_boiler"])
         self.assertIsNone(rows[0]["step"])
+        self.assertEqual([row["step"]["against"] for row in rows[1:]], ["today", "heat_recovery"])
+        self.assertEqual([row["brings_along"] for row in rows], [[], ["drier_sheet"], ["heat_pump"]])
         for before, after in zip(rows, rows[1:]):
             change = figure(after)["value"] - figure(before)["value"]
             self.assertAlmostEqual(after["step"]["climate"], change, delta=1e-9 * abs(figure(before)["value"]))
@@ -92,6 +94,20 @@ class Steps(CommandTest):
             self.assertAlmostEqual(step["cost_per_t_avoided"], step["cost"] / (-step["climate"] / 1000), delta=1e-6 * abs(step["cost_per_t_avoided"]))
             seen += 1
         self.assertGreater(seen, 0)
+
+
+class Costs(CommandTest):
+    def test_power_costs_what_is_bought_in_either_view(self):
+        """The wind farm's 97 EUR/MWh in place of the grid's 71 at the margin, for the same power (invented prices)."""
+        words = ("--scenario", "electrode_boiler", "--scenario", "contracted_power")
+        location, market = (compare(*words, "--electricity", view)["rows"][1]["step"] for view in ("location", "market"))
+        self.assertGreater(location["cost"], 0)
+        self.assertEqual(location["cost"], market["cost"])
+
+    def test_alternatives_are_counted_against_the_reference(self):
+        rows = compare("--scenario", "electrode_boiler", "--scenario", "contracted_power", "--scenario", "biomass_boiler")["rows"]
+        self.assertEqual([row["step"] and row["step"]["against"] for row in rows], [None, "electrode_boiler", "electrode_boiler"])
+        self.assertEqual(rows[2]["step"]["in_place_of"], ["electrode_boiler"])
 
 
 class Refusals(CommandTest):

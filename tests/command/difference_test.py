@@ -116,6 +116,18 @@ class Parts(Tiny):
         self.assertEqual(outcome.json()["heads"], ["allocation of vorrelby.converting: mass, now shares",
                                                    "process vorrelby.dryer: added"])
 
+    def test_shares_that_are_typed_in_place_of_a_rule_are_method(self):
+        """Energy gives 0.4 of 1.0 GJ to the steam, typed shares 30 %: from 0.4 x 61.6 / 0.4 to 0.3 x 61.6 / 0.4."""
+        def engine(name, allocation):
+            study = self.study(name)
+            mill = MILL % {"steam": "0.4", "use": "1.1", "more": ""}
+            mill = mill.replace("kind: heat}}", "kind: heat}, power: {amount: 0.6 GJ, kind: electricity}}\n    allocation: " + allocation)
+            self.write(f"{name}/m.yaml", mill)
+            return study
+        found = self.difference(engine("old", "energy"), engine("new", "{steam: 30 %, power: 70 %}"))
+        self.assertEqual([part["why"] for part in found["parts"]], ["method"])
+        self.assertAlmostEqual(found["parts"][0]["part"], (0.3 - 0.4) * 1.1 * 56 / 0.4, delta=1e-9)
+
     def test_a_table_of_another_edition_is_a_revision(self):
         found = self.difference(self.study("old"), self.study("new", gas="57", table="t_2027"))
         (part,) = found["parts"]

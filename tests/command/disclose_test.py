@@ -69,6 +69,7 @@ class Written(CommandTest):
     def test_water_is_an_extension_with_a_schema_of_its_own(self):
         schema = json.loads((support.SOURCE / "reports" / "water.schema.json").read_text("utf-8"))
         jsonschema.Draft202012Validator.check_schema(schema)
+        self.assertRegex(schema["$id"], r"^urn:")
         for footprint in self.all:
             self.assertFalse([name for name in footprint["pcf"] if "ater" in name and name != "declaredUnit"])
             jsonschema.Draft202012Validator(schema).validate(footprint["extensions"][0]["data"])
@@ -233,6 +234,200 @@ class Reported(CommandTest):
         parser.feed(page)
         self.assertEqual(tags, {"html", "head", "meta", "title", "style", "body", "main", "article", "section", "h1", "h2",
                                 "p", "div", "table", "thead", "tbody", "tr", "th", "td"})
+
+
+PULP = {
+    "id": "7c1d9e20-5b7e-4d19-9c42-6e0d1f7a8b35", "specVersion": "3.0.3", "created": "2025-05-02T00:00:00Z",
+    "status": "Active", "companyName": "Pulp works (invented)", "companyIds": ["urn:ab:bcd"], "productDescription": "x",
+    "productIds": ["urn:ab:bcd"], "productNameCompany": "Bleached pulp",
+    "pcf": {"declaredUnitOfMeasurement": "kilogram", "declaredUnitAmount": "1", "productMassPerDeclaredUnit": "1",
+            "referencePeriodStart": "2024-01-01T00:00:00Z", "referencePeriodEnd": "2025-01-01T00:00:00Z",
+            "pcfExcludingBiogenicUptake": "0.330", "pcfIncludingBiogenicUptake": "-1.320", "fossilCarbonContent": "0",
+            "biogenicCarbonContent": "0.45", "biogenicCO2Uptake": "-1.650", "fossilGhgEmissions": "0.41",
+            "landUseChangeGhgEmissions": "0.006", "landManagementBiogenicCO2Emissions": "0",
+            "landManagementBiogenicCO2Removals": "-0.100", "biogenicNonCO2Emissions": "0.014",
+            "packagingEmissionsIncluded": False, "ccsTechnologicalCO2CaptureIncluded": False,
+            "ipccCharacterizationFactors": ["AR6", "AR7"], "crossSectoralStandards": ["ISO14067", "PACT-3.0"],
+            "exemptedEmissionsPercent": "0", "secondaryEmissionFactorSources": [{"name": "a", "version": "1"}],
+            "primaryDataShare": "62.5"}}
+OWN = {
+    "study.yaml": "study: own\ntitle: Own (invented)\nowner: Own (invented)\nperiod: 2025-01-01 .. 2025-12-31\n"
+                  "characterization: ar6_100\nfactors: [%s/factors/climate_ar6.yaml, f.yaml]\nmills: [m.yaml]\n"
+                  "disclosure:\n  created: 2026-02-10\n  company_ids: [\"urn:company:own.example:1\"]\n"
+                  "  standards: [ISO14067]\n  country: AT\n  products: {sheet: {ids: [\"urn:gtin:04012345000016\"]}}\n",
+    "f.yaml": "table: t\ntitle: T\nsource: {title: Invented, year: 2026}\nfactors:\n"
+              "  pulp: {kind: fibre, dryness: 90 %, region: europe, factor_from: pulp.json}\n"
+              "  clay: {title: Clay, kind: chemical, per: 1 kg, region: austria, climate: {fossil: 0.11 kg, biogenic: 0 kg, "
+              "land_use: 0 kg, characterization: ar6_100}}\n",
+    "m.yaml": "mill: m\ntitle: M\nperiod: 2025-01-01 .. 2025-12-31\nprocesses:\n  machine:\n    title: The machine\n"
+              "    stage: papermaking\n    makes: {sheet: {amount: 1 t, dryness: 95 %, composition: {fibre: 95 %, moisture: 5 %}, "
+              "carbon: {biogenic: 0.444 kg/kg of fibre, fossil: 0 kg/kg of fibre}}}\n"
+              "    uses: {pulp: {amount: 1 t, amount_is: metered}, clay: {amount: 1 t, amount_is: metered}}\n"}
+
+
+class OwnStudy(CommandTest):
+    """A tonne of sheet from a tonne of a supplier's pulp and one of clay: 0.41 + 0.006 + 0.014 - 0.1 + 0.11 = 0.44 kg/kg."""
+
+    def own(self, pulp=PULP, **changes):
+        folder = self.scratch / f"own{len(list(self.scratch.iterdir()))}"
+        folder.mkdir()
+        for name, text in OWN.items():
+            text = text.replace("%s", str(support.SOURCE))
+            change = changes.get(name.replace(".", "__"))
+            (folder / name).write_text(change(text) if change else text, "utf-8")
+        (folder / "pulp.json").write_text(json.dumps(pulp), "utf-8")
+        return folder
+
+    def section(self, study, heading):
+        text = deckle("disclose", study, "--format", "markdown").out
+        return text.split(f"\n## {heading}\n")[1].split("\n## ")[0]
+
+    def test_removals_count_alike_in_file_and_report(self):
+        study = self.own()
+        pcf = deckle("disclose", study).json()["pcf"]
+        self.assertEqual(pcf["pcfExcludingBiogenicUptake"], "0.440000")
+        self.assertEqual(total(pcf), Decimal("0.44"))
+        self.assertIn("0.440 kg CO2e for one kilogram without uptake", self.section(study, "Result"))
+        self.assertIn("| total | 0.440 | 100.0 |", self.section(study, "By life-cycle stage"))
+        self.assertEqual(pcf["primaryDataShare"], "46.9")  # 0.33 x 62.5 / 0.44: by hand
+        # the pulp weighs 0.33, of Europe (3), the clay 0.11, of the country itself (1): by hand
+        self.assertEqual(pcf["dqi"]["geographicalDQR"], "2.50")
+        self.assertIn("0.540000 kg CO2e", deckle("disclose", study).json()["comment"])
+
+    def test_all_sets_of_potentials_of_a_supplier(self):
+        self.assertEqual(deckle("disclose", self.own()).json()["pcf"]["ipccCharacterizationFactors"], ["AR6", "AR7"])
+
+    def test_a_deprecated_footprint_keeps_its_id(self):
+        study = self.own()
+        active = deckle("disclose", study).json()
+        old = deckle("disclose", self.own(study__yaml=lambda t: t.replace("  country:", "  status: deprecated\n  country:"))).json()
+        self.assertEqual((old["id"], old["status"], active["status"]), (active["id"], "Deprecated", "Active"))
+        paths = [self.write(f"{one['status']}.json", json.dumps(one)) for one in (active, old)]
+        outcome = deckle("disclose", "--check", *paths, "--format", "json")
+        self.assertEqual((outcome.status, [p for p in outcome.json()["problems"] if p["code"] == "V-10"]), (0, []))
+
+    def test_silence_is_no_claim(self):
+        study = self.own()
+        outcome = deckle("disclose", study)
+        self.assertIn("[exemptions-not-stated]", outcome.err)
+        self.assertEqual(outcome.json()["pcf"]["exemptedEmissionsDescription"], "Not stated: nothing says what is left out.")
+        self.assertIn("In all: not stated.", self.section(study, "Left out"))
+        self.assertIn("Final or intermediate product: not stated", self.section(study, "Contact, product and owner"))
+        said = self.own(study__yaml=lambda t: t + "exempted: []\n")
+        self.assertNotIn("[exemptions-not-stated]", deckle("disclose", said).err)
+        self.assertIn("In all at most 0.0 % of the footprint.", self.section(said, "Left out"))
+
+    def test_uncertainty_and_sensitivity_are_computed(self):
+        study = self.own()
+        self.assertIn("Not computed: none of the", self.section(study, "Uncertainty"))
+        # 1 t of clay of 0.11 kg/kg is a quarter of 0.44: by hand
+        self.assertRegex(self.section(study, "Sensitivity"), r"clay.*\| 0\.25 \|")
+        wide = self.own(m__yaml=lambda t: t.replace("clay: {amount: 1 t,", "clay: {amount: 1 t ± 10 % of value,"))
+        self.assertRegex(self.section(wide, "Uncertainty"), r"a standard uncertainty of 0\.0[0-9]+ kg CO2e for one kilogram")
+
+    def test_ratio_of_values_and_path(self):
+        """0.95 t at 1000 and 0.05 t at 5000 EUR/t are worth 950 and 250: 3.8 times (by hand), not above 5."""
+        def two(text):
+            return text.replace("{sheet: {amount: 1 t,", "{trim: {amount: 0.05 t, dryness: 95 %, price: 5000 EUR_2025/t}, "
+                                "sheet: {amount: 0.95 t, price: 1000 EUR_2025/t,").replace(
+                                    "    uses:", "    allocation: value_ratio\n    reason: the rule\n    uses:")
+        study = self.own(m__yaml=two)
+        row = self.section(study, "Allocation")
+        self.assertIn("| 3.80 |", row)
+        self.assertIn("3.80 times the lowest, not above 5, so burdens are shared by mass", row)
+        self.assertIn("so burdens are shared by mass", deckle("disclose", study).json()["pcf"]["allocationRulesDescription"])
+        self.assertIn("3.80 times the lowest", " ".join(deckle("check", study).out.split()))
+
+    def test_the_tree_of_the_guide(self):
+        """How-to Guide V3 (2026): 10 000 t CO2e, values of 500, 10 and 400: by price, 5494.5, 109.9 and 4395.6 t."""
+        def three(text):
+            made = ", ".join(f"{name}: {{amount: 1 t, price: {price} EUR_2025/t}}" for name, price in (("a", 500), ("b", 10), ("c", 400)))
+            return (text.split("    makes:")[0] + f"    makes: {{{made}}}\n    allocation: value_ratio\n    reason: the rule\n"
+                    "    releases: {co2_fossil: 10000 t}\n")
+        study = self.own(m__yaml=three, study__yaml=lambda t: t.split("disclosure:")[0])
+        self.assertIn("50.0 times the lowest, above 5, so burdens are shared by price", " ".join(deckle("check", study).out.split()))
+        found = {one["address"]: one["value"] for one in deckle("footprint", study, "--format", "json").json()["results"]}
+        for name, tonnes in (("a", 5494.5), ("b", 109.9), ("c", 4395.6)):
+            self.assertAlmostEqual(found[f"results.{name}.t.climate"] / 1000, tonnes, delta=0.05)
+
+    def test_kinds_stand_apart(self):
+        """Of the pulp 0.41 and of the clay 0.11 fossil, 0.014 biogenic, 0.006 land-use change, 0.1 removed: by hand."""
+        rows = self.section(self.own(), "Emissions and removals by kind")
+        for kind, figure in (("fossil (with CO2e given as one number)", "0.520"), ("biogenic methane and nitrous oxide", "0.0140"),
+                             ("land-use change", "0.00600"), ("land removals", "−0.100")):
+            self.assertIn(f"| {kind} | {figure} |".replace("−", "-"), rows.replace("−", "-").replace("\\", ""))
+
+    def test_the_limit_of_the_rules_for_what_is_left_out(self):
+        left = "exempted: [{what: a, why: small, highest_plausible: 1 %}]\n"
+        self.assertNotIn("[V-17]", deckle("disclose", self.own(study__yaml=lambda t: t + left)).err)
+        rules = left + "rules: {id: own, version: '1', cut_off: 0.5 %}\n"
+        outcome = deckle("disclose", self.own(study__yaml=lambda t: t + rules))
+        self.assertIn("[V-17]", outcome.err)
+        self.assertIn("0.5 %", outcome.err)
+
+    def test_what_a_supplier_says_of_its_footprint_is_found(self):
+        self.assertNotIn("[supplier-", deckle("check", self.own()).out)
+        self.assertIn("[supplier-deprecated]", deckle("check", self.own({**PULP, "status": "Deprecated"})).out)
+        second = {**PULP, "specVersion": "2.2.0", "pcf": {
+            "declaredUnit": "kilogram", "unitaryProductAmount": "1", "pCfExcludingBiogenic": "0.41", "fossilGhgEmissions": "0.41",
+            "biogenicCarbonContent": "0.45", "characterizationFactors": "AR6", "uncertaintyAssessmentDescription": "x",
+            "exemptedEmissionsPercent": 4.5, "dqi": {"coveragePercent": 80}}}
+        out = deckle("check", self.own(second), "--format", "json").json()["findings"]
+        message = next(one["message"] for one in out if one["code"] == "supplier-second-edition")
+        for words in ("edition 2.2.0", "withdrawn", "uncertainty", "4.5", "ratings"):
+            self.assertIn(words, message)
+
+
+def without_fossil(text):
+    """The worked example does not say whether its sheet holds fossil carbon."""
+    return text.replace("0.444 kg/kg of fibre}", "0.444 kg/kg of fibre, fossil: 0.5 kg/kg of resin}")
+
+
+class ManyProducts(CommandTest):
+    def test_processes_without_a_burden_of_their_own(self):
+        """The worked example: converting and the steam header bring nothing themselves, and roll and steam pass them."""
+        declared = OWN["study.yaml"].split("disclosure:")[1].replace("sheet:", "bath_3ply:")
+        study = self.copy_of("worked_example", mill__yaml=without_fossil,
+                             study__yaml=lambda text: text + "disclosure:" + declared)
+        pcf = deckle("disclose", study).json()["pcf"]
+        for name in ("Unwinding, embossing, winding, log saw", "steam_header", "Combined heat and power, gas engine"):
+            self.assertIn(name, pcf["boundaryProcessesDescription"])
+        self.assertIn("Unwinding, embossing, winding, log saw: mass", pcf["allocationRulesDescription"])
+        text = deckle("disclose", study, "--format", "markdown").out
+        self.assertIn("Final or intermediate product: final", text)
+
+    def test_rules_for_intermediates_do_not_cover_rolls(self):
+        def claimed(text):
+            return text + "disclosure:" + OWN["study.yaml"].split("disclosure:")[1].replace("  country:", (
+                "  sector_rules: [{operator: PEF, names: ['Intermediate paper']}]\n  country:")).replace("sheet:", "bath_3ply:")
+        self.assertIn("[outside-sector-rules]", deckle("disclose", self.copy_of("worked_example", study__yaml=claimed, mill__yaml=without_fossil)).err)
+
+    def test_a_folder_with_a_file_for_each_whole_or_not_at_all(self):
+        study, folder = study_folder("demonstration"), self.scratch / "files"
+        self.assertEqual(deckle("disclose", study, "--folder", folder).status, 0)
+        names = ["bath_2ply.json", "fennaby.bath_sheet.json", "kitchen_towel_tad.json"]
+        self.assertEqual(sorted(one.name for one in folder.iterdir()), names)
+        alone = deckle("disclose", study, "--product", "bath_2ply").out
+        self.assertEqual((folder / names[0]).read_text("utf-8"), alone)
+        before = {one.name: one.read_bytes() for one in folder.iterdir()}
+        self.assert_refused(deckle("disclose", study, "--folder", folder, "--format", "html"), "[file-exists]")
+        self.assertEqual({one.name: one.read_bytes() for one in folder.iterdir()}, before)
+        self.assert_refused(deckle("disclose", study, "--folder", self.scratch / "no" / "such"), "[cannot-write]")
+        self.assert_refused(deckle("disclose", study, "--folder", folder, "-o", "x"), "[usage]")
+        self.assertEqual(sorted(one.name for one in self.scratch.iterdir()), ["files"])
+
+    def test_regions_of_a_page_have_names_of_their_own(self):
+        page = deckle("disclose", study_folder("demonstration"), "--format", "html").out
+        labels = re.findall(r'role="region" aria-label="([^"]*)"', page)
+        self.assertGreater(len(labels), 20)
+        self.assertEqual(len(labels), len(set(labels)))
+
+    def test_customers_read_titles(self):
+        text = deckle("disclose", study_folder("demonstration"), "--product", "bath_2ply", "--format", "markdown").out
+        body = text.split("## Sensitivity")[0] + text.split("\n## Uncertainty\n")[1]
+        for identifier in ("bath\\_2ply", "raw\\_materials", "co2\\_fossil"):
+            self.assertNotIn(identifier, body)
+        self.assertRegex(text, r"technology \d, geography \d, time \d")
 
 
 class Refused(CommandTest):
@@ -411,6 +606,18 @@ class Checked(CommandTest):
         for name, text in (("yaml.json", "id: 1\n"), ("comma.json", '{"id": "1",}'), ("cut.json", '{"id": "1'), ("list.json", "[]")):
             with self.subTest(name):
                 self.assert_refused(deckle("disclose", "--check", self.write(name, text)), name)
+
+    def test_ids_in_capitals_are_the_same(self):
+        """RFC 9562, 4: the hexadecimal digits of a UUID are compared whatever their case."""
+        _, problems = self.problems(lambda r, p: r.update(precedingPfIds=[r["id"].upper()]))
+        self.assertIn("V-11", [p[0] for p in problems])
+        changed = copy.deepcopy(EXAMPLE)
+        changed.update(id=EXAMPLE["id"].upper(), comment="another")
+        self.assertIn("V-10", [p["code"] for p in self.check(EXAMPLE, changed).json()["problems"]])
+
+    def test_an_edition_to_come_is_found(self):
+        status, problems = self.problems(lambda r, p: r.update(specVersion="4.0.0"))
+        self.assertEqual((status, [p[:2] for p in problems]), (0, [("property-edition", "finding")]))
 
     def test_usage(self):
         path = self.write("one.json", json.dumps(EXAMPLE))

@@ -1,4 +1,4 @@
-"""Transcripts: what the command prints, to the byte, over the small study and in the README.
+"""Transcripts: what the command prints, to the byte, over the small study and in the README; its scripts run.
 
 golden/NAME.txt and every ```console block of README.md hold lines `$ deckle ...` with what is printed under them,
 `status N` where it is not 0. In the README a line `...` stands for any lines.
@@ -8,6 +8,8 @@ difference, the commit says why.
 import pathlib
 import re
 import shlex
+import shutil
+import subprocess
 import sys
 import unittest
 
@@ -15,6 +17,7 @@ import support
 from support import HERE, CommandTest, deckle
 
 BLOCK = re.compile(r"^```console\n(.*?)^```$", re.M | re.S)
+SCRIPT = re.compile(r"^```sh\n(.*?)^```$", re.M | re.S)
 GOLDEN = sorted((HERE / "golden").glob("*.txt"))
 
 
@@ -52,6 +55,39 @@ class Golden(CommandTest):
                 found = printed(line, support.SOURCE)
                 if not re.fullmatch(pattern, found):
                     self.assertEqual(found, expected)
+
+    def scripts(self):
+        """Lines that go on after a backslash are joined."""
+        return SCRIPT.findall((support.SOURCE / "README.md").read_text("utf-8").replace("\\\n", " "))
+
+    def test_scripts_of_the_readme_run_one_after_another(self):
+        """In a folder that has what a source tree has; batch scripts, which need a cluster, are read below."""
+        for folder in ("inventories", "factors"):
+            shutil.copytree(support.SOURCE / folder, self.scratch / folder)
+        (self.scratch / "bin").mkdir()
+        (self.scratch / "bin" / "deckle").symlink_to(support.DECKLE)
+        path = f"{self.scratch / 'bin'}:/usr/bin:/bin"
+        run = [script for script in self.scripts() if not script.startswith("#!")]
+        self.assertGreater(len(run), 3)
+        for script in run:
+            with self.subTest(script):
+                done = subprocess.run(["bash", "-e", "-c", script], cwd=self.scratch, capture_output=True, text=True,
+                                      env=support.environment(PATH=path), timeout=300)
+                self.assertEqual((done.returncode, done.stderr), (0, ""))
+
+    def test_options_in_scripts_and_sentences_exist(self):
+        text = (support.SOURCE / "README.md").read_text("utf-8")
+        for script in self.scripts():
+            subprocess.run(["sh", "-n", "-c", script], check=True)
+        lines = "\n".join(self.scripts()).splitlines() + re.findall(r"`(deckle [^`]+)`", text)
+        for line in lines + re.findall(r"^\$ (deckle .*)$", text, re.M):
+            if not line.startswith("deckle "):
+                continue
+            with self.subTest(line):
+                known = deckle(line.split()[1], "--help")
+                self.assertEqual(known.status, 0)
+                for option in re.findall(r"(?<=\s)--[a-z-]+", line):
+                    self.assertIn(option, known.out)
 
 
 def update():

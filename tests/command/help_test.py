@@ -5,7 +5,7 @@ import unittest
 import support
 from support import CommandTest, deckle
 
-VERBS = ("footprint", "trace", "check", "sensitivity", "breakeven", "seal", "verify", "difference", "sample", "workbook", "page",
+VERBS = ("footprint", "trace", "check", "factors", "sensitivity", "breakeven", "seal", "verify", "difference", "sample", "workbook", "page",
          "demonstration")
 PERSONS = ("sustainability officer", "mill energy manager", "auditor", "application engineer")
 
@@ -73,7 +73,7 @@ class Usage(CommandTest):
         self.assert_refused(deckle("footprnt"), "no verb `footprnt`", "did you mean footprint?")
 
     def test_unknown_verb_far_from_all_lists_them(self):
-        self.assert_refused(deckle("zzz"), "it has footprint, trace, compare, check, uncertainty, merge, sensitivity, breakeven, seal, verify, keys, difference, sample, workbook, disclose, page, demonstration")
+        self.assert_refused(deckle("zzz"), "it has footprint, trace, compare, check, factors, uncertainty, merge, sensitivity, breakeven, seal, verify, keys, difference, sample, workbook, disclose, page, demonstration")
 
     def test_unknown_option_names_the_nearest(self):
         self.assert_refused(deckle("footprint", ".", "--prodct", "x"), "no option --prodct", "did you mean --product?")
@@ -96,6 +96,12 @@ class Usage(CommandTest):
 
     def test_same_option_twice(self):
         self.assert_refused(deckle("check", ".", "--format", "text", "--format", "csv"), "--format was typed twice")
+
+    def test_two_dashes_end_the_options(self):
+        """POSIX.1-2017, 12.2, guideline 10."""
+        small = support.HERE / "small_study"
+        self.assertEqual(deckle("check", "--format", "csv", "--", small).out, deckle("check", small, "--format", "csv").out)
+        self.assert_refused(deckle("check", "--", "--format"), "--format", "[missing-file]")
 
     def test_numbers(self):
         for typed in ("0", "-3", "3.5", "x", "1e3", "99999999999999999999", ""):

@@ -58,7 +58,7 @@ class Installed(CommandTest):
         run("cmake", "--install", BUILD, "--prefix", root)
         for path in root.rglob("*"):
             self.assertFalse(path.is_symlink(), path)
-            self.assertIn(path.suffix, {"", ".yaml", ".csv", ".md", ".1"}, path)
+            self.assertIn(path.suffix, {"", ".yaml", ".csv", ".md", ".1", ".json"}, path)  # .json: the schema of water
 
 
 @unittest.skipUnless(shutil.which("dpkg-deb") and shutil.which("file"), "needs the tools of Debian packages")

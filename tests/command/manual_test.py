@@ -60,7 +60,7 @@ class Completion(CommandTest):
         return [line for line in done.stdout.splitlines() if line]
 
     def test_verbs(self):
-        self.assertEqual(self.offers("deckle", "f"), ["footprint"])
+        self.assertEqual(self.offers("deckle", "f"), ["footprint", "factors"])
         self.assertEqual(self.offers("deckle", "")[:4], ["footprint", "trace", "compare", "check"])
 
     def test_options_of_the_verb_alone(self):

@@ -160,6 +160,12 @@ class Terminals(CommandTest):
         _, text = on_terminal("footprint", STUDY, columns=100)
         self.assertEqual(re.sub("\x1b\\[[0-9;]*m", "", text), deckle("footprint", STUDY).out)
 
+    def test_a_page_is_not_written_to_a_terminal(self):
+        status, text = on_terminal("page", STUDY, "--draws", "none")
+        self.assertEqual(status, 2)
+        self.assertIn("say where to: -o page.html", text)
+        self.assertIn("</html>", deckle("page", STUDY, "--draws", "none").out)
+
     def test_no_colour_when_asked(self):
         for variables in ({"NO_COLOR": "1"}, {"TERM": "dumb"}):
             _, text = on_terminal("footprint", STUDY, **variables)

@@ -68,6 +68,12 @@ class Chosen(CommandTest):
                 best = sum(itertools.islice(sorted(sizes.values(), reverse=True), len(taken) - 1))
                 self.assertLess(best, 0.8 * sum(sizes.values()))
 
+    def test_what_an_operation_comes_to_is_told_in_the_unit_in_which_it_goes_on(self):
+        """By hand: 1.01 air-dry tonnes are 1.01 × 0.9 t dry, and as delivered, 90 % dry, 1.01 t."""
+        found = sample(study_folder("worked_example"), "results.bath_3ply.t.climate", "--random", "9999")["sample"]
+        enters = {one["address"]: one["enters"] for one in found}
+        self.assertEqual(enters["vellomere.tissue_machine.uses.bleached_pulp"], "1.01 ADt ÷ 0.9 = 1.1222222222222222 ADt kg/kg dry, that is 1.01 t")
+
     def test_kinds_are_where_a_number_is_typed(self):
         for one in sample(SMALL, RESULT, "--random", "9999")["sample"]:
             head = one["address"].split(".")[0]
@@ -92,7 +98,12 @@ class Chosen(CommandTest):
         self.assertTrue(pulp["at"]["file"].endswith("factors.yaml"))
         fuels = sample(study_folder("demonstration"), "results.bath_2ply.t.climate", "--random", "9999")["sample"]
         pages = [one["page"] for one in fuels if one["kind"] == "factor"]
-        self.assertTrue(any(pages))
+        self.assertTrue(any((page or "").startswith(("table ", "chapter ", "volume ", "page ")) for page in pages), pages)
+        cited = sample(study_folder("worked_example"), "results.bath_3ply.t.climate", "--random", "9999")["sample"]
+        gas = next(one for one in cited if one["address"] == "example.natural_gas.releases.co2_fossil")
+        self.assertEqual(gas["page"], "volume 2, chapter 2, table 2.3")
+        weight = next(one for one in cited if one["address"].startswith("ar6_100."))
+        self.assertEqual(weight["page"], "chapter 7, table 7.15")
 
 
 class Found(CommandTest):
@@ -149,6 +160,21 @@ class Found(CommandTest):
         lines = list(csv.DictReader(io.StringIO(self.check(path, "--format", "csv").out)))
         self.assertEqual(float(lines[0]["found"]), 930)
         self.assertIn("sum without sign", self.check(path).out)
+
+    def test_the_unit_that_an_input_was_typed_in(self):
+        """400 kg is typed, kg CO2e meant: 440 kg found is a tenth more."""
+        path = self.filled({"small.pulp.climate.fossil": "440 kg"})
+        lines = list(csv.DictReader(io.StringIO(self.check(path, "--format", "csv").out)))
+        self.assertAlmostEqual(float(lines[0]["found"]), 1.1 * float(lines[0]["value"]), places=9)
+
+    def test_every_bad_row_at_its_line(self):
+        head = "result,address,found\n"
+        path = self.write("bad.csv", head + f"{RESULT},vorrelby.machine.uses.pulpp,1\n{RESULT},vorrelby.machine.uses.pulp,1 km\n")
+        self.assert_refused(self.check(path), "bad.csv:2:", "[unknown-input]", "bad.csv:3:", "[wrong-unit]")
+        path = self.write("semicolons.csv", "result;address;found\n")
+        self.assert_refused(self.check(path), "[csv-head]", "semicolons")
+        missing = self.check(self.scratch / "none.csv")
+        self.assertNotIn("relative to the study's folder", missing.err)
 
     def test_nothing_found(self):
         self.assertIn("Nothing was filled in", self.check(self.filled({})).out)

@@ -3,6 +3,7 @@ import hashlib
 import io
 import json
 import os
+import re
 import shutil
 import subprocess
 import tarfile
@@ -130,7 +131,7 @@ class Verified(Sealed):
         outcome = deckle("verify", path)
         self.assertEqual(outcome.status, 1)
         self.assertIn("inputs/mill.yaml: SHA-256 is", outcome.out)
-        self.assertIn("results.towel.t.climate: sealed ", outcome.out)
+        self.assertRegex(outcome.out, r"results\.towel_long\.roll\.climate_with_uptake: sealed ")
         self.assertIn("[figure-differs]", outcome.out)
         self.assertNotIn("inputs/factors.yaml", outcome.out)
         schema = json.loads((HERE / "verification.schema.json").read_text("utf-8"))
@@ -138,7 +139,33 @@ class Verified(Sealed):
         jsonschema.validate(found, schema)
         jsonschema.validate(deckle("verify", self.seal(SMALL, "whole.seal"), "--format", "json").json(), schema)
         self.assertFalse(found["holds"])
+        self.assert_short_and_largest_first(outcome.out, found["findings"])
         self.assertIn("file-differs", {one["code"] for one in found["findings"]})
+
+    def assert_short_and_largest_first(self, text, findings):
+        """The verdict, then files, then the ten figures that are furthest off; JSON has them all."""
+        self.assertTrue(text.splitlines()[0].endswith(f"the seal does not hold, {len(findings)} findings"), text)
+        figures = [one for one in findings if one["relative"] is not None]
+        self.assertGreater(len(figures), 10)
+        largest = sorted(figures, key=lambda one: -one["relative"])[:10]
+        shown = [line for line in text.splitlines() if line.endswith("[figure-differs]")]
+        self.assertEqual(shown, [f"{one['message']} [figure-differs]" for one in largest])
+        self.assertIn(f"and {len(figures) - 10} more (all in --format json)\n", text)
+        self.assertLess(text.index("[file-differs]"), text.index("[figure-differs]"))
+
+    def test_the_relative_difference_of_a_figure(self):
+        """By hand from the two values of the message: |a - b| over the larger of both, the largest of three."""
+        path = self.seal()
+        path.write_bytes(path.read_bytes().replace(b"electricity: 900 kWh/t", b"electricity: 901 kWh/t"))
+        for one in deckle("verify", path, "--format", "json").json()["findings"]:
+            if one["code"] != "figure-differs":
+                self.assertIsNone(one["relative"])
+                continue
+            sealed, now = one["message"].split("; worked out ")
+            number = r"(-?[0-9.]+(?:e[+-]?[0-9]+)?)(?= |,|\))"
+            pairs = zip(re.findall(number, sealed.split(": sealed ")[1]), re.findall(number, now))
+            largest = max(abs(float(a) - float(b)) / max(abs(float(a)), abs(float(b))) for a, b in pairs if a != b)
+            self.assertAlmostEqual(one["relative"], largest, delta=1e-12 * largest)
 
     def test_an_altered_result_is_named(self):
         path = self.seal()
@@ -239,14 +266,14 @@ class Signed(Sealed):
     def test_files_that_are_no_keys(self):
         secret, public = self.keys()
         target = self.scratch / "x.seal"
-        self.assert_refused(deckle("seal", SMALL, "-o", target, "--key", public), "others than its owner")
-        public.chmod(0o600)
-        self.assert_refused(deckle("seal", SMALL, "-o", target, "--key", public), "[bad-key]")
+        self.assert_refused(deckle("seal", SMALL, "-o", target, "--key", public), "is a public key",
+                            "the secret key signs, the public one verifies", "[bad-key]")
+        self.assert_refused(deckle("verify", self.seal(), "--key", secret), "is a secret key", "[bad-key]")
         self.assert_refused(deckle("seal", SMALL, "-o", target, "--key", self.scratch / "none"), "[missing-file]")
         secret.chmod(0o640)
         self.assert_refused(deckle("seal", SMALL, "-o", target, "--key", secret), "[loose-key]")
         self.assertFalse(target.exists())
-        self.assert_refused(deckle("verify", self.seal(), "--key", SMALL / "mill.yaml"), "[bad-key]")
+        self.assert_refused(deckle("verify", self.scratch / "a.seal", "--key", SMALL / "mill.yaml"), "[bad-key]")
 
 
 class Written(Sealed):

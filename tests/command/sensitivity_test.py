@@ -84,17 +84,14 @@ class Figures(CommandTest):
         text = sensitivity(SMALL, "results.towel.roll.climate").out
         self.assertIn("On the unrounded count, in place of results.towel.roll.climate.", text)
 
-    def test_whole_sheets_are_marked_as_steps(self):
-        """A year's figure counts whole sheets: a thicker sheet changes it in jumps."""
+    def test_a_year_is_answered_on_the_unrounded_count_too(self):
+        """On whole sheets a thickness would change it in jumps, and its derivative be nothing."""
         found = report(SMALL, "results.towel.period.climate")
+        self.assertEqual(found["result"]["address"], "results.towel.period_unrounded.climate")
         thickness = by_address(found)["products.towel.roll.wound_thickness"]
-        self.assertTrue(thickness["stepped"])
-        self.assertEqual(thickness["derivative"], 0)
+        self.assertFalse(thickness["stepped"])
+        self.assertLess(thickness["derivative"], 0)
         self.assertGreater(thickness["swing"]["at_from"], thickness["swing"]["at_to"])
-        self.assertFalse(by_address(found)["small.gas.releases.co2_fossil"]["stepped"])
-        text = sensitivity(SMALL, "results.towel.period.climate", "--rank", "swing").out
-        self.assertIn(", step", text)
-        self.assertIn("step: a whole number", text)
 
     def test_the_same_seed_the_same_indices(self):
         one, same, other = (report(study_folder("demonstration"), DEMONSTRATION, "--sobol", "256", "--seed", seed)["sobol"]
@@ -131,6 +128,16 @@ class Forms(CommandTest):
         self.assertEqual(shown("--largest", "3"), 3)
         self.assertEqual(len(report(SMALL, "results.towel.t.climate", "--largest", "3")["inputs"]), 3)
 
+    def test_what_was_typed_is_never_cut(self):
+        """The last column, put together again from the lines that it goes on in."""
+        found = report(study_folder("demonstration"), DEMONSTRATION)["inputs"]
+        text = sensitivity(study_folder("demonstration"), DEMONSTRATION, "--largest", "9999").out
+        shown = " ".join(text.split())
+        self.assertNotIn("…", text)
+        for one in found:
+            if len(one["typed"]) <= 44:
+                self.assertIn(" ".join(one["typed"].split()), shown)
+
     def test_it_fits_a_hundred_columns(self):
         text = sensitivity(study_folder("demonstration"), DEMONSTRATION, "--sobol", "64").out
         for line in text.splitlines():
@@ -142,7 +149,7 @@ class Refusals(CommandTest):
         self.assert_refused(sensitivity(SMALL, "results.towel.t.climat"), "did you mean results.towel.t.climate", "[unknown-result]")
 
     def test_what_is_not_covered(self):
-        self.assert_refused(sensitivity(study_folder("demonstration"), "results.marrowen.engine_power.GJ.water_consumed"),
+        self.assert_refused(sensitivity(study_folder("demonstration"), "results.marrowen.engine_power.MWh.water_consumed"),
                             "not covered", "[not-covered]")
 
     def test_usage(self):

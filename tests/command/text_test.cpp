@@ -166,6 +166,28 @@ TEST_CASE("table_text: a name too long for its column has a line of its own", "[
     CHECK(text.find('\n' + name + '\n') != std::string::npos);
 }
 
+TEST_CASE("table_text: a text too long for its column goes on below, and nothing is cut",
+          "[reports]") {
+    Table table;
+    table.columns = {{{"input"}, Table::Align::text}, {{"kg"}}, {{"typed"}, Table::Align::text}};
+    table.rows = {{"a", "1.5", "one two three four five six seven eight nine ten eleven"},
+                  {"b", "2", std::string(60, 'x')}};
+    CHECK(table_text(table, {}) ==
+          "input   kg  typed\n"
+          "a      1.5  one two three four five six seven eight nine\n"
+          "            ten eleven\n"
+          "b      2    " +
+              std::string(44, 'x') + "\n            " + std::string(16, 'x') + "\n");
+}
+
+TEST_CASE("broken: lines of a width, words longer than it go on", "[reports]") {
+    using Lines = std::vector<std::string>;
+    CHECK(broken("ab cd efghij", 4) == Lines{"ab", "cd", "efgh", "ij"});
+    CHECK(broken("", 4).empty());
+    CHECK(broken("\u6c34\u6c34\u6c34", 4) == Lines{"\u6c34\u6c34", "\u6c34"});  // two columns each
+    CHECK(broken("\u6c34", 1) == Lines{"\u6c34"});
+}
+
 TEST_CASE("table_text: emphasis only when asked", "[reports]") {
     const auto table = table_of({{"a", "1", "2"}, {}, {"total", "1", "2"}});
     CHECK(table_text(table, {}).find('\x1b') == std::string::npos);

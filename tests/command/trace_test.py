@@ -164,7 +164,7 @@ class Text(CommandTest):
         """Every "value unit  name  = a unit × b unit" line of the derivation."""
         number = r"-?[0-9.]+(?:e[+-]?\d+)?"
         pattern = re.compile(rf"^ *({number})[^=\n]*= ({number})(?: [^×÷=\n]*)? ([×÷]) ({number})(?: [^×÷=+\n]*)?$", re.M)
-        text = self.trace(study_folder("worked_example"), "results.bath_3ply.roll.climate")
+        text = self.trace(study_folder("worked_example"), "results.bath_3ply.roll.climate", "--depth", "250")
         plain = "\n".join(line for line in text.splitlines() if "[" not in line)  # without equations of loops
         found = pattern.findall(re.sub(r" \([a-zA-Z][^\n]*\)$", "", plain, flags=re.M))
         self.assertGreater(len(found), 100)
@@ -173,19 +173,19 @@ class Text(CommandTest):
             self.assertAlmostEqual(float(value), expected, delta=1e-13 * abs(expected), msg=(value, a, sign, b))
 
     def test_leaves_have_place_and_source(self):
-        text = self.trace(study_folder("worked_example"), "results.steam.GJ.climate")
+        text = self.trace(study_folder("worked_example"), "results.steam.GJ.climate", "--depth", "250")
         self.assertRegex(text, r"56\.1 kg[^\n]* example\.natural_gas\.releases\.co2_fossil\n +\S+factors\.yaml:\d+:\d+")
         self.assertIn("source: 2006 IPCC Guidelines for National Greenhouse Gas Inventories", text)
 
     def test_a_number_shown_already_is_not_derived_again(self):
-        text = self.trace(study_folder("worked_example"), "results.base_sheet.t.climate")
+        text = self.trace(study_folder("worked_example"), "results.base_sheet.t.climate", "--depth", "250")
         place = r"example\.natural_gas\.releases\.co2_fossil\n"
         self.assertEqual(len(re.findall(place, text)), 1)
         self.assertIn("see above", text)
 
     def test_both_sides_of_the_equations_of_a_loop(self):
         """x = C x + b by substitution of the unknowns printed."""
-        text = " ".join(self.trace(study_folder("worked_example"), "results.base_sheet.t.climate_fossil").split())
+        text = " ".join(self.trace(study_folder("worked_example"), "results.base_sheet.t.climate_fossil", "--depth", "250").split())
         equations = re.findall(r"([0-9.]+) \[(\S+)\] = ([0-9.]+) × ([0-9.]+) \[(\S+)\] \+ ([0-9.]+); right side ([0-9.]+)", text)
         self.assertEqual(len(equations), 2)
         unknown = {name: float(value) for value, name, *_ in equations}
@@ -203,6 +203,28 @@ class Text(CommandTest):
         text = self.trace(SMALL, "results.towel.roll.climate", "--depth", "2")
         self.assertRegex(text, r"\.\.\. made of \d+ numbers, not shown \(--depth\)")
 
+    def test_without_options_it_can_be_read_and_says_what_is_left_out(self):
+        address = "results.bath_2ply.roll.climate"
+        text = self.trace(study_folder("demonstration"), address)
+        self.assertLess(len(text.splitlines()), 400)
+        self.assertIn("--depth 250 shows all.", text)
+        whole = self.trace(study_folder("demonstration"), address, "--depth", "250")
+        self.assertGreater(len(whole.splitlines()), len(text.splitlines()))
+        self.assertNotIn("not shown", whole)
+
+    def test_every_leaf_has_its_place(self):
+        """Inputs, numbers of a formula and what is not covered alike."""
+        lines = self.trace(SMALL, "results.towel.roll.climate", "--depth", "250").splitlines()
+        leaves = [i for i, line in enumerate(lines) if "number in a formula" in line or "not covered:" in line]
+        self.assertGreater(len(leaves), 1)
+        for i in leaves:
+            if "see above" not in lines[i]:
+                self.assertRegex(lines[i + 1], r"\.yaml:\d+:\d+", lines[i])
+
+    def test_shared_numbers_carry_the_names_of_the_product_asked_for(self):
+        text = self.trace(study_folder("worked_example"), "results.bath_3ply_long.roll.climate", "--depth", "250")
+        self.assertNotIn("products.bath_3ply.", text)
+
     def test_an_input(self):
         text = self.trace(SMALL, "vorrelby.figures.reel_dryness")
         self.assertRegex(text, r"^vorrelby\.figures\.reel_dryness\n95 %\n +\S+mill\.yaml:5:17, typed 95 % ± 1 points\n")
@@ -216,6 +238,10 @@ class Text(CommandTest):
     def test_part_of_an_address_lists_what_lies_below(self):
         self.assert_refused(deckle("trace", SMALL, "results.towel.roll"), "below it: ", "climate_fossil, ")
         self.assert_refused(deckle("trace", SMALL, "small.resin"), "below it: ", "[unknown-address]")
+        self.assert_refused(deckle("trace", SMALL, "vorrelby.machine"), "below it: ", "uses")
+        self.assert_refused(deckle("trace", SMALL, "small.resin.releases.co2_fossil"), "of small.resin below it: ")
+        self.assert_refused(deckle("trace", study_folder("demonstration"), "chemicals_eu.sodium_chloride.climate.total"),
+                            "nothing in this study uses that factor")
 
 
 if __name__ == "__main__":

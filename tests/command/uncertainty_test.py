@@ -97,6 +97,7 @@ class Uncertainty(CommandTest):
         for row in report["results"]:
             self.assertEqual(row["drawn"]["draws"] % 16384, 0)
             self.assertGreaterEqual(row["drawn"]["digits_that_hold"], 1)
+            self.assertNotEqual(row["first_order"]["verdict"], "undecided")
 
     def test_progress_on_a_terminal(self):
         status, text = on_terminal("uncertainty", study_folder("demonstration"), "--draws", 1000000, "--threads", 1)
@@ -144,14 +145,16 @@ class Merge(CommandTest):
         return files
 
     def test_merged_shards_are_one_run_to_the_byte(self):
-        for options in self.OPTIONS, ("--draws", "adaptive", "--digits", "1", "--indicator", "climate", "--per", "t"):
-            for count in 3, 40:  # more shards than products: some hold nothing
-                files = self.shards(count, options=options)
-                for form in "json", "csv", "text":
-                    whole = deckle("uncertainty", study_folder("demonstration"), *options, "--format", form)
-                    merged = deckle("merge", *reversed(files), "--format", form)
-                    self.assert_done(merged)
-                    self.assertEqual(merged.out, whole.out)
+        few = ("--against", "towel", "--unpaired", "--indicator", "climate", *QUICK)
+        adaptive = ("--draws", "adaptive", "--digits", "1", "--indicator", "climate", "--per", "t")
+        for study, options, count in ((study_folder("demonstration"), self.OPTIONS, 3), (SMALL, adaptive, 3),
+                                      (SMALL, few, 20)):  # more shards than products: some hold nothing
+            files = self.shards(count, study, options)
+            for form in "json", "csv", "text":
+                whole = deckle("uncertainty", study, *options, "--format", form)
+                merged = deckle("merge", *reversed(files), "--format", form)
+                self.assert_done(merged)
+                self.assertEqual(merged.out, whole.out)
 
     def test_shards_that_do_not_belong_together(self):
         first, second, third = self.shards(3)

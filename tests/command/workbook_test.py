@@ -260,6 +260,9 @@ class Files(Recalculated):
         first = self.workbook(SMALL, name="first.xlsx").read_bytes()
         self.assertEqual(first, self.workbook(SMALL, name="second.xlsx").read_bytes())
         self.assertEqual(first[:4], b"PK\x03\x04")
+        relative = self.scratch / "relative.xlsx"
+        self.assert_done(deckle("workbook", SMALL.name, "-o", relative, cwd=SMALL.parent))
+        self.assertEqual(first, relative.read_bytes(), "the same from whichever folder it is made")
 
     def test_it_goes_to_standard_output_only_when_asked(self):
         self.assert_refused(deckle("workbook", SMALL), "-o study.xlsx", "[usage]")

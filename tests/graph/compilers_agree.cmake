@@ -2,7 +2,7 @@
 # Needs: SOURCE, BINARY, OTHER (the other compiler), OWN (the program built by this one).
 set(folder ${BINARY}/other_compiler)
 execute_process(COMMAND ${CMAKE_COMMAND} -S ${SOURCE} -B ${folder} -G Ninja -DCMAKE_CXX_COMPILER=${OTHER}
-    -DCMAKE_BUILD_TYPE=Release OUTPUT_QUIET COMMAND_ERROR_IS_FATAL ANY)
+    -DCMAKE_BUILD_TYPE=Release -DCMAKE_UNITY_BUILD=ON OUTPUT_QUIET COMMAND_ERROR_IS_FATAL ANY)
 execute_process(COMMAND ${CMAKE_COMMAND} --build ${folder} --target print_digest -j 2
     OUTPUT_VARIABLE build_text RESULT_VARIABLE failed)
 if(failed)

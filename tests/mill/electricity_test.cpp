@@ -102,7 +102,21 @@ TEST_CASE(
     const MillStudy study(machine("{north: 1000 kWh}", row.grids));
     CHECK_THAT(study.market("sheet", "t"), exactly(row.market));
     CHECK_THAT(study.location("sheet", "t"), exactly(row.location));
-    CHECK(study.study.head.one_electricity_view);
+    const auto& head = study.study.head;
+    CHECK(head.one_electricity_view == (row.market == row.location));
+    REQUIRE(head.stand_ins.size() == 1);
+    CHECK(head.stand_ins[0].factor == "t.north");
+    CHECK(head.stand_ins[0].market == (row.market == 300));
+    CHECK(head.stand_ins[0].location == (row.location == 300));
+}
+
+TEST_CASE("a factor of no grid stands for itself beside a grid whose views differ", "[mill]") {
+    const MillStudy study(machine("{north: 500 kWh, wind: 500 kWh}"));
+    CHECK_THAT(study.market("sheet", "t"), exactly(0.5 * 400 + 0.5 * 10));
+    CHECK_THAT(study.location("sheet", "t"), exactly(0.5 * 200 + 0.5 * 10));
+    CHECK_FALSE(study.study.head.one_electricity_view);
+    REQUIRE(study.study.head.stand_ins.size() == 1);
+    CHECK(study.study.head.stand_ins[0].factor == "t.wind");
 }
 
 TEST_CASE(
@@ -114,6 +128,34 @@ TEST_CASE(
     CHECK_THAT(study.market("sheet", "t"), exactly(200));
     REQUIRE(study.study.findings.size() == 1);
     CHECK(study.study.findings[0].code == "contract-without-certificate");
+}
+
+TEST_CASE("power costs what is bought, whatever stands for it in a view", "[mill]") {
+    // EUR for 1000 kWh: the grid's price, the contract's with and without its certificate, nothing
+    // for a mix that stands beside own power; the mixes' own prices are never asked.
+    const std::string priced =
+        factor("north", "electricity", "kWh", 0.300, "cost: 0.09 EUR_2025") +
+        factor("north_mix", "electricity", "kWh", 0.200, "cost: 7 EUR_2025") +
+        factor("north_residual", "electricity", "kWh", 0.400, "cost: 8 EUR_2025") +
+        factor("wind", "electricity", "kWh", 0.010, "cost: 0.11 EUR_2025");
+    struct Row {
+        std::string use;
+        double cost;
+    };
+    const Row row = GENERATE(
+        Row{"{north: 1000 kWh}", 90},
+        Row{"{wind: {amount: 1000 kWh, supply: {contract: {grid: north, " + certificate + "}}}}",
+            110},
+        Row{"{wind: {amount: 1000 kWh, supply: {contract: {grid: north}}}}", 110},
+        Row{"{wind: {amount: 1000 kWh, supply: {own: {certificates_sold: yes, grid: north}}}}",
+            110});
+    CAPTURE(row.use);
+    MillText text = machine(row.use);
+    text.factors = priced;
+    const MillStudy study(text);
+    const Result& cost = *study.study.result("sheet", "t", "cost");
+    CHECK(cost.market == cost.location);
+    CHECK_THAT(study.at.value[cost.node], exactly(row.cost));
 }
 
 TEST_CASE("with two grids a contract and sold certificates go by the one they name", "[mill]") {

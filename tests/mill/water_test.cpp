@@ -72,8 +72,8 @@ TEST_CASE(
         Row{", well: {from: ground, basin: plain}",
             "    takes_in: {river: 5 m3, well: 3 m3}\n    gives_back: {river: 6 m3, well: 1 m3}\n",
             {8.0, 1.0}},
-        // A basin the mill takes from in another process only: a give-back of its own is negative.
-        Row{", well: {from: ground, basin: plain}", "    gives_back: {well: 2 m3}\n", {0.0, -2.0}},
+        // A basin the mill names and takes nothing from.
+        Row{", well: {from: ground, basin: plain}", "    gives_back: {well: 2 m3}\n", {0.0, 0.0}},
         // Rain and sea enter the balance only.
         Row{", roof: {from: rain}, bay: {from: sea}",
             "    takes_in: {river: 1 m3, roof: 2 m3, bay: 400 m3}\n    gives_back: {bay: 400 m3}\n",
@@ -84,6 +84,15 @@ TEST_CASE(
             {8.80, 1.22}});
     CAPTURE(row.waters, row.flows);
     check(MillStudy(mill(river + row.waters, row.flows)), row.expected);
+}
+
+TEST_CASE("a process gives back to a basin that another process of the mill takes from", "[mill]") {
+    const std::string intake =
+        "  intake:\n    stage: papermaking\n    makes: {fresh: 10 m3}\n    takes_in: {river: 10 "
+        "m3}\n";
+    const MillStudy study(
+        mill(river, "    uses: {fresh: 5 m3}\n    gives_back: {river: 4 m3}\n" + intake));
+    check(study, {5.0, 1.0});  // 5 of the 10 m3 for the sheet; 4 of them go back
 }
 
 TEST_CASE("a mill that gives a basin more than it takes: consumption below zero, nothing clipped",
@@ -106,6 +115,10 @@ TEST_CASE(
     CHECK_THAT(bought.result("sheet", "t", "water_scarcity"), exactly(40.0));
     // To a basin the mill does not withdraw from, the sewer takes nothing off.
     check(MillStudy(mill(town + ", sewer: {to: works, basin: valley}",
+                         "    takes_in: {town: 5 m3}\n    gives_back: {sewer: 4 m3}\n")),
+          {5.5, 1.0});
+    // Nor where the mill names a water of that basin and takes nothing of it.
+    check(MillStudy(mill(town + ", " + river + ", sewer: {to: works, basin: valley}",
                          "    takes_in: {town: 5 m3}\n    gives_back: {sewer: 4 m3}\n")),
           {5.5, 1.0});
     // To one it does, it does.

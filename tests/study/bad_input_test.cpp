@@ -171,7 +171,6 @@ const std::map<std::string, std::string> unreachable{
     {"unlike-rules", "asked on the command line: tests/analysis/compare_test.cpp"},
     {"no-disclosure", "asked by disclose: tests/command/disclose_test.py"},
     {"undeclared-product", "asked by disclose: tests/command/disclose_test.py"},
-    {"bad-period", "asked by disclose: tests/command/disclose_test.py"},
     {"wrong-declared-unit", "asked by disclose: tests/command/disclose_test.py"},
     {"unknown-potentials", "asked by disclose: tests/command/disclose_test.py"},
     {"no-fossil-carbon", "asked by disclose: tests/command/disclose_test.py"},

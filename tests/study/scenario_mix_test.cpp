@@ -129,3 +129,62 @@ TEST_CASE("a swinging source goes on swinging under the name of what replaces it
         "{use: waste as more_waste, instead_of: m.header.uses.boiler_steam, reason: r}";
     check_near(sheet_climate(steam_mill(header), {boiler_swings, swap, less_steam}), 160.0 * waste);
 }
+
+// --- how much is asked for
+// --------------------------------------------------------------------------
+
+namespace {
+
+/// Two machines on one header, a sheet each; the second machine is typed for so many tonnes.
+Texts two_machines(double typed, const std::string& output) {
+    Texts texts = steam_mill("    uses: {waste: 50 GJ, boiler_steam: rest}\n");
+    const auto amount = [&](double per_tonne) { return std::to_string(per_tonne * typed); };
+    texts["mill.yaml"] += "  towel_machine:\n    makes: {towel: {amount: " + amount(1.0) +
+                          " t, kind: sheet}}\n    uses: {steam: " + amount(3.0) + " GJ}\n";
+    texts["study.yaml"] += output;
+    return texts;
+}
+
+double towel_climate(const Texts& texts, const std::vector<std::string>& changes) {
+    Texts all = texts;
+    all["scenarios.yaml"] = one_scenario(changes);
+    return Loaded(all).value("results@s.towel.t.climate");
+}
+
+const char* const towel_steam = "{scale: m.towel_machine.uses.steam, by: 50 %, reason: r}";
+
+}  // namespace
+
+TEST_CASE("demand is what the study puts out, however a process is typed", "[scenario]") {
+    // 100 t of sheet at 2 GJ and 50 t of towel at 3: 350 GJ, a quarter of it waste heat, 87.5 GJ.
+    // With 1.5 GJ a tonne of towel 275 GJ, and the waste heat stays.
+    const double steam = ((275.0 - 87.5) * 1.1 * gas + 87.5 * waste) / 275.0;
+    for (const double typed : {1.0, 50.0, 2000.0}) {
+        check_near(towel_climate(two_machines(typed, "output: {sheet: 100 t, towel: 50 t}\n"),
+                                 {towel_steam, boiler_swings}),
+                   1.5 * steam);
+    }
+}
+
+TEST_CASE("more output is met by the source that swings", "[scenario]") {
+    // 150 t of towel in place of 50: 650 GJ, of which 87.5 are waste heat.
+    const double steam = ((650.0 - 87.5) * 1.1 * gas + 87.5 * waste) / 650.0;
+    check_near(towel_climate(two_machines(1.0, "output: {sheet: 100 t, towel: 50 t}\n"),
+                             {"{set: study.output.towel, to: 150 t, reason: r}", boiler_swings}),
+               3.0 * steam);
+}
+
+TEST_CASE("several products of which nobody says how much have no demand", "[scenario]") {
+    for (const char* output : {"", "output: {sheet: 100 t}\n"}) {
+        Texts texts = two_machines(1.0, output);
+        texts["scenarios.yaml"] = one_scenario({towel_steam, boiler_swings});
+        const Problem problem = refused(texts);
+        CHECK(problem.code == "output-not-stated");
+        CHECK_THAT(problem.message, Catch::Contains("towel"));
+        texts["scenarios.yaml"] = one_scenario({towel_steam});
+        const Loaded scaled(texts);
+        REQUIRE(scaled.scenario("s").findings.size() == 1);
+        CHECK_THAT(scaled.scenario("s").findings[0].message,
+                   Catch::Contains("steam of m changes, and the mix was scaled as a whole"));
+    }
+}

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "engine/study/model.h"
 #include "tests/study/scenario_studies.h"
 
 using namespace deckle;
@@ -168,6 +169,20 @@ TEST_CASE("a scenario that cannot be meant is refused", "[scenario]") {
         {"{rule: characterization, is: ar7_100, reason: r}", "unknown-set"},
         {"{rule: electricity, is: green, reason: r}", "unknown-word"},
         {"{rule: allocation, is: price, in: vellomere.boiler_house, reason: r}", "nothing-changed"},
+        {"{rule: allocation, is: exergy, reason: r}", "nothing-changed"},
+        {"{rule: allocation, is: banana, in: vellomere.gas_engine, reason: r}", "unknown-word"},
+        {"{rule: allocation, is: reference_efficiencies, reason: r}", "unknown-word"},
+        {"{rule: allocation, is: energy, in: vellomere.converting, reason: r}", "wrong-unit"},
+        {"{rule: allocation, is: [mass], reason: r}", "not-a-mapping"},
+        {"{add: 2 %, to: vellomere.figures.press_dryness, reason: r}", "bare-percent"},
+        {"{add: 0 kWh/t, to: vellomere.tissue_machine.uses.electricity, reason: r}",
+         "nothing-changed"},
+        {"{add: 5 degC, to: vellomere.figures.press_dryness, reason: r}", "offset-unit"},
+        {"{scale: vellomere.figures.press_dryness, by: 100 %, reason: r}", "nothing-changed"},
+        {"{scale: vellomere.switchboard.uses.grid, by: 90 %, reason: r}", "rest-of-several"},
+        {"{set: vellomere.figures.press_dryness, to: 0.42, reason: r}", "nothing-changed"},
+        {"{use: wind, instead_of: vellomere.switchboard.uses.grid, supply: grid, reason: r}",
+         "unknown-grid"},
         {"{rule: prices, is: x, in: vellomere, reason: r}", "unknown-key"},
         {"{lift: vellomere.figures.press_dryness, to: 44 %, reason: r}", "unknown-change"},
         {"{set: vellomere.figures.press_dryness, to: 44 %}", "missing-key"},
@@ -182,6 +197,39 @@ TEST_CASE("a scenario that cannot be meant is refused", "[scenario]") {
         CHECK(problem.code == code);
         CHECK_FALSE(problem.hint.empty());
     }
+}
+
+TEST_CASE("changes act on what stands after those before them", "[scenario]") {
+    const std::string all =
+        "{shifts: {from: vellomere.tissue_machine.uses.natural_gas, to: electricity as hood, "
+        "useful_heat: all, efficiency: {from: 90 %, to: 96 %}}, reason: r}";
+    const std::string scale =
+        "{scale: vellomere.tissue_machine.uses.natural_gas, by: 50 %, reason: r}";
+    const std::string boilers =
+        "{process: vellomere.boiler_house, in_place_of: vellomere.boiler_house, is: {stage: "
+        "energy, makes: {boiler_steam: {amount: 1 GJ, kind: heat}}, uses: {natural_gas: 1.05 GJ "
+        "LHV}}, reason: r}";
+    const std::string lost =
+        "{set: vellomere.boiler_house.uses.natural_gas, to: 2 GJ LHV, reason: r}";
+    const auto code = [](const std::vector<std::string>& changes) {
+        return refused(with_scenarios(example(), one_scenario(changes))).code;
+    };
+    CHECK(code({all, scale}) == "unknown-address");     // there is no gas any more
+    CHECK(code({lost, boilers}) == "nothing-changed");  // other boilers stand there
+    CHECK(changed({scale, all}).value("results@s.base_sheet.t.climate") > 0.0);
+    CHECK(changed({boilers, lost}).value("results@s.boiler_steam.GJ.climate_fossil") >
+          1.9 * changed({boilers}).value("results@s.boiler_steam.GJ.climate_fossil"));
+}
+
+TEST_CASE("a problem that a scenario brings names it and its change", "[scenario]") {
+    const Problem problem =
+        refused(with_scenarios(example(), one_scenario({"{set: vellomere.figures.reel_dryness, to: "
+                                                        "94 %, reason: r}"})));
+    CHECK(problem.code == "moisture-against-dryness");
+    CHECK(problem.message.starts_with("in scenario s: "));
+    REQUIRE(problem.related.size() == 1);
+    CHECK(problem.related[0].line == 5);  // of scenarios.yaml
+    CHECK(problem.related[0].file != problem.where.file);
 }
 
 TEST_CASE("a scenario that changes nothing, or stands on nothing known, is refused", "[scenario]") {
@@ -215,6 +263,23 @@ TEST_CASE("a step says in words what it took the place of", "[scenario]") {
               "vellomere.figures.evaporated: 1.2, was the formula reel_dryness / press_dryness - 1",
               "vellomere.switchboard.uses.grid: 0.85 kWh, was the rest",
               "biogas as hood instead of 20 % of vellomere.tissue_machine.uses.natural_gas"});
+}
+
+TEST_CASE("a rule of allocation names the processes that it does not fit", "[scenario]") {
+    const Loaded loaded =
+        changed({"{rule: allocation, is: {reference_efficiencies: {heat: 90 %, "
+                 "power: 50 %}}, in: vellomere, reason: r}"});
+    CHECK(loaded.scenario("s").steps[0].change ==
+          "allocation: reference_efficiencies (heat 90 %, power 50 %) in vellomere, but not in "
+          "vellomere.converting, whose products it does not fit");
+    const Process* converting = loaded.scenario("s").assembly->mills[0].process("converting");
+    CHECK(converting->allocation->method == "mass");
+    const Loaded by_mass = changed({"{rule: allocation, is: mass, reason: r}",
+                                    "{rule: allocation, is: price, in: "
+                                    "vellomere.converting, reason: r}",
+                                    "{rule: allocation, is: energy, reason: r}"});
+    const Process* priced = by_mass.scenario("s").assembly->mills[0].process("converting");
+    CHECK(priced->allocation->method == "price");
 }
 
 TEST_CASE("the rules of a scenario are those that its reports name", "[scenario]") {

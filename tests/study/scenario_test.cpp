@@ -48,11 +48,25 @@ void check_same(const Case& one) {
           by_hand.study.results.size() + today.study.results.size());
 }
 
+const char* const shift_60 =
+    "{shifts: {from: vellomere.tissue_machine.uses.natural_gas, to: electricity as pump, "
+    "useful_heat: 60 %, efficiency: {from: 90 %, to: 300 %}}, reason: r}";
+
 const std::vector<Case>& cases() {
     static const std::vector<Case> all{
         {"set a figure that formulas use",
          {"{set: vellomere.figures.press_dryness, to: 44 %, reason: r}"},
          {{"mill.yaml", "press_dryness: 42 %", "press_dryness: 44 %"}},
+         true},
+        {"set a dryness with the moisture that it is tied to, which no result rests on",
+         {"{set: vellomere.figures.reel_dryness, to: 94 %, reason: r}",
+          "{set: vellomere.tissue_machine.makes.base_sheet.composition.moisture, to: 6 %, reason: "
+          "r}",
+          "{set: vellomere.tissue_machine.makes.base_sheet.composition.fibre, to: 93.6 %, reason: "
+          "r}"},
+         {{"mill.yaml", "reel_dryness: 95 %", "reel_dryness: 94 %"},
+          {"mill.yaml", "{fibre: 94.6 %, resin: 0.4 %, moisture: 5.0 %}",
+           "{fibre: 93.6 %, resin: 0.4 %, moisture: 6 %}"}},
          true},
         {"set a formula to a number",
          {"{set: vellomere.figures.evaporated, to: 1.2, reason: r}"},
@@ -244,6 +258,58 @@ const std::vector<Case>& cases() {
           {"mill.yaml", "      electricity: 930 kWh/t\n",
            "      electricity: 930 kWh/t\n      wood_chips: 100 kg\n"}},
          false},
+        {"a shift, then an amount for what is left: 0.6 × 2.25 × 0.90 ÷ 3 = 0.405 GJ = 112.5 kWh",
+         {shift_60, "{set: vellomere.tissue_machine.uses.natural_gas, to: 1.2 GJ HHV, reason: r}"},
+         {{"mill.yaml", "natural_gas: {amount: 2.5 GJ HHV", "natural_gas: {amount: 1.2 GJ HHV"},
+          {"mill.yaml", "      electricity: 930 kWh/t\n",
+           "      electricity: 930 kWh/t\n      electricity as pump: 112.5 kWh\n"}},
+         false},
+        {"a shift, then half of what is left: 2.5 × 0.4 × 0.5",
+         {shift_60, "{scale: vellomere.tissue_machine.uses.natural_gas, by: 50 %, reason: r}"},
+         {{"mill.yaml", "natural_gas: {amount: 2.5 GJ HHV", "natural_gas: {amount: 0.5 GJ HHV"},
+          {"mill.yaml", "      electricity: 930 kWh/t\n",
+           "      electricity: 930 kWh/t\n      electricity as pump: 112.5 kWh\n"}},
+         false},
+        {"half of it, then a shift of 60 % of that",
+         {"{scale: vellomere.tissue_machine.uses.natural_gas, by: 50 %, reason: r}", shift_60},
+         {{"mill.yaml", "natural_gas: {amount: 2.5 GJ HHV", "natural_gas: {amount: 0.5 GJ HHV"},
+          {"mill.yaml", "      electricity: 930 kWh/t\n",
+           "      electricity: 930 kWh/t\n      electricity as pump: 56.25 kWh\n"}},
+         false},
+        {"a shift, then more of what is left, typed for a tonne made",
+         {shift_60, "{add: 0.3 GJ HHV/t, to: vellomere.tissue_machine.uses.natural_gas, reason: r}",
+          "{scale: vellomere.tissue_machine.uses.pump, by: 2, reason: r}"},
+         {{"mill.yaml", "natural_gas: {amount: 2.5 GJ HHV", "natural_gas: {amount: 1.3 GJ HHV"},
+          {"mill.yaml", "      electricity: 930 kWh/t\n",
+           "      electricity: 930 kWh/t\n      electricity as pump: 225 kWh\n"}},
+         false},
+        {"halved under one thing, and halved again under the next",
+         {"{use: biogas as hood, instead_of: vellomere.tissue_machine.uses.natural_gas, reason: r}",
+          "{scale: vellomere.tissue_machine.uses.hood, by: 50 %, reason: r}",
+          "{use: wood_chips, instead_of: vellomere.tissue_machine.uses.hood, reason: r}",
+          "{scale: vellomere.tissue_machine.uses.hood, by: 50 %, reason: r}"},
+         {{"mill.yaml", "natural_gas: {amount: 2.5 GJ HHV",
+           "wood_chips as hood: {amount: 0.5625 GJ LHV"}},
+         false},
+        {"more of something, then less of it",
+         {"{use: electricity as vacuum_pumps, amount: 12 kWh/t, in: vellomere.tissue_machine, "
+          "reason: r}",
+          "{scale: vellomere.tissue_machine.uses.vacuum_pumps, by: 50 %, reason: r}"},
+         {{"mill.yaml", "      electricity: 930 kWh/t\n",
+           "      electricity: 930 kWh/t\n      electricity as vacuum_pumps: 6 kWh/t\n"}},
+         false},
+        {"an heir with a grammage of its own is not scaled with what it is like",
+         {"{set: products.bath_3ply_long.grammage, to: 14.6 g/m2, reason: r}",
+          "{scale: products.bath_3ply.grammage, by: 50 %, reason: r}"},
+         {{"products.yaml", "grammage: 15.2 g/m2", "grammage: 7.6 g/m2"},
+          {"products.yaml", "like: bath_3ply\n", "like: bath_3ply\n    grammage: 14.6 g/m2\n"}},
+         false},
+        {"an heir is scaled, and then what it is like is set",
+         {"{scale: products.bath_3ply_long.grammage, by: 50 %, reason: r}",
+          "{set: products.bath_3ply.grammage, to: 14.6 g/m2, reason: r}"},
+         {{"products.yaml", "grammage: 15.2 g/m2", "grammage: 14.6 g/m2"},
+          {"products.yaml", "like: bath_3ply\n", "like: bath_3ply\n    grammage: 7.6 g/m2\n"}},
+         false},
         {"buy by contract",
          {"{buy_from: {contract: {grid: grid, certificate: {kind: k, cancelled_for: c, market: m, "
           "document: d}}}, for: vellomere.switchboard.uses.grid, reason: r}"},
@@ -283,6 +349,17 @@ const std::vector<Case>& cases() {
         {"another allocation",
          {"{rule: allocation, is: price, in: vellomere.converting, reason: r}"},
          {{"mill.yaml", "allocation: mass", "allocation: price"}},
+         true},
+        {"an allocation that takes numbers",
+         {"{rule: allocation, is: {reference_efficiencies: {heat: 90 %, power: 50 %}}, in: "
+          "vellomere.gas_engine, reason: r}"},
+         {{"mill.yaml", "allocation: energy",
+           "allocation: {reference_efficiencies: {heat: 90 %, power: 50 %}}"}},
+         true},
+        {"an allocation by shares, of the one process that makes these products",
+         {"{rule: allocation, is: {engine_steam: 30 %, engine_power: 70 %}, reason: r}"},
+         {{"mill.yaml", "allocation: energy",
+           "allocation: {engine_steam: 30 %, engine_power: 70 %}"}},
          true},
     };
     return all;
@@ -341,6 +418,22 @@ TEST_CASE("a set without a spread keeps the relative spread and the draw", "[sce
     }
 }
 
+TEST_CASE("a correlated amount stays correlated with a spread of its own", "[scenario]") {
+    const std::string address = "vellomere.tissue_machine.uses.natural_gas";
+    const Texts texts =
+        edited(example(),
+               {{"mill.yaml", "amount: 2.5 GJ HHV", "amount: 2.5 GJ HHV ± 5 % of value"},
+                {"mill.yaml", "electricity: 930 kWh/t", "electricity: 930 kWh/t ± 5 % of value"},
+                {"study.yaml", "boundary: cradle_to_gate",
+                 "boundary: cradle_to_gate\ncorrelated: [{of: [" + address +
+                     ", vellomere.tissue_machine.uses.electricity], correlation: 0.5}]"}});
+    const Loaded loaded(with_scenarios(
+        texts,
+        one_scenario({"{set: " + address + ", to: 3.5 GJ HHV ± 10 % of value, reason: r}"})));
+    const auto [before, now] = drawn(loaded, address, "scenarios.s.changes.1.to", 3);
+    CHECK_THAT((now / 3.5 - 1.0) / (before / 2.5 - 1.0), Catch::Matchers::WithinRel(2.0, 1e-9));
+}
+
 TEST_CASE("a set with a spread of its own is drawn alone", "[scenario]") {
     const std::string address = "vellomere.tissue_machine.uses.natural_gas";
     const Texts texts = edited(
@@ -349,4 +442,33 @@ TEST_CASE("a set with a spread of its own is drawn alone", "[scenario]") {
         texts, one_scenario({"{set: " + address + ", to: 3.5 GJ HHV ± 5 % of value, reason: r}"})));
     const auto [before, now] = drawn(loaded, address, "scenarios.s.changes.1.to", 3);
     CHECK(std::abs(now / before - 1.4) > 1e-6);
+}
+
+TEST_CASE("a spread that is set is the spread typed by hand, drawn with its own number",
+          "[scenario]") {
+    const std::string address = "vellomere.tissue_machine.uses.natural_gas";
+    const std::string result = ".base_sheet.t.climate";
+    const Texts texts = edited(
+        example(), {{"mill.yaml", "amount: 2.5 GJ HHV", "amount: 2.5 GJ HHV ± 5 % of value"}});
+    const std::vector<std::pair<std::string, std::string>> forms{
+        {"± 12 % of value", "amount: 2.5 GJ HHV ± 12 % of value"},
+        {"± 0.25 GJ HHV", "amount: 2.5 GJ HHV ± 0.25 GJ HHV"},
+        {"×÷ 1.4", "amount: 2.5 GJ HHV ×÷ 1.4"},
+        {"(2.2 .. 3.1)", "amount: 2.5 GJ HHV (2.2 .. 3.1)"},
+        {"{shape: arcsine, low: 2 GJ HHV, high: 2.6 GJ HHV}",
+         "amount: 2.5 GJ HHV, spread: {shape: arcsine, low: 2 GJ HHV, high: 2.6 GJ HHV}"}};
+    for (const auto& [typed, by_hand] : forms) {
+        INFO(typed);
+        const Loaded set(with_scenarios(
+            texts, one_scenario({"{set: " + address + ".spread, to: " + typed + ", reason: r}"})));
+        const Loaded edit(
+            edited(texts, {{"mill.yaml", "amount: 2.5 GJ HHV ± 5 % of value", by_hand}}));
+        CHECK(set.value("results@s" + result) == set.value("results" + result));
+        for (std::uint64_t draw = 0; draw < 20; ++draw) {
+            const auto [today, now] = drawn(set, "results" + result, "results@s" + result, draw);
+            const auto [expected, same] = drawn(edit, "results" + result, "results" + result, draw);
+            CHECK(now == expected);
+            CHECK(now != today);
+        }
+    }
 }

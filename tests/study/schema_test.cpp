@@ -4,11 +4,13 @@
 #include <catch2/catch.hpp>
 
 #include <algorithm>
+#include <map>
 #include <regex>
 #include <set>
 
 #include "engine/product/product.h"
 #include "engine/study/model.h"
+#include "tests/sanitized.h"
 #include "tests/study/schema/page.h"
 #include "tests/study/schema/template_study.h"
 
@@ -55,6 +57,16 @@ std::vector<KeyRow> key_rows(const Page& page) {
             rows.push_back({section->heading, key[0], row.cells[2], row.cells[3], example[0],
                             page.where(row.line)});
         }
+    }
+    return rows;
+}
+
+/// All rows; under the sanitizers one in some.
+std::vector<KeyRow> rows_in_turn(const Page& page) {
+    std::vector<KeyRow> rows;
+    std::size_t number = 0;
+    for (const KeyRow& row : key_rows(page)) {
+        if (number++ % test::one_in == 0) rows.push_back(row);
     }
     return rows;
 }
@@ -183,13 +195,22 @@ std::set<std::string> words_in(const std::string& text) {
             std::sregex_token_iterator()};
 }
 
+/// What a choice needs beside it: a supply its factor, the supply of a grid that grid.
+const std::map<std::string, std::string> beside_choice{
+    {"waters from: supply", "factor: town_water"},
+    {"use instead_of supply: grid", "use: grid as new_wind"},
+    {"heat shifted supply: grid", "to: grid"}};
+
 /// "one of `a`, `b`, or mapping": each loads, another word is refused and the hint names just
 /// these.
 void check_choice(const FileSet& base, const KeyRow& row) {
     const auto choices = code_spans(row.values.substr(0, row.values.find(", or ")));
     REQUIRE_FALSE(choices.empty());
     for (const std::string& choice : choices) {
-        const Outcome outcome = try_line(base, row, row.key + ": " + choice);
+        std::string line = row.key + ": " + choice;
+        const auto beside = beside_choice.find(row.mapping + " " + line);
+        if (beside != beside_choice.end()) line += "\n" + beside->second;
+        const Outcome outcome = try_line(base, row, line);
         INFO(choice << "\n" << outcome.text);
         CHECK(outcome.loaded());
     }
@@ -352,7 +373,7 @@ TEST_CASE("schema pages: the template study holds every mapping and loads as it 
 
 TEST_CASE("schema pages: the example of every key loads", "[schema]") {
     for (const auto& [page, base] : pages()) {
-        const auto rows = key_rows(page);
+        const auto rows = rows_in_turn(page);
         std::size_t run = 0;
         for (const KeyRow& row : rows) {
             INFO(row.where << ": " << row.example);
@@ -363,14 +384,14 @@ TEST_CASE("schema pages: the example of every key loads", "[schema]") {
             ++run;
         }
         CHECK(run == rows.size());
-        CHECK(run > 70);
+        CHECK(run > 70 / test::one_in);
     }
 }
 
 TEST_CASE("schema pages: a value of the wrong type is refused, of every key", "[schema]") {
     std::set<std::string> passed;
     for (const auto& [page, base] : pages()) {
-        for (const KeyRow& row : key_rows(page)) {
+        for (const KeyRow& row : rows_in_turn(page)) {
             INFO(row.where << ": " << row.key << ", " << row.values);
             if (row.values.starts_with("one of ")) {
                 check_choice(base, row);
@@ -390,7 +411,7 @@ TEST_CASE("schema pages: a value of the wrong type is refused, of every key", "[
 TEST_CASE("schema pages: a list or a mapping is refused where the page names none", "[schema]") {
     std::set<std::string> passed;
     for (const auto& [page, base] : pages()) {
-        for (const KeyRow& row : key_rows(page)) {
+        for (const KeyRow& row : rows_in_turn(page)) {
             for (const auto& [shape, value] :
                  {std::pair{"list", "[qqqq]"}, std::pair{"mapping", "{qqqq: qqqq}"}}) {
                 if (row.values.find(shape) != std::string::npos) continue;

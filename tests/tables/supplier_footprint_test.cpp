@@ -134,6 +134,38 @@ TEST_CASE("properties of version 2 go where its successor has them (PACT change 
     CHECK(pulp.primary_share->scalar.text == "40 %");
 }
 
+TEST_CASE("a total of version 2 that its terms do not give is refused", "[tables][declaration]") {
+    // by hand: 0.41, and with the others 0.41 + 0.006 + 0.014 = 0.43; less an uptake of 1.65 it is
+    // -1.22
+    const std::string terms =
+        R"("fossilGhgEmissions": "0.41", "dLucGhgEmissions": "0.006", "otherBiogenicGhgEmissions": "0.014",
+           "biogenicCarbonWithdrawal": "-1.65", "pCfExcludingBiogenic": )";
+    const auto codes = [&](const std::string& totals) {
+        return problems_of(with(version_2("kilogram", "1", terms + totals)), a_tonne);
+    };
+    CHECK(codes(R"("0.9")") == std::vector<std::string>{"total-not-its-terms"});
+    CHECK(codes(R"("0.41")").empty());
+    CHECK(codes(R"("0.43", "pCfIncludingBiogenic": "-1.2")").empty());
+    CHECK(codes(R"("0.43", "pCfIncludingBiogenic": "-1.1")") ==
+          std::vector<std::string>{"total-not-its-terms"});
+}
+
+TEST_CASE("a factor knows what its footprint says of itself", "[tables][declaration]") {
+    const Answers third(with(version_3("kilogram", "1", pulp_figures)), a_tonne);
+    const SupplierFootprint& new_one = third.study.model->tables.find("own.pulp").at(0)->supplier;
+    CHECK(new_one.edition == "3.0.3");
+    CHECK(new_one.status == "active");
+    CHECK(new_one.potentials == std::vector<std::string>{"AR6", "AR5"});
+    CHECK(new_one.not_carried.empty());
+    const Answers second(
+        with(version_2("kilogram", "1",
+                       R"("fossilGhgEmissions": "1", "exemptedEmissionsPercent": 4.5)")),
+        a_tonne);
+    const SupplierFootprint& old_one = second.study.model->tables.find("own.pulp").at(0)->supplier;
+    CHECK(old_one.potentials == std::vector<std::string>{"AR5"});
+    CHECK(old_one.not_carried == "the share that it leaves out (4.5)");
+}
+
 TEST_CASE("footprints that make no factor are refused", "[tables][declaration][bad]") {
     using Codes = std::vector<std::string>;
     const std::string good = version_3("kilogram", "1", pulp_figures);

@@ -108,6 +108,16 @@ TEST_CASE("significant: rounding and ties to even (ISO 80000-1:2009, annex B, ru
     CHECK(format_significant(std::nextafter(12.35, 13.0)) == "12.4");
 }
 
+TEST_CASE("long numbers stand in groups of three, narrow spaces between (ISO 80000-1:2009, 7.3.1)",
+          "[text]") {
+    CHECK(format_significant(9999.0, 4) == "9999");
+    CHECK(format_significant(12345.0) == "12\u202f300");
+    CHECK(format_significant(-2.3e8) == "-230\u202f000\u202f000");
+    CHECK(format_significant(54321.98, 7) == "54\u202f321.98");
+    CHECK(deckle::format_count(100'000) == "100\u202f000");
+    CHECK(deckle::format_count(1000) == "1000");
+}
+
 TEST_CASE("significant: rounding up to the next power of ten keeps three digits", "[text]") {
     CHECK(format_significant(999.5) == "1000");  // a tie; 1000 is even
     CHECK(format_significant(999.49) == "999");
@@ -125,8 +135,8 @@ TEST_CASE("significant: zeros at the end stay, exponents only outside 1e-4 .. 1e
     CHECK(format_significant(0.0001) == "0.000100");
     CHECK(format_significant(0.00009999) == "0.000100");  // rounds into the range
     CHECK(format_significant(0.0000999) == "9.99e-05");
-    CHECK(format_significant(1.23e14) == "123000000000000");
-    CHECK(format_significant(9.99e14) == "999000000000000");
+    CHECK(format_significant(1.23e14) == "123\u202f000\u202f000\u202f000\u202f000");
+    CHECK(format_significant(9.99e14) == "999\u202f000\u202f000\u202f000\u202f000");
     CHECK(format_significant(9.996e14) == "1.00e+15");
     CHECK(format_significant(5e-324) == "4.94e-324");  // the double is 4.9406…e-324
     CHECK(format_significant(1.7976931348623157e308) == "1.80e+308");
@@ -139,5 +149,5 @@ TEST_CASE("significant: zero has no sign and no digits, other counts of digits h
     CHECK(format_significant(3.14159265358979, 6) == "3.14159");
     CHECK(format_significant(2.5, 1) == "2");  // a tie to the even digit
     CHECK(format_significant(3.5, 1) == "4");
-    CHECK(format_significant(123456.0, 2) == "120000");
+    CHECK(format_significant(123456.0, 2) == "120\u202f000");
 }

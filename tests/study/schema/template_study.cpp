@@ -42,13 +42,12 @@ struct Mark {
     bool exclusive;
 };
 
-/// "#< factor/fibre factor/dryness" or "#<! climate".
+/// "#< factor/fibre factor/dryness" or "#<! climate"; a name of two words is written with _.
 Mark read_mark(const std::string& file, std::size_t line, const std::string& text) {
     const bool exclusive = text.find("#<!") != std::string::npos;
     Mark mark{file, line + 1, line + 1, indent_of(text), {}, exclusive};
     std::istringstream words(text.substr(mark.indent + (exclusive ? 3 : 2)));
     for (std::string word; words >> word;) mark.names.push_back(word);
-    if (mark.names == std::vector<std::string>{"packing", "level"}) mark.names = {"packing level"};
     return mark;
 }
 
@@ -77,7 +76,8 @@ std::vector<Mark> marks_of(const FileSet& files) {
 /// The mark for examples of one of `keys` alone, else that of the mapping, else nullptr.
 const Mark* find_mark(const std::vector<Mark>& marks, const std::string& mapping,
                       const std::vector<std::string>& keys) {
-    const auto named = [&](const std::string& name) {
+    const auto named = [&](std::string name) {
+        std::ranges::replace(name, ' ', '_');
         const auto found = std::ranges::find_if(marks, [&](const Mark& mark) {
             return std::ranges::find(mark.names, name) != mark.names.end();
         });
