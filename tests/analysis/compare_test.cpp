@@ -357,7 +357,7 @@ TEST_CASE(
 
 TEST_CASE(
     "trade: bulk 145 and 135 against dry crepe at 100 is fibre 70 and 75 in a roll of the same "
-    "size; softness 116 and 106 is what the laboratory says (common practice, no published "
+    "size, softness 116 and 106 is what the laboratory says (common practice, no published "
     "source)",
     "[analysis][compare]") {
     // A roll of one diameter and count holds sheets of one thickness: t = pi (D2 - d2) / (4 L).

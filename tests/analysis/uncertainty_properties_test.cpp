@@ -241,7 +241,7 @@ TEST_CASE("an adaptive run stops where its rule holds, and not before (JCGM 101:
             CHECK(std::fabs(sample.summary.low + 3.919928) < 2.0 * tolerance);
             // what the run says it stops at, what is printed, and clause 8 agree
             CHECK(digits_that_hold(sample.summary, sample.errors) >= digits);
-            const FirstOrder& first = m.run({{y}}, question).at(0).first_order;
+            const FirstOrder first = m.run({{y}}, question).at(0).first_order;
             CHECK(first.verdict == FirstOrderVerdict::accepted);
         }
     }
