@@ -4,7 +4,7 @@ import {operations, words} from "deckle-evaluator";
 import type {App} from "./app";
 import {h} from "./dom";
 import {breakout, termsOf} from "./breakout";
-import {addressOf, addressesOf} from "./model";
+import {addressOf, addressesOf, type Result} from "./model";
 import {significant} from "./words";
 
 const symbols: Record<string, string> = {sum: " + ", product: " × ", quotient: " ÷ ", minimum: ", ", maximum: ", "};
