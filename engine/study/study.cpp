@@ -3,18 +3,20 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 
 #include "engine/graph/evaluate.h"
 #include "engine/mill/demand.h"
-#include "engine/study/asked.h"
 #include "engine/study/correlations.h"
 #include "engine/study/coverage.h"
 #include "engine/study/flows.h"
 #include "engine/study/line_output.h"
+#include "engine/study/mill_demand.h"
 #include "engine/study/results.h"
 #include "engine/study/scaled_mixes.h"
 #include "engine/study/stage.h"
 #include "engine/study/study_head.h"
+#include "engine/study/touched.h"
 #include "engine/text/nearest.h"
 #include "engine/text/number_text.h"
 
@@ -232,8 +234,8 @@ private:
                                 const std::vector<MixSwing>& swings) {
         if (swings.empty()) return {};
         const MillNodes& before = model_.nodes_of(mill.mill->id);
-        const MillDemand then = asked_today(before);
-        const MillDemand now = asked_of(stage.build, model_, stage.assembly, mill, before);
+        const MillDemand& then = demand_today(before);
+        const MillDemand now = demand_of(stage.build, model_, stage.assembly, mill, before);
         const auto& unknown = then.unknown.empty() ? now.unknown : then.unknown;
         if (unknown.empty())
             return swing(stage.build, {before, then.amounts}, {mill, now.amounts}, swings);
@@ -246,18 +248,23 @@ private:
         return {};
     }
 
-    MillDemand asked_today(const MillNodes& mill) {
-        Build today(study_.graph, problems_);
-        today.quality_spread = model_.tables.quality_spread(model_.data_quality_spread);
-        return asked_of(today, model_, model_, mill, mill);
+    /// Of each mill once, whatever the number of scenarios.
+    const MillDemand& demand_today(const MillNodes& mill) {
+        const auto [found, is_new] = demands_today_.try_emplace(&mill);
+        if (is_new) {
+            Build today(study_.graph, problems_);
+            today.quality_spread = model_.tables.quality_spread(model_.data_quality_spread);
+            found->second = demand_of(today, model_, model_, mill, mill);
+        }
+        return found->second;
     }
 
     /// What is asked of each product of a scenario's mills, beside today.
     void add_demand(Stage& stage) {
         for (const auto& now : stage.assembly.mill_nodes) {
             const MillNodes& before = model_.nodes_of(now->mill->id);
-            const MillDemand then = asked_today(before);
-            const MillDemand asked = asked_of(stage.build, model_, stage.assembly, *now, before);
+            const MillDemand& then = demand_today(before);
+            const MillDemand asked = demand_of(stage.build, model_, stage.assembly, *now, before);
             stage.assembly.demand.push_back(
                 {demand_levels(stage.build, before, or_typed(before, then)),
                  demand_levels(stage.build, *now, or_typed(*now, asked)),
@@ -354,7 +361,7 @@ private:
         settle_allocations(*assembly);
         scenario.head = scenario_head(study_.head, *assembly, model_.tables);
         collect_findings(*assembly, study_.findings, scenario.findings);
-        check_touched(model, changes, carried_by(first_result, assembly->limits));
+        check_touched(study_, *assembly, model, changes, first_result, problems_);
         problems_.throw_if_any();
     }
 
@@ -419,63 +426,6 @@ private:
         return {};
     }
 
-    /// A change that touches nothing is a mistake; one of a parent may have lost what it changed.
-    void check_touched(const ScenarioModel& scenario, const ValueChanges& changes,
-                       const std::vector<std::uint8_t>& wanted) {
-        const std::string own = fmt::format("scenarios.{}.", scenario.id);
-        for (const ValueChange& change : changes.all()) {
-            if (!change.id.starts_with(own)) continue;
-            const auto typed = std::ranges::find(scenario.changes, change.id, &Change::id);
-            const NodeId node = change.kind == ValueChange::Kind::spread
-                                    ? change.input
-                                    : study_.graph.find(change.stated.address);
-            if (!change.touched) {
-                problems_.add(
-                    typed->address_place, "unknown-address",
-                    fmt::format("{} is no amount that {} uses", change.address, scenario.id),
-                    address_like(change.address));
-            } else if (change.same) {
-                problems_.add(typed->amount->place(), "nothing-changed",
-                              fmt::format("{} stands as {} already", change.address,
-                                          change.stated.scalar.text),
-                              "leave the change out");
-            } else if (change.stands && (node == no_node || !wanted[node])) {
-                problems_.add(typed->address_place, "nothing-changed",
-                              fmt::format("no result rests on {}", change.address),
-                              "leave the change out, or change what results rest on");
-            }
-        }
-    }
-
-    /// Marks all nodes that results from a first one on rest on, and shares that must add up with
-    /// others: a dryness is changed together with its moisture, which no result may rest on.
-    std::vector<std::uint8_t> carried_by(std::size_t first_result,
-                                         const std::vector<FormulaLimit>& limits) const {
-        std::vector<NodeId> nodes;
-        for (std::size_t i = first_result; i < study_.results.size(); ++i) {
-            nodes.push_back(study_.results[i].market);
-            nodes.push_back(study_.results[i].location);
-        }
-        for (const FormulaLimit& limit : limits) {
-            if (limit.within == Within::whole) nodes.push_back(limit.node);
-        }
-        return study_.graph.ancestors(nodes);
-    }
-
-    std::string address_like(std::string_view typed) {
-        std::vector<std::string> known;
-        for (const auto& [name, node] : study_.graph.names()) {
-            const std::string& address = study_.graph.text_of(name);
-            if (!address.starts_with("results")) known.push_back(address);
-        }
-        if (listed(known, typed))
-            return "it stands there today; a change made before puts something else in its place";
-        const std::string near = did_you_mean(typed, known);
-        return near.empty() ? "the path of keys to it: MILL.PROCESS.uses.NAME, MILL.figures.NAME, "
-                              "TABLE.FACTOR.climate.total, products.ID.grammage"
-                            : near;
-    }
-
     /// A result that is an amount must be linear in its burdens, or its break-out would not add up.
     void check_degrees() {
         for (const Result& result : study_.results) {
@@ -492,6 +442,7 @@ private:
     const ScenarioChoice& choice_;
     Problems& problems_;
     std::size_t read_ = 0;  ///< problems that reading found
+    std::map<const MillNodes*, MillDemand> demands_today_;
     Indicators indicators_;
 };
 

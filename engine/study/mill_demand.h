@@ -18,7 +18,7 @@ struct MillDemand {
 /// Of `mill`, one of the assembly's. Co-products go along with what their process is asked for.
 /// Where the study states no output of a mill, all whose final products come from one process, it
 /// is asked for what that is typed with in `today`: any amount gives the same shares.
-[[nodiscard]] MillDemand asked_of(Build& build, const StudyModel& model, const Assembly& assembly,
-                                  const MillNodes& mill, const MillNodes& today);
+[[nodiscard]] MillDemand demand_of(Build& build, const StudyModel& model, const Assembly& assembly,
+                                   const MillNodes& mill, const MillNodes& today);
 
 }  // namespace deckle

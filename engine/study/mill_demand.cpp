@@ -1,4 +1,4 @@
-#include "engine/study/asked.h"
+#include "engine/study/mill_demand.h"
 
 #include <algorithm>
 #include <set>
@@ -24,9 +24,10 @@ std::vector<std::size_t> finals_of(const MillNodes& mill) {
     return goods.empty() ? all : goods;
 }
 
-class Asking {
+class DemandReader {
 public:
-    Asking(Build& build, const StudyModel& model, const Assembly& assembly, const MillNodes& mill)
+    DemandReader(Build& build, const StudyModel& model, const Assembly& assembly,
+                 const MillNodes& mill)
         : build_(build), model_(model), assembly_(assembly), mill_(mill), finals_(finals_of(mill)) {
         asked_.amounts.assign(mill.products.size(), no_node);
     }
@@ -139,9 +140,9 @@ private:
 
 }  // namespace
 
-MillDemand asked_of(Build& build, const StudyModel& model, const Assembly& assembly,
-                    const MillNodes& mill, const MillNodes& today) {
-    return Asking(build, model, assembly, mill).run(today);
+MillDemand demand_of(Build& build, const StudyModel& model, const Assembly& assembly,
+                     const MillNodes& mill, const MillNodes& today) {
+    return DemandReader(build, model, assembly, mill).run(today);
 }
 
 }  // namespace deckle
