@@ -174,8 +174,9 @@ struct Mill {
 /// The place of a use in its text: "made.steam as yankee" apart into space, thing and name.
 void split_use_key(std::string_view key, Place place, Use& use, Problems& problems);
 
-/// `supply` of a use of electricity.
+/// `supply` of a use of electricity, and the key tables it is read by.
 [[nodiscard]] Supply read_supply(const YamlEntry& entry, Problems& problems);
+[[nodiscard]] std::vector<const KeyTable*> supply_key_tables();
 
 /// `allocation` of a process, or what a rule of a scenario puts in its place. `base` is its path.
 /// Codes: unknown-word, not-a-mapping, and those of its amounts.

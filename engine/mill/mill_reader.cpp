@@ -53,13 +53,6 @@ constexpr std::array use_key_list{Key{"amount", Need::required},
 constexpr std::array condensate_key_list{Key{"return", Need::required},
                                          Key{"temperature", Need::required}};
 constexpr std::array freight_key_list{Key{"by", Need::required}, Key{"distance", Need::required}};
-constexpr std::array supply_key_list{Key{"contract"}, Key{"direct_line"}, Key{"own"}};
-constexpr std::array contract_key_list{Key{"certificate"}, Key{"grid"}, Key{"note"}};
-constexpr std::array certificate_key_list{
-    Key{"kind", Need::required}, Key{"cancelled_for", Need::required},
-    Key{"market", Need::required}, Key{"document", Need::required}};
-constexpr std::array direct_line_key_list{Key{"plant"}, Key{"document"}, Key{"note"}};
-constexpr std::array own_key_list{Key{"certificates_sold"}, Key{"grid"}, Key{"note"}};
 constexpr std::array water_key_list{Key{"from"}, Key{"to"},     Key{"basin"}, Key{"region"},
                                     Key{"use"},  Key{"factor"}, Key{"note"}};
 constexpr std::array flow_key_list{Key{"amount", Need::required},
@@ -82,11 +75,6 @@ const KeyTable made_keys{"makes", made_key_list};
 const KeyTable use_keys{"use", use_key_list};
 const KeyTable condensate_keys{"condensate", condensate_key_list};
 const KeyTable freight_keys{"freight", freight_key_list};
-const KeyTable supply_keys{"supply", supply_key_list};
-const KeyTable contract_keys{"contract", contract_key_list};
-const KeyTable certificate_keys{"certificate", certificate_key_list};
-const KeyTable direct_line_keys{"direct_line", direct_line_key_list};
-const KeyTable own_keys{"own", own_key_list};
 const KeyTable water_keys{"waters", water_key_list};
 const KeyTable flow_keys{"flow", flow_key_list};
 const KeyTable carbon_keys{"carbon", carbon_key_list};
@@ -453,55 +441,6 @@ void split_use_key(std::string_view key, Place place, Use& use, Problems& proble
             key.substr(key.rfind('.') == std::string_view::npos ? 0 : key.rfind('.') + 1));
 }
 
-Supply read_supply(const YamlEntry& entry, Problems& problems) {
-    Supply supply;
-    supply.place = key_place(entry);
-    if (entry.value.is_scalar()) {
-        if (entry.value.text != "grid") {
-            problems.add(entry.value.place, "unknown-word",
-                         fmt::format("supply: {} is not known", entry.value.text),
-                         "grid, {contract: ...}, {direct_line: ...} or {own: ...}");
-        }
-        return supply;
-    }
-    if (!check_keys(entry.value, supply_keys, supply.place, problems)) return supply;
-    if (entry.value.entries.empty()) {
-        problems.add(supply.place, "empty-value", "supply has no value",
-                     "write the value, or leave the key out");
-        return supply;
-    }
-    const YamlEntry& kind = entry.value.entries.front();
-    if (entry.value.entries.size() > 1) {
-        problems.add(supply.place, "several-supplies", "a use has one supply",
-                     "split the use in two with `as`");
-    }
-    if (kind.key == "contract" &&
-        check_keys(kind.value, contract_keys, key_place(kind), problems)) {
-        supply.kind = Supply::Kind::contract;
-        supply.grid = text_at(kind.value, "grid", problems);
-        const YamlEntry* certificate = kind.value.entry("certificate");
-        if (certificate != nullptr &&
-            check_keys(certificate->value, certificate_keys, key_place(*certificate), problems)) {
-            supply.certificate = true;
-            for (const YamlEntry& field : certificate->value.entries) {
-                supply.certificate_fields.emplace_back(field.key,
-                                                       read_text(field.value, field.key, problems));
-            }
-        }
-    } else if (kind.key == "direct_line" &&
-               check_keys(kind.value, direct_line_keys, key_place(kind), problems)) {
-        supply.kind = Supply::Kind::direct_line;
-        for (const YamlEntry& field : kind.value.entries)
-            (void)read_text(field.value, field.key, problems);
-    } else if (kind.key == "own" && check_keys(kind.value, own_keys, key_place(kind), problems)) {
-        supply.kind = Supply::Kind::own;
-        supply.grid = text_at(kind.value, "grid", problems);
-        if (const YamlValue* sold = kind.value.find("certificates_sold"))
-            supply.certificates_sold = read_yes(*sold, "certificates_sold", problems);
-    }
-    return supply;
-}
-
 Allocation read_allocation(const YamlEntry& entry, const std::string& base, Problems& problems) {
     const YamlValue& value = entry.value;
     Allocation allocation;
@@ -639,10 +578,12 @@ std::span<const std::string_view> ways_to_allocate() noexcept {
 }
 
 std::vector<const KeyTable*> mill_key_tables() {
-    return {&mill_keys,    &process_keys, &made_keys,     &use_keys,         &condensate_keys,
-            &freight_keys, &supply_keys,  &contract_keys, &certificate_keys, &direct_line_keys,
-            &own_keys,     &water_keys,   &flow_keys,     &carbon_keys,      &efficiencies_keys,
-            &exergy_keys,  &leaves_keys};
+    std::vector<const KeyTable*> tables{&mill_keys,         &process_keys,    &made_keys,
+                                        &use_keys,          &condensate_keys, &freight_keys,
+                                        &water_keys,        &flow_keys,       &carbon_keys,
+                                        &efficiencies_keys, &exergy_keys,     &leaves_keys};
+    for (const KeyTable* table : supply_key_tables()) tables.push_back(table);
+    return tables;
 }
 
 }  // namespace deckle
