@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <tuple>
 
 #include "engine/analysis/check_parts.h"
 #include "engine/analysis/rests_on.h"
@@ -17,9 +16,7 @@
 namespace deckle {
 namespace {
 
-constexpr std::array<int, 4> days_of_rating{366, 731, 1096, 1461};
 constexpr double kilograms_of_tonne = 1000.0;
-constexpr int unknown_rating = 5;
 
 /// "ar6_100" is of report AR6; "" for a set whose name says no report.
 std::string report_of(std::string_view set) {
@@ -27,10 +24,6 @@ std::string report_of(std::string_view set) {
     while (end < set.size() && set[end] >= '0' && set[end] <= '9') ++end;
     if (!set.starts_with("ar") || end == 2 || (end < set.size() && set[end] != '_')) return {};
     return "AR" + std::string(set.substr(2, end - 2));
-}
-
-bool states_primary(std::string_view amount_is) {
-    return amount_is == "metered" || amount_is == "invoiced" || amount_is == "calculated";
 }
 
 /// The figures of one product.
@@ -195,17 +188,8 @@ private:
     // --- data behind the figure
     // --------------------------------------------------------------------
     void add_rows() {
-        std::map<std::tuple<TextId, TextId, TextId>, std::size_t> index;
-        for (const Burden& burden : burdens_) {
-            const Tag& tag = burden.tag;
-            const auto [found, is_new] =
-                index.try_emplace({tag.process, tag.use, tag.factor}, figures_.rows.size());
-            if (is_new) figures_.rows.push_back(row_of(tag));
-            figures_.rows[found->second].value += burden.value / figures_.scale;
-        }
-        std::ranges::stable_sort(figures_.rows, [](const DataRow& a, const DataRow& b) {
-            return std::abs(a.value) > std::abs(b.value);
-        });
+        figures_.rows =
+            data_rows(study_, burdens_, figures_.scale, consumer(), figures_.period.end);
         std::vector<double> weights, shares;
         std::array<std::vector<double>, rating_count> ratings;
         for (const DataRow& row : figures_.rows) {
@@ -218,93 +202,6 @@ private:
             figures_.ratings[k] = weighted_mean(weights, ratings[k]);
     }
 
-    DataRow row_of(const Tag& tag) const {
-        const Graph& graph = study_.graph;
-        DataRow row;
-        row.process = graph.text_of(tag.process);
-        row.use = graph.text_of(tag.use);
-        row.factor = graph.text_of(tag.factor);
-        row.stage = graph.text_of(tag.stage);
-        row.scope = graph.text_of(tag.scope);
-        row.amount_is = amount_is(row, graph.text_of(tag.gas));
-        row.primary_amount = states_primary(row.amount_is);
-        const Factor* factor = factor_of(row.factor);
-        settle_share(row, factor);
-        settle_ratings(row, factor);
-        row.element = element_of(row, factor);
-        row.process_title = title_of(study_, row.process + ".");
-        if (row.process_title.empty()) row.process_title = row.process;
-        if (factor != nullptr) {
-            row.source = factor->source.text();
-            row.factor_title = factor->title;
-        }
-        return row;
-    }
-
-    /// What is said of the amount that was typed; what closes a balance is calculated.
-    std::string amount_is(const DataRow& row, const std::string& gas) const {
-        std::vector<std::string> places{row.process + ".uses." + row.use,
-                                        row.process + ".takes_in." + row.use,
-                                        row.process + ".glue." + row.use};
-        if (row.factor.empty()) places = {row.process + ".releases." + gas};
-        if (row.use == "core") places.push_back(row.process + ".core.mass");
-        if (const ConsumerNodes* roll = consumer()) {
-            for (const PackingLevel& level : roll->product->packed)
-                places.push_back(
-                    fmt::format("{}.packed.{}.uses.{}", row.process, level.name, row.use));
-        }
-        for (const std::string& place : places) {
-            const NodeId node = study_.graph.find(place);
-            if (node == no_node) continue;
-            if (study_.graph.operation(node) != Operation::input) return "calculated";
-            return study_.graph.text_of(
-                study_.graph.inputs()[study_.graph.payload(node)].amount_is);
-        }
-        return "calculated";
-    }
-
-    const Factor* factor_of(std::string_view address) const {
-        const auto found =
-            address.empty() ? std::vector<const Factor*>{} : model_.tables.find(address);
-        return found.size() == 1 ? found.front() : nullptr;
-    }
-
-    /// All of a direct emission of the own site, the supplier's share of what has one, else none.
-    static void settle_share(DataRow& row, const Factor* factor) {
-        const bool released =
-            factor == nullptr ||
-            (factor->kind != nullptr && factor->kind->scope == ScopeRule::where_released);
-        if (!row.primary_amount) {
-            row.why = row.amount_is.empty() ? "amount not said to be measured" : "amount estimated";
-        } else if (released && row.scope == "1") {
-            row.primary_share = 100.0;
-            row.why = "released on the own site";
-        } else if (factor != nullptr && factor->primary_share) {
-            row.primary_share = checking::typed_in(*factor->primary_share, "%").value_or(0.0);
-            row.why = "as the supplier states";
-        } else {
-            row.why = "secondary factor";
-        }
-    }
-
-    void settle_ratings(DataRow& row, const Factor* factor) const {
-        if (factor == nullptr) {  // the plant's own data of the period
-            const double technology = row.primary_amount ? 1.0 : unknown_rating;
-            row.ratings = {technology, 1.0, 1.0};
-            return;
-        }
-        row.ratings = {
-            unknown_rating, static_cast<double>(rating_of_place(factor->region, declared_)),
-            static_cast<double>(rating_of_time(factor->reference_period, figures_.period.end))};
-        constexpr std::array<std::string_view, rating_count> criteria{"technology", "geography",
-                                                                      "time"};
-        for (const Score& score : factor->data_quality) {
-            for (std::size_t k = 0; k < rating_count; ++k) {
-                if (score.criterion == criteria[k]) row.ratings[k] = score.score;
-            }
-        }
-    }
-
     // --- other cuts through the same burdens
     // --------------------------------------------------------------
     void add_stages() {
@@ -315,20 +212,6 @@ private:
             figures_.elements[static_cast<std::size_t>(row.element)] += row.value;
             if (row.scope == "1") figures_.own_processes += row.value;
         }
-    }
-
-    static bool is_fibre(const Factor* factor) {
-        return factor != nullptr && factor->kind != nullptr &&
-               factor->kind->family == Family::fibre;
-    }
-
-    /// Released at the own plants 3; else by the kind of what is bought.
-    static int element_of(const DataRow& row, const Factor* factor) {
-        constexpr int plants = 3, fibre = 4, others = 5, energy = 6, transport = 7;
-        if (factor == nullptr || row.scope == "1") return plants;
-        if (is_fibre(factor)) return fibre;
-        if (factor->kind->stage == "inbound") return transport;
-        return factor->kind->scope == ScopeRule::bought_energy ? energy : others;
     }
 
     /// Fossil CO2 of the own plants, then each discharge that anything states.
@@ -350,13 +233,13 @@ private:
         const Result* found = study_.result(product().of, "t", row.id);
         if (found != nullptr) {
             for (const Burden& burden : burdens_of(study_, at_, found->node)) {
-                const Factor* factor = factor_of(study_.graph.text_of(burden.tag.factor));
+                const Factor* factor = factor_at(study_, study_.graph.text_of(burden.tag.factor));
                 auto& part = is_fibre(factor) ? line.pulp : line.mill;
                 part = part.value_or(0.0) + burden.value;
             }
         }
         for (const DataRow& data : figures_.rows) {
-            const Factor* factor = factor_of(data.factor);
+            const Factor* factor = factor_at(study_, data.factor);
             const bool states = factor != nullptr && factor->entry("discharges", row.id) != nullptr;
             if (is_fibre(factor) && !states &&
                 std::ranges::find(line.missing, data.factor_title) == line.missing.end())
@@ -471,7 +354,7 @@ private:
     void add_sources() {
         for (const FactorTable& table : model_.tables.factors) {
             const bool used = std::ranges::any_of(figures_.rows, [&](const DataRow& row) {
-                const Factor* factor = factor_of(row.factor);
+                const Factor* factor = factor_at(study_, row.factor);
                 return factor != nullptr && factor->table == table.id && !all_primary(*factor);
             });
             if (!used) continue;
@@ -493,7 +376,7 @@ private:
             if (std::ranges::find(all, one) == all.end()) all.push_back(one);
         };
         for (const DataRow& row : figures_.rows) {
-            const Factor* factor = factor_of(row.factor);
+            const Factor* factor = factor_at(study_, row.factor);
             if (factor == nullptr) continue;
             if (!factor->characterization.empty()) add(figures_.sets, factor->characterization);
             for (const std::string& one : factor->supplier.potentials)
@@ -572,38 +455,6 @@ std::vector<const DeclaredProduct*> wanted(const Study& study, const std::vector
 }
 
 }  // namespace
-
-double weighted_mean(std::span<const double> weights, std::span<const double> values) {
-    double sum = 0.0, all = 0.0;
-    for (std::size_t i = 0; i < weights.size(); ++i) {
-        sum += std::abs(weights[i]) * values[i];
-        all += std::abs(weights[i]);
-    }
-    return all == 0.0 ? 0.0 : sum / all;
-}
-
-int rating_of_time(std::string_view period_of_data, Instant end_of_footprint) {
-    const auto period = period_from(period_of_data);
-    if (!period) return unknown_rating;
-    const auto days = std::chrono::floor<std::chrono::days>(end_of_footprint - period->end).count();
-    const auto found = std::ranges::find_if(days_of_rating, [&](int most) { return days <= most; });
-    return static_cast<int>(found - days_of_rating.begin()) + 1;
-}
-
-int rating_of_place(std::string_view region_of_data, const Disclosure& declared) {
-    const std::string data = place_id(region_of_data);
-    if (data.empty()) return unknown_rating;
-    if (data == "world" || data == "global") return 4;
-    if (!declared.subdivision.empty() && data == place_id(declared.subdivision)) return 1;
-    const std::string country =
-        declared.country.empty() ? declared.subdivision.substr(0, 2) : declared.country;
-    const bool same =
-        !country.empty() && (data == place_id(country) || country_code(region_of_data) == country);
-    if (same) return is_rated_by_subdivision(country) ? 2 : 1;
-    const bool around = region_holds(region_of_data, country) ||
-                        (!declared.region.empty() && data == place_id(declared.region));
-    return around ? 3 : unknown_rating;
-}
 
 const DeclaredLine* DeclaredFigures::line(std::string_view indicator) const {
     const auto found = std::ranges::find(lines, indicator, &DeclaredLine::indicator);

@@ -1,7 +1,6 @@
 // What the declaration of a product says in figures: its results per declared unit, how much of
 // them rests on primary data, how well the data fit, which sources and sets of warming potentials
 // stand behind them. All of it are walks over the burdens of results (breakout.h).
-// Formulas and the matrix of ratings: PACT, How-to Guide to its Methodology V3 (2 February 2026).
 #pragma once
 
 #include <array>
@@ -12,38 +11,11 @@
 #include <vector>
 
 #include "engine/analysis/breakout.h"
+#include "engine/analysis/data_rows.h"
 #include "engine/study/disclosure.h"
 #include "engine/study/study.h"
 
 namespace deckle {
-
-/// sum(|weight| × value) / sum(|weight|): the share of primary data and each rating. 0 of nothing.
-[[nodiscard]] double weighted_mean(std::span<const double> weights, std::span<const double> values);
-
-/// How well a data set fits: 1 best, 5 worst or unknown.
-enum class Rating : std::uint8_t { technology, geography, time };
-inline constexpr std::size_t rating_count = 3;
-/// Time by the days between the end of the reference period of a data set and that of the
-/// footprint: up to 366, 731, 1096, 1461 days, else 5. A data set that is younger counts as 1.
-[[nodiscard]] int rating_of_time(std::string_view period_of_data, Instant end_of_footprint);
-/// Geography of a data set's region against the place declared: the same country 1, of a country
-/// that is rated by its subdivisions (places.h) the same subdivision 1 and the country 2, a region
-/// that holds it 3, the world 4, else or unknown 5.
-[[nodiscard]] int rating_of_place(std::string_view region_of_data, const Disclosure& declared);
-
-/// One use of one factor, or one release of a process itself, with its part of the footprint.
-struct DataRow {
-    std::string process, use, factor;  ///< factor "" for own releases
-    std::string process_title, factor_title;
-    std::string stage, scope, source;
-    int element = 0;             ///< of the trade's ten: 3 to 7 add up to the footprint
-    double value = 0.0;          ///< of `total`, per declared unit [kg CO2e]
-    double primary_share = 0.0;  ///< [%]
-    std::string why;             ///< why the share is what it is
-    bool primary_amount = false;
-    std::string amount_is;  ///< metered, invoiced, calculated, estimated, or "" when unstated
-    std::array<double, rating_count> ratings{5.0, 5.0, 5.0};
-};
 
 inline constexpr std::size_t most_inputs = 10;
 
