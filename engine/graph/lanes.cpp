@@ -25,22 +25,6 @@ namespace {
 /// set of the processor's nearest cache, which holds eight.
 constexpr std::size_t buffer_stride = block_draws + 8;
 
-/// Doubles on a 64-byte boundary.
-class Aligned {
-public:
-    explicit Aligned(std::size_t count)
-        : start_(static_cast<double*>(
-              ::operator new(std::max<std::size_t>(count, 1) * sizeof(double), boundary))) {}
-    ~Aligned() { ::operator delete(start_, boundary); }
-    Aligned(const Aligned&) = delete;
-    Aligned& operator=(const Aligned&) = delete;
-    [[nodiscard]] double* data() const noexcept { return start_; }
-
-private:
-    static constexpr std::align_val_t boundary{64};
-    double* start_;
-};
-
 /// The ancestors of what is wanted, parameters of spreads included.
 std::vector<std::uint8_t> needed_for_draws(const Graph& graph, std::span<const NodeId> wanted) {
     auto needed = graph.ancestors(wanted);
@@ -71,6 +55,22 @@ std::size_t LanePlan::buffer_count() const noexcept { return steps_->buffers; }
 
 /// Working space of one thread, and one walk over the steps of a plan.
 struct Block::Parts {
+    /// Doubles on a 64-byte boundary.
+    class Aligned {
+    public:
+        explicit Aligned(std::size_t count)
+            : start_(static_cast<double*>(
+                  ::operator new(std::max<std::size_t>(count, 1) * sizeof(double), boundary))) {}
+        ~Aligned() { ::operator delete(start_, boundary); }
+        Aligned(const Aligned&) = delete;
+        Aligned& operator=(const Aligned&) = delete;
+        [[nodiscard]] double* data() const noexcept { return start_; }
+
+    private:
+        static constexpr std::align_val_t boundary{64};
+        double* start_;
+    };
+
     std::shared_ptr<const LaneSteps> kept;
     const LaneSteps& plan;
     Aligned buffers, scratch;

@@ -12,7 +12,7 @@ namespace {
 using namespace deckle;
 using namespace deckle::test;
 
-MillText machine(const std::string& sheet, const std::string& more = "") {
+MillText sheet_with(const std::string& sheet, const std::string& more = "") {
     return {factor("pulp", "fibre", "ADt", 450.0, "biogenic_carbon: 405 kg"),
             "processes:\n  machine:\n    stage: papermaking\n    makes: {sheet: {" + sheet +
                 "}}\n    uses: {pulp: 1.2 ADt}\n" + more};
@@ -34,7 +34,7 @@ TEST_CASE(
     "a tonne of 94.6 % fibre holds 420.024 kg of carbon, 1540.088 kg of carbon dioxide (EN "
     "16449:2014 for 44/12)",
     "[mill][literature]") {
-    const MillText text = machine(
+    const MillText text = sheet_with(
         "amount: 1 t, dryness: 95 %, composition: {fibre: 94.6 %, resin: 0.4 %, moisture: 5 %}, " +
         cellulose);
     CHECK_THAT(carbon(text), exactly(946.0 * 0.444));
@@ -53,7 +53,7 @@ TEST_CASE(
         double fraction, tabulated;
     };
     const Row row = GENERATE(Row{0.43, 1496.8}, Row{0.444, 1545.5}, Row{0.46, 1601.2});
-    const double held = carbon(machine(fmt::format(
+    const double held = carbon(sheet_with(fmt::format(
         "amount: 1 t, composition: {{fibre: 95 %, moisture: 5 %}}, carbon: {{biogenic: {} "
         "kg/kg of fibre}}",
         row.fraction)));
@@ -63,15 +63,17 @@ TEST_CASE(
 
 TEST_CASE("carbon per kilogram as it is, per dry kilogram, and of several outputs (by hand)",
           "[mill]") {
-    CHECK_THAT(carbon(machine("amount: 1 t, carbon: {biogenic: 0.42 kg/kg}")), exactly(420.0));
-    CHECK_THAT(carbon(machine("amount: 1 t, dryness: 95 %, carbon: {biogenic: 0.444 kg/kg dry}")),
-               exactly(950.0 * 0.444));
+    CHECK_THAT(carbon(sheet_with("amount: 1 t, carbon: {biogenic: 0.42 kg/kg}")), exactly(420.0));
     CHECK_THAT(
-        carbon(machine("amount: 52_000 t, composition: {fibre: 90 %, filler: 10 %}, " + cellulose)),
-        exactly(900.0 * 0.444));
-    CHECK_THAT(carbon(machine("amount: 1 t dry, kind: sheet, carbon: {biogenic: 0.444 kg/kg dry}"),
-                      "sheet", "t_dry"),
-               exactly(444.0));
+        carbon(sheet_with("amount: 1 t, dryness: 95 %, carbon: {biogenic: 0.444 kg/kg dry}")),
+        exactly(950.0 * 0.444));
+    CHECK_THAT(carbon(sheet_with("amount: 52_000 t, composition: {fibre: 90 %, filler: 10 %}, " +
+                                 cellulose)),
+               exactly(900.0 * 0.444));
+    CHECK_THAT(
+        carbon(sheet_with("amount: 1 t dry, kind: sheet, carbon: {biogenic: 0.444 kg/kg dry}"),
+               "sheet", "t_dry"),
+        exactly(444.0));
 }
 
 TEST_CASE("composition: ID says that a product is made of the same, over several steps", "[mill]") {
@@ -83,7 +85,7 @@ TEST_CASE("composition: ID says that a product is made of the same, over several
         "0.9 "
         "t}\n";
     const MillText text =
-        machine("amount: 1 t, composition: {fibre: 95 %, moisture: 5 %}, " + cellulose, chain);
+        sheet_with("amount: 1 t, composition: {fibre: 95 %, moisture: 5 %}, " + cellulose, chain);
     CHECK_THAT(carbon(text), exactly(950.0 * 0.444));
     CHECK_THAT(carbon(text, "tissue"), exactly(950.0 * 0.444));
     CHECK_THAT(carbon(text, "packed"), exactly(950.0 * 0.444));
@@ -92,12 +94,12 @@ TEST_CASE("composition: ID says that a product is made of the same, over several
 }
 
 TEST_CASE("carbon that nobody states is not covered, what holds none says 0", "[mill]") {
-    CHECK(covered(machine("amount: 1 t, dryness: 95 %")) == Coverage::not_covered);
-    CHECK(covered(machine("amount: 1 t, composition: {fibre: 95 %, moisture: 5 %}")) ==
+    CHECK(covered(sheet_with("amount: 1 t, dryness: 95 %")) == Coverage::not_covered);
+    CHECK(covered(sheet_with("amount: 1 t, composition: {fibre: 95 %, moisture: 5 %}")) ==
           Coverage::not_covered);
-    CHECK(covered(machine("amount: 1 t, carbon: {fossil: 0.1 kg/kg}")) == Coverage::not_covered);
-    CHECK(covered(machine("amount: 1 t, carbon: {biogenic: 0 kg/kg}")) == Coverage::complete);
-    const MillStudy none(machine("amount: 1 t, carbon: {biogenic: 0 kg/kg}"));
+    CHECK(covered(sheet_with("amount: 1 t, carbon: {fossil: 0.1 kg/kg}")) == Coverage::not_covered);
+    CHECK(covered(sheet_with("amount: 1 t, carbon: {biogenic: 0 kg/kg}")) == Coverage::complete);
+    const MillStudy none(sheet_with("amount: 1 t, carbon: {biogenic: 0 kg/kg}"));
     CHECK(none.result("sheet", "t", "biogenic_carbon") == 0.0);
 }
 

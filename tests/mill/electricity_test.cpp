@@ -31,7 +31,7 @@ const std::string certificate =
     "certificate: {kind: guarantee_of_origin, cancelled_for: the mill, market: north, document: "
     "statement 7}";
 
-MillText machine(const std::string& uses, const std::string& grids = one_grid) {
+MillText powered_by(const std::string& uses, const std::string& grids = one_grid) {
     return {powers,
             "processes:\n  machine:\n    stage: papermaking\n    makes: {sheet: 1 t}\n    uses: " +
                 uses + "\n",
@@ -73,15 +73,16 @@ TEST_CASE("market- and location-based kg CO2 of 1000 kWh by its supply", "[mill]
         Row{"{north: 400 kWh, wind: {amount: 600 kWh, supply: {contract: {" + certificate + "}}}}",
             0.4 * 400 + 0.6 * 10, 200});
     CAPTURE(row.use);
-    const MillStudy study(machine(row.use));
+    const MillStudy study(powered_by(row.use));
     CHECK_THAT(study.market("sheet", "t"), exactly(row.market));
     CHECK_THAT(study.location("sheet", "t"), exactly(row.location));
     CHECK_FALSE(study.study.head.one_electricity_view);
 }
 
 TEST_CASE("the study says which view is its headline, and both are there", "[mill]") {
-    const MillStudy by_market(machine("{north: 1000 kWh}", one_grid + "electricity: market\n"));
-    const MillStudy by_location(machine("{north: 1000 kWh}", one_grid + "electricity: location\n"));
+    const MillStudy by_market(powered_by("{north: 1000 kWh}", one_grid + "electricity: market\n"));
+    const MillStudy by_location(
+        powered_by("{north: 1000 kWh}", one_grid + "electricity: location\n"));
     CHECK_THAT(by_market.climate("sheet", "t"), exactly(400));
     CHECK_THAT(by_location.climate("sheet", "t"), exactly(200));
     CHECK_THAT(by_market.value("results.sheet.t.climate.location"), exactly(200));
@@ -99,7 +100,7 @@ TEST_CASE(
         GENERATE(Row{"", 300, 300}, Row{"grids: {north: {location: north_mix}}\n", 300, 200},
                  Row{"grids: {north: {residual: north_residual}}\n", 400, 300});
     CAPTURE(row.grids);
-    const MillStudy study(machine("{north: 1000 kWh}", row.grids));
+    const MillStudy study(powered_by("{north: 1000 kWh}", row.grids));
     CHECK_THAT(study.market("sheet", "t"), exactly(row.market));
     CHECK_THAT(study.location("sheet", "t"), exactly(row.location));
     const auto& head = study.study.head;
@@ -111,7 +112,7 @@ TEST_CASE(
 }
 
 TEST_CASE("a factor of no grid stands for itself beside a grid whose views differ", "[mill]") {
-    const MillStudy study(machine("{north: 500 kWh, wind: 500 kWh}"));
+    const MillStudy study(powered_by("{north: 500 kWh, wind: 500 kWh}"));
     CHECK_THAT(study.market("sheet", "t"), exactly(0.5 * 400 + 0.5 * 10));
     CHECK_THAT(study.location("sheet", "t"), exactly(0.5 * 200 + 0.5 * 10));
     CHECK_FALSE(study.study.head.one_electricity_view);
@@ -123,8 +124,8 @@ TEST_CASE(
     "a contract without its certificate is a finding, and counts as the grid where no residual "
     "mix is named",
     "[mill]") {
-    const MillStudy study(machine("{wind: {amount: 1 MWh, supply: {contract: {grid: north}}}}",
-                                  "grids: {north: {location: north_mix}}\n"));
+    const MillStudy study(powered_by("{wind: {amount: 1 MWh, supply: {contract: {grid: north}}}}",
+                                     "grids: {north: {location: north_mix}}\n"));
     CHECK_THAT(study.market("sheet", "t"), exactly(200));
     REQUIRE(study.study.findings.size() == 1);
     CHECK(study.study.findings[0].code == "contract-without-certificate");
@@ -150,7 +151,7 @@ TEST_CASE("power costs what is bought, whatever stands for it in a view", "[mill
         Row{"{wind: {amount: 1000 kWh, supply: {own: {certificates_sold: yes, grid: north}}}}",
             110});
     CAPTURE(row.use);
-    MillText text = machine(row.use);
+    MillText text = powered_by(row.use);
     text.factors = priced;
     const MillStudy study(text);
     const Result& cost = *study.study.result("sheet", "t", "cost");
@@ -171,7 +172,7 @@ TEST_CASE("with two grids a contract and sold certificates go by the one they na
                              Row{"{own: {certificates_sold: no}}", 10, 10});
     CAPTURE(row.supply);
     const MillStudy study(
-        machine("{wind: {amount: 1000 kWh, supply: " + row.supply + "}}", two_grids));
+        powered_by("{wind: {amount: 1000 kWh, supply: " + row.supply + "}}", two_grids));
     CHECK_THAT(study.market("sheet", "t"), exactly(row.market));
     CHECK_THAT(study.location("sheet", "t"), exactly(row.location));
 }
@@ -180,7 +181,7 @@ TEST_CASE("with two grids a supply that names none is asked which", "[mill]") {
     const std::string supply = GENERATE("{contract: {}}", "{own: {certificates_sold: yes}}");
     CAPTURE(supply);
     const Problem problem =
-        refused(machine("{wind: {amount: 1000 kWh, supply: " + supply + "}}", two_grids));
+        refused(powered_by("{wind: {amount: 1000 kWh, supply: " + supply + "}}", two_grids));
     CHECK(problem.code == "unknown-grid");
     CHECK(problem.hint == "grid: north or south");
 }
@@ -208,7 +209,7 @@ TEST_CASE(
 TEST_CASE("own power given as a factor counts where it is released, bought power in scope 2",
           "[mill][literature]") {
     const auto scopes = [](const std::string& supply, const std::string& scope) {
-        MillText text = machine("{plant: {amount: 1000 kWh, supply: " + supply + "}}");
+        MillText text = powered_by("{plant: {amount: 1000 kWh, supply: " + supply + "}}");
         text.factors += factor("plant", "electricity", "kWh", 0.05, scope);
         return MillStudy(text).by(BreakoutBy::scope, "sheet", "t", true);
     };

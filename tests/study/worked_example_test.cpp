@@ -16,10 +16,10 @@ namespace {
 
 using namespace deckle;
 
-struct Loaded {
+struct WorkedExample {
     Study study;
     Evaluation at;
-    Loaded() {
+    WorkedExample() {
         load_study(std::string(DECKLE_SOURCE_DIR) + "/inventories/worked_example", study);
         at = evaluate(study.graph);
     }
@@ -43,8 +43,8 @@ struct Loaded {
     }
 };
 
-const Loaded& example() {
-    static const Loaded loaded;
+const WorkedExample& worked_example() {
+    static const WorkedExample loaded;
     return loaded;
 }
 
@@ -94,7 +94,7 @@ TEST_CASE(
         Row{"bath_3ply_long", "pack", 2.257665182845, 2.213641954451, 0.03216463255406,
             0.01185859584, 0.09649325190519, 0.01105751752853, 1.778789376});
     CAPTURE(row.of, row.per);
-    const Loaded& e = example();
+    const WorkedExample& e = worked_example();
     check(e.value(row.of, row.per, "climate"), row.climate);
     check(e.value(row.of, row.per, "climate_fossil"), row.fossil);
     check(e.value(row.of, row.per, "climate_biogenic"), row.biogenic);
@@ -106,7 +106,7 @@ TEST_CASE(
 
 TEST_CASE("worked example: winding, whole sheets and carbon held (independent, ten digits)",
           "[study][golden]") {
-    const Loaded& e = example();
+    const WorkedExample& e = worked_example();
     const auto near = [](double found, double expected, double half_last_digit) {
         CHECK_THAT(found, Catch::Matchers::WithinAbs(expected, half_last_digit));
     };
@@ -126,7 +126,7 @@ TEST_CASE("worked example: winding, whole sheets and carbon held (independent, t
 }
 
 TEST_CASE("worked example: per period and all products together (independent)", "[study][golden]") {
-    const Loaded& e = example();
+    const WorkedExample& e = worked_example();
     CHECK_THAT(e.value("bath_3ply", "period", "climate"),
                Catch::Matchers::WithinAbs(5183486.97, 0.005));
     CHECK_THAT(e.value("bath_3ply_long", "period", "climate"),
@@ -136,7 +136,7 @@ TEST_CASE("worked example: per period and all products together (independent)", 
 
 TEST_CASE("worked example: climate by scope, stage and user adds up (independent, twelve digits)",
           "[study][golden]") {
-    const Loaded& e = example();
+    const WorkedExample& e = worked_example();
     const auto same = [](const std::map<std::string, double>& found,
                          const std::map<std::string, double>& expected, double margin) {
         for (const auto& [name, value] : expected) {
@@ -174,7 +174,7 @@ TEST_CASE("worked example: climate by scope, stage and user adds up (independent
 }
 
 TEST_CASE("worked example: what is covered, and what is not", "[study]") {
-    const Loaded& e = example();
+    const WorkedExample& e = worked_example();
     const auto coverage = [&](const char* of, const char* per, const char* indicator) {
         return e.result(of, per, indicator).coverage;
     };
@@ -197,7 +197,7 @@ TEST_CASE("worked example: what is covered, and what is not", "[study]") {
 }
 
 TEST_CASE("worked example: every break-out adds up to its result (Euler)", "[study][property]") {
-    const Loaded& e = example();
+    const WorkedExample& e = worked_example();
     for (const Result& result : e.study.results) {
         for (const BreakoutBy by : {BreakoutBy::stage, BreakoutBy::process, BreakoutBy::use,
                                     BreakoutBy::factor, BreakoutBy::gas, BreakoutBy::scope}) {
@@ -215,7 +215,7 @@ TEST_CASE("worked example: every break-out adds up to its result (Euler)", "[stu
 }
 
 TEST_CASE("worked example: a trace leads to file, line and source of each leaf", "[study]") {
-    const Loaded& e = example();
+    const WorkedExample& e = worked_example();
     const Trace found = trace(e.study, e.at, "results.bath_3ply.roll.climate", {});
     CHECK(found.nodes.front().value == e.value("bath_3ply", "roll", "climate"));
     bool gas = false;
