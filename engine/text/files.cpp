@@ -157,10 +157,14 @@ std::string_view Files::line(Place place) const {
     if (!place.known() || place.line == 0) return {};
     const File& file = at(place.file);
     if (place.line > file.line_starts.size()) return {};
-    std::string_view rest = std::string_view(file.text).substr(file.line_starts[place.line - 1]);
-    rest = rest.substr(0, rest.find('\n'));
-    if (rest.ends_with('\r')) rest.remove_suffix(1);
-    return rest;
+    // where it ends is known: one line may hold a whole table, and is asked for by each of its texts
+    const std::size_t start = file.line_starts[place.line - 1];
+    const std::size_t end =
+        place.line < file.line_starts.size() ? file.line_starts[place.line] : file.text.size();
+    std::string_view line = std::string_view(file.text).substr(start, end - start);
+    if (line.ends_with('\n')) line.remove_suffix(1);
+    if (line.ends_with('\r')) line.remove_suffix(1);
+    return line;
 }
 
 std::string Files::where(Place place) const {
