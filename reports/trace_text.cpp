@@ -14,6 +14,7 @@ namespace {
 
 constexpr std::size_t step = 2;             ///< columns a level is indented
 constexpr std::size_t deepest_indent = 40;  ///< deeper levels keep it and say their depth
+constexpr std::size_t least_room = 36;      ///< columns, however deep a line stands
 constexpr std::size_t most_in_a_line = 4;   ///< operands written out in the line of their result
 constexpr std::size_t most_equations = 20;
 
@@ -31,7 +32,8 @@ public:
         : trace_(trace), study_(study), at_(at), style_(style), shown_(trace.nodes.size(), false) {}
 
     [[nodiscard]] std::string text() && {
-        text_ += style_.bold(inert(trace_.address)) + "\n";
+        for (const auto& one : wrap(inert(trace_.address), style_.width))
+            text_ += style_.bold(one) + "\n";
         if (!trace_.nodes.empty()) print(0, 0, trace_.address);
         if (!trace_.used_by.empty()) print_used_by();
         return std::move(text_);
@@ -44,32 +46,50 @@ private:
     }
 
     void line(std::size_t level, std::string_view content) {
-        text_ += indent(level);
-        text_ += content;
-        text_ += '\n';
+        text_ += indent(level) + std::string(content) + '\n';
+    }
+
+    /// The value, its name and how it is made; what one line does not hold goes on below, deeper.
+    void line(std::size_t level, const std::string& value, const std::string& name,
+              const std::string& how) {
+        const std::string margin = indent(level);
+        const std::string tail =
+            (name.empty() ? "" : "  " + name) + (how.empty() ? "" : "  " + how);
+        if (shown_width(margin) + shown_width(value) + shown_width(tail) <= style_.width) {
+            text_ += margin + style_.bold(value) + tail + '\n';
+            return;
+        }
+        text_ += margin + style_.bold(value);
+        if (!name.empty() &&
+            shown_width(margin) + shown_width(value) + shown_width(name) + 2 <= style_.width) {
+            text_ += "  " + name + '\n';
+        } else {
+            text_ += '\n';
+            below(level, name);
+        }
+        below(level, how);
+    }
+
+    void below(std::size_t level, std::string_view text, bool small = false) {
+        if (text.empty()) return;
+        const std::size_t hang = std::min(level * step, deepest_indent) + 2 * step;
+        for (const auto& one :
+             wrap(text, std::max<std::size_t>(style_.width > hang ? style_.width - hang : 0,
+                                              least_room))) {
+            text_ += std::string(hang, ' ') + (small ? style_.faint(one) : one) + '\n';
+        }
     }
 
     /// Small print under a number, wrapped.
-    void remark(std::size_t level, std::string_view content) {
-        if (content.empty()) return;
-        const std::size_t margin = std::min(level * step, deepest_indent) + 2 * step;
-        for (const auto& one : wrap(content, std::max<std::size_t>(style_.width - margin, 40))) {
-            text_ += std::string(margin, ' ') + style_.faint(one) + '\n';
-        }
-    }
+    void remark(std::size_t level, std::string_view content) { below(level, content, true); }
 
     void print(std::size_t n, std::size_t level, const std::string& label) {
         const TraceNode& node = trace_.nodes[n];
         const bool before = shown_[n];
         shown_[n] = true;
-        std::string head = style_.bold(amount(node.value, node.unit));
-        if (const std::string name = name_of(node, label); !name.empty()) head += "  " + name;
-        if (before) {
-            line(level, head + "  see above");
-            return;
-        }
-        const std::string how = how_made(node);
-        line(level, how.empty() ? head : head + "  " + how);
+        line(level, amount(node.value, node.unit), name_of(node, label),
+             before ? "see above" : how_made(node));
+        if (before) return;
         print_place(node, level);
         if (is(node, Operation::part)) print_equations(node, level + 1);
         print_operands(node, level + 1);
@@ -134,13 +154,18 @@ private:
     void print_place(const TraceNode& node, std::size_t level) {
         if (!node.of.empty() || node.omitted > 0) return;
         std::vector<std::string> facts;
-        if (node.at.known()) facts.push_back(inert(study_.files.where(node.at)));
+        const bool constant = is(node, Operation::constant);
+        if (node.at.known()) {
+            const std::string where = inert(study_.files.where(node.at));
+            facts.push_back(constant ? "constant of the sum at " + where : where);
+        }
         if (!node.typed.empty() && inert(node.typed) != amount(node.value, node.unit)) {
             facts.push_back(fmt::format("typed {}", inert(node.typed)));
         }
         if (!node.amount_is.empty()) facts.push_back(inert(node.amount_is));
         remark(level, fmt::format("{}", fmt::join(facts, ", ")));
         if (!node.source.empty()) remark(level, "source: " + inert(node.source));
+        else if (is(node, Operation::input)) remark(level, "no source stated");
         if (!node.note.empty()) remark(level, "note: " + inert(node.note));
     }
 
@@ -165,11 +190,8 @@ private:
             const TraceNode& b = trace_.nodes[node.of[i + 1]];
             const double factors[] = {a.value, b.value};
             const double value = value_of(Operation::product, factors);
-            std::string head = style_.bold(amount(value, node.unit));
-            const std::string label = inert(label_of(node, i));
-            if (!label.empty()) head += "  " + label;
-            line(level, fmt::format("{}  = {} × {}", head, amount(a.value, a.unit),
-                                    amount(b.value, b.unit)));
+            line(level, amount(value, node.unit), inert(label_of(node, i)),
+                 fmt::format("= {} × {}", amount(a.value, a.unit), amount(b.value, b.unit)));
             print(node.of[i], level + 1, {});
             print(node.of[i + 1], level + 1, {});
         }
