@@ -36,10 +36,15 @@ public:
             text_ += style_.bold(one) + "\n";
         if (!trace_.nodes.empty()) print(0, 0, trace_.address);
         if (!trace_.used_by.empty()) print_used_by();
+        else if (is_input()) text_ += "\nNo result rests on it.\n";
         return std::move(text_);
     }
 
 private:
+    [[nodiscard]] bool is_input() const {
+        return trace_.nodes.size() == 1 && is(trace_.nodes[0], Operation::input);
+    }
+
     [[nodiscard]] std::string indent(std::size_t level) const {
         if (level * step <= deepest_indent) return std::string(level * step, ' ');
         return std::string(deepest_indent, ' ') + fmt::format("({}) ", level);

@@ -61,6 +61,7 @@ constexpr std::array rows{
             "a factor for fibre or packaging above 20 kg CO2e a kilogram: a unit is wrong, in kg "
             "CO2e/kg",
             "kg CO2e/kg"},
+    CodeRow{"freight-methane", "freight above a gram of methane per t km: a unit is wrong", "-"},
     CodeRow{"fuel-carbon",
             "the carbon dioxide of a fuel lies outside the published limits for it, in kg/GJ LHV",
             "kg/GJ LHV"},
@@ -142,6 +143,7 @@ constexpr std::array rows{
             "%"},
     CodeRow{"range-carbon",
             "biogenic carbon in the dry mass of a product outside published fibres, in %", "%"},
+    CodeRow{"range-grammage", "grammage of a ply outside what tissue has, in g/m2", "g/m2"},
     CodeRow{"range-climate", "climate of a tonne of tissue outside published studies, in kg CO2e/t",
             "kg CO2e/t"},
 
@@ -171,6 +173,8 @@ constexpr std::array traps{
     Trap{2, "a life-cycle intensity of electricity with an upstream factor on top",
          "electricity-upstream-twice", ""},
     Trap{3, "a transcription gives residual fuel oil the carbon of gas oil", "fuel-carbon", ""},
+    Trap{3, "a transcription gives lorries thousands of times the methane of rail",
+         "freight-methane", ""},
     Trap{4, "kg printed for g: 568 kg CO2e for a kilogram of tissue", "climate-implausible", ""},
     Trap{5, "a printed result that its printed inputs do not give", "",
          "a factor is stated in gases or as CO2e, never both (an error of reading), so results are "

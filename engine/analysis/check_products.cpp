@@ -74,6 +74,28 @@ void results(CheckContext& check) {
     }
 }
 
+/// Grammage of a ply [g/m2]. Common practice, no published source: facial tissue from 12, hand
+/// towels of one ply up to 50.
+constexpr double lightest_ply = 8.0, heaviest_ply = 80.0;
+
+void grammages(CheckContext& check, const Product& product) {
+    std::vector<const Stated*> stated;
+    if (product.grammage) stated.push_back(&*product.grammage);
+    for (const Ply& ply : product.different_plies) {
+        if (ply.grammage) stated.push_back(&*ply.grammage);
+    }
+    for (const Stated* one : stated) {
+        const auto found = typed_in(*one, one->unit().dimension.has_basis() ? "g/m2 dry" : "g/m2");
+        if (!found || (*found >= lightest_ply && *found <= heaviest_ply)) continue;
+        check.add(
+            {"range-grammage", one->place(),
+             fmt::format("products.{}: a ply of {} g/m2; tissue has {} to {} g/m2 a ply",
+                         product.id, number(*found), number(lightest_ply), number(heaviest_ply)),
+             "`grammage` is that of one ply, in g/m2 (common practice, no published source)",
+             *found});
+    }
+}
+
 /// Wound thickness of a sheet [mm], typed or from t = pi (D^2 - d^2) / (4 n l).
 std::optional<double> wound_thickness(const Product& product) {
     if (product.wound_thickness) return typed_in(*product.wound_thickness, "mm");
@@ -160,7 +182,10 @@ void check_products(CheckContext& check) {
     results(check);
     for (const auto& mill : check.model.mill_nodes) output(check, *mill);
     packaging(check);
-    for (const Product& product : check.model.products) winding(check, product);
+    for (const Product& product : check.model.products) {
+        grammages(check, product);
+        winding(check, product);
+    }
 }
 
 }  // namespace deckle::checking

@@ -45,12 +45,16 @@ public:
         if (!unspecified.empty()) use_unfit(unspecified_place, listed(unspecified), "unspecified");
         if (!coarse.empty()) region_coarse(coarse_place, listed(coarse));
         weights_out_of_bounds();
+        const auto years = years_of(check_.model.period);
+        const bool part_of_year = years && years->to - years->from < 0.99;
         check_.add({"scarcity-annual", check_.model.scarcity_place,
-                    fmt::format("{}: water scarcity rests on annual factors, and an annual account "
-                                "does not see the season",
-                                set_.id),
-                    "say so with the result: within a year factors of one place differ tenfold and "
-                    "more (Chile 5.19 in June, 84.9 in January: AWARE 2.0)"});
+                    fmt::format("{}: water scarcity rests on annual factors, and {}", set_.id,
+                                part_of_year ? "an account of less than a year must not use them"
+                                             : "an annual account does not see the season"),
+                    fmt::format(
+                        "{}: within a year factors of one place differ tenfold and more "
+                        "(Chile 5.19 in June, 84.9 in January: AWARE 2.0)",
+                        part_of_year ? "take factors of these months" : "say so with the result")});
     }
 
 private:

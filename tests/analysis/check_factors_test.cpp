@@ -148,6 +148,24 @@ TEST_CASE("factor-implausible: film at 2400 kg CO2e a kilogram (by hand)", "[ana
     CHECK_THAT(*study.only("factor-implausible").measured, WithinAbs(2400.0, 1e-9));
 }
 
+TEST_CASE("freight-methane: 15 g per short ton-mile are 10.3 g per t km (trap 3)",
+          "[analysis][check]") {
+    // 0.907185 t x 1.609344 km (NIST Special Publication 811, appendix B.8)
+    const auto road = [](const std::string& methane, const std::string& per = "1 t km") {
+        StudyFiles study;
+        study.change(
+            "factors.yaml",
+            "    per: 1 t km\n    climate: {fossil: 0.08 kg, biogenic: 0 kg, land_use: 0 "
+            "kg, characterization: ar6_100}",
+            "    per: " + per + "\n    releases: {co2_fossil: 80 g, ch4_fossil: " + methane + "}");
+        study.change("mill.yaml", "pulp: {amount: 1.0139 ADt,",
+                     "pulp: {amount: 1.0139 ADt, freight: [{by: truck, distance: 100 km}],");
+        return study;
+    };
+    CHECK(has(road("15 g", "1.459972 t km").only("freight-methane").message, "10.3 g"));
+    CHECK(road("0.0017 g").findings("freight-methane").empty());
+}
+
 TEST_CASE("factor-implausible: pulp is weighed dry, 45 000 kg for 900 kg are 50 (by hand)",
           "[analysis][check]") {
     StudyFiles study;

@@ -145,6 +145,14 @@ TEST_CASE("climate-implausible: sheets of a study without consumer products are 
     CHECK(study.findings("climate-implausible").size() == 2);  // sheet and tissue
 }
 
+TEST_CASE("range-grammage: 16.5 kg/m2 typed for 16.5 g/m2 (common practice, no published source)",
+          "[analysis][check]") {
+    StudyFiles study;
+    CHECK(study.findings("range-grammage").empty());
+    study.change("products.yaml", "g/m2", "kg/m2");
+    CHECK_THAT(*study.only("range-grammage").measured, WithinAbs(16000.0, 1e-6));
+}
+
 TEST_CASE(
     "wound-above-caliper: wound 0.380 mm thick, caliper 0.36 mm (t = pi (D^2 - d^2) / (4 n l))",
     "[analysis][check]") {

@@ -148,6 +148,10 @@ TEST_CASE("limit-unknown: a limit that no finding can meet", "[analysis][check]"
 TEST_CASE("scarcity-annual: an annual account says that it does not see the season (trap 13)",
           "[analysis][check]") {
     CHECK(has(with_scarcity("north").only("scarcity-annual").message, "places"));
+    CHECK(has(with_scarcity("north").only("scarcity-annual").message, "an annual account"));
+    StudyFiles month = with_scarcity("north");
+    month.change("study.yaml", "2025-01-01 .. 2025-12-31", "2025-06-01 .. 2025-06-30");
+    CHECK(has(month.only("scarcity-annual").message, "less than a year must not use them"));
     CHECK(StudyFiles().findings("scarcity-annual").empty());
 }
 

@@ -1,4 +1,5 @@
 """Files that no one should type: an error with its place, or the right answer; never a crash or half a result."""
+import json
 import os
 import re
 import shutil
@@ -145,6 +146,17 @@ class Bytes(BadInput):
         """60 MB of comments between the factors take seconds, not minutes, and change nothing."""
         path = self.study / "factors.yaml"
         path.write_text(path.read_text("utf-8") + "# nothing to see in this line\n" * 2_000_000, "utf-8")
+        self.same_figures()
+
+
+    def test_a_table_in_one_line(self):
+        """What json.dumps writes: 40,000 factors in a line of 6 MB, each looked at once."""
+        factor = {"title": "Starch", "kind": "chemical", "per": "1 kg",
+                  "climate": {"fossil": "1 kg", "biogenic": "0 kg", "land_use": "0 kg", "characterization": "ar6_100"}}
+        table = {"table": "many", "title": "Many factors", "source": {"title": "Invented", "year": 2026},
+                 "factors": {f"starch_{i}": factor for i in range(40_000)}}
+        self.write("study/many.yaml", json.dumps(table))
+        self.change("study.yaml", "factors.yaml,", "factors.yaml, many.yaml,")
         self.same_figures()
 
 

@@ -1,7 +1,8 @@
 """Transcripts: what the command prints, to the byte, over the small study and in the README; its scripts run.
 
 golden/NAME.txt and every ```console block of README.md hold lines `$ deckle ...` with what is printed under them,
-`status N` where it is not 0. In the README a line `...` stands for any lines.
+`status N` where it is not 0. In the README a line `...` stands for any lines, and `./get-started` for the footprint
+that it prints.
 `golden_test.py DECKLE SOURCE --update` writes golden/ and the README anew (but outputs with `...`): read the
 difference, the commit says why.
 """
@@ -31,6 +32,7 @@ def printed(line, folder):
 
 def commands_in(text):
     """Pairs of the command typed and what stands under it."""
+    text = text.replace("$ ./get-started\n", "$ deckle footprint inventories/demonstration\n")
     parts = re.split(r"^\$ (deckle.*)\n", text, flags=re.M)
     return list(zip(parts[1::2], parts[2::2]))
 

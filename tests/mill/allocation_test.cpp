@@ -207,8 +207,8 @@ TEST_CASE("sheet and broke of unlike dryness share by dry mass (exact algebra)",
 }
 
 TEST_CASE(
-    "a process that does not say how its products share is refused by name (three rows, two "
-    "columns, no solution)",
+    "A5: a process that does not say how its products share is refused by name (constructed: three "
+    "rows, two columns, no solution)",
     "[mill]") {
     const Problem problem = refused(
         {"",
