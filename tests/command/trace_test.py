@@ -165,6 +165,7 @@ class Text(CommandTest):
         number = r"-?[0-9.]+(?:e[+-]?\d+)?"
         pattern = re.compile(rf"^ *({number})[^=\n]*= ({number})(?: [^×÷=\n]*)? ([×÷]) ({number})(?: [^×÷=+\n]*)?$", re.M)
         text = self.trace(study_folder("worked_example"), "results.bath_3ply.roll.climate", "--depth", "250")
+        text = re.sub(r"\n +(?==|\([a-z])", "  ", text)  # how it is made goes on below where the line is full
         plain = "\n".join(line for line in text.splitlines() if "[" not in line)  # without equations of loops
         found = pattern.findall(re.sub(r" \([a-zA-Z][^\n]*\)$", "", plain, flags=re.M))
         self.assertGreater(len(found), 100)
@@ -195,6 +196,12 @@ class Text(CommandTest):
             self.assertAlmostEqual(float(value), expected, delta=1e-11)
             self.assertAlmostEqual(float(right), expected, delta=1e-11)
 
+    def test_lines_keep_to_the_width(self):
+        """Words that no space divides (addresses, locators) may go over it."""
+        text = self.trace(study_folder("demonstration"), "results.bath_2ply.roll.climate", "--depth", "250")
+        for line in text.splitlines():
+            self.assertTrue(len(line) <= 100 or len(line.split()) == 1, line)
+
     def test_the_rest_of_a_sum(self):
         text = self.trace(SMALL, "results.sheet.t.climate_fossil", "--largest", "2")
         self.assertRegex(text, r"and 7 smaller terms, together [0-9.]+ kg CO2e")
@@ -219,7 +226,7 @@ class Text(CommandTest):
         self.assertGreater(len(leaves), 1)
         for i in leaves:
             if "see above" not in lines[i]:
-                self.assertRegex(lines[i + 1], r"\.yaml:\d+:\d+", lines[i])
+                self.assertRegex("".join(lines[i + 1:i + 3]), r"\.yaml:\d+:\d+", lines[i])
 
     def test_shared_numbers_carry_the_names_of_the_product_asked_for(self):
         text = self.trace(study_folder("worked_example"), "results.bath_3ply_long.roll.climate", "--depth", "250")
