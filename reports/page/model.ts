@@ -44,7 +44,7 @@ export class Model {
     /** Made when first asked for: what is not looked at costs no time on loading. */
     private readonly results = new Map<ResultRow, Result>();
     private readonly groups = new Map<string, Map<string, ResultRow[]>>();
-    private names: { byAddress: Map<string, number>; byNode: Map<number, string>; resultAt: Map<number, Result> } | undefined;
+    private names: { byAddress: Map<string, number>; byNode: Map<number, string>; resultAt: Map<string, Result> } | undefined;
     private readonly spreadParameters = new Set<number>();
     private readonly uses = new Map<number, Set<string>>();
     private readonly limitNodes = new Map<string, number[]>();
@@ -86,7 +86,7 @@ export class Model {
     private get named() {
         if (this.names) return this.names;
         const {graph, byAddress, byNode, resultAt} = {graph: this.calculation.data, byAddress: new Map<string, number>(),
-            byNode: new Map<number, string>(), resultAt: new Map<number, Result>()};
+            byNode: new Map<number, string>(), resultAt: new Map<string, Result>()};
         const name = (address: string, node: number) => {
             byAddress.set(address, node);
             if (!byNode.has(node)) byNode.set(node, address);
@@ -99,7 +99,7 @@ export class Model {
             name(address, headline);
             name(`${address}.market`, market);
             name(`${address}.location`, location);
-            if (!resultAt.has(headline)) resultAt.set(headline, result);
+            resultAt.set(address, result);
         }
         return this.names = {byAddress, byNode, resultAt};
     }
@@ -135,7 +135,8 @@ export class Model {
     find(address: string): number | undefined { return this.named.byAddress.get(address); }
     /** The first address of a node, or "". */
     nameOf(node: number): string { return this.named.byNode.get(node) ?? ""; }
-    resultOf(node: number): Result | undefined { return this.named.resultAt.get(node); }
+    /** The result of an address, of either view of electricity. By its address alone: equal results share a node. */
+    resultOf(address: string): Result | undefined { return this.named.resultAt.get(address.replace(/\.(market|location)$/, "")); }
     addresses(): Iterable<[string, number]> { return this.named.byAddress.entries(); }
 
     isSpreadParameter(node: number): boolean { return this.spreadParameters.has(node); }

@@ -5,6 +5,7 @@ import type {App} from "./app";
 import {h} from "./dom";
 import {breakout, termsOf} from "./breakout";
 import {addressOf, addressesOf, type Result} from "./model";
+import {perText} from "./read";
 import {significant} from "./words";
 
 const symbols: Record<string, string> = {sum: " + ", product: " × ", quotient: " ÷ ", minimum: ", ", maximum: ", "};
@@ -98,7 +99,7 @@ function stepFacts(app: App, n: number): Node[] {
     const facts: Node[] = [line];
     if (rule !== "") facts.push(h("p", {class: "rule"}, rule));
     if (placeOf(app, n) !== "") facts.push(h("p", {class: "place"}, placeOf(app, n)));
-    if (name !== "" && name !== app.state.traced) facts.push(h("p", {}, h("a", {href: app.link({traced: name})}, name)));
+    if (name !== "" && app.model.find(app.state.traced) !== n) facts.push(h("p", {}, h("a", {href: app.link({traced: name})}, name)));
     const gap = calculation.notCovered.get(n);
     if (gap) facts.push(h("p", {class: "alarm"}, `Not covered: ${gap.subject} does not state ${gap.indicator}`));
     facts.push(operands(app, n));
@@ -150,7 +151,7 @@ function leafFacts(app: App, n: number): HTMLElement {
         spread ? h("p", {}, spread) : null,
         input?.note ? h("p", {}, input.note) : null,
         gap ? h("p", {class: "alarm"}, `Not covered: ${gap.subject} does not state ${gap.indicator}`) : null,
-        input && addressesOf(input)[0] !== app.state.traced ? h("p", {}, h("a", {href: app.link({view: "trace", traced: addressesOf(input)[0]!})}, "What rests on it")) : null);
+        input && app.model.find(app.state.traced) !== n ? h("p", {}, h("a", {href: app.link({view: "trace", traced: addressesOf(input)[0]!})}, "What rests on it")) : null);
 }
 
 /** A part of a result: the amounts and factors that bring it. */
@@ -203,15 +204,17 @@ function searchBox(app: App): HTMLElement {
         const list = asked.length === 0 ? [] : search(app, asked);
         count.textContent = asked.length === 0 ? "" : `${list.length > mostHits ? `more than ${mostHits}` : list.length} found`;
         hits.replaceChildren(...list.slice(0, mostHits).map(address => h("li", {}, h("a", {href: app.link({view: "trace", traced: address})}, address),
-            h("span", {class: "soft"}, ` ${titleOf(app, address, app.model.find(address)!)}`))));
+            h("span", {class: "soft"}, ` ${titleOf(app, address)}`))));
     });
     return h("div", {class: "search"}, h("label", {class: "choice", for: "find"}, h("span", {}, "Find a number by its address or words"), box), count, hits);
 }
 
-/** What a result or an amount is called. */
-function titleOf(app: App, address: string, node: number): string {
-    const result = app.model.resultOf(node);
-    return result ? `${app.productTitle(result.of, result.scenario)} ${app.indicatorTitle(result.indicator)} ${app.scenarioTitle(result.scenario)}` : app.model.titleOf(address);
+/** What a result or an amount is called: by its address, since equal numbers may be one node. */
+function titleOf(app: App, address: string): string {
+    const result = app.model.resultOf(address);
+    if (!result) return app.model.titleOf(address);
+    const view = /\.(market|location)$/.exec(address)?.[1];
+    return `${app.productTitle(result.of, result.scenario)}, ${app.indicatorTitle(result.indicator)}, ${result.unit} ${perText(result.per)}, ${app.scenarioTitle(result.scenario)}${view ? `, ${view}-based electricity` : ""}`;
 }
 
 /** Today's and shorter addresses first. */
@@ -220,7 +223,7 @@ function search(app: App, asked: string[]): string[] {
     for (const [address, node] of app.model.addresses()) {
         if (/\.(market|location)$/.test(address)) continue;
         const input = app.model.calculation.inputs.get(node);
-        const text = `${address} ${titleOf(app, address, node)} ${input?.typed ?? ""} ${input?.note ?? ""} ${input ? app.model.calculation.data.sources[input.source] : ""}`.toLowerCase();
+        const text = `${address} ${titleOf(app, address)} ${input?.typed ?? ""} ${input?.note ?? ""} ${input ? app.model.calculation.data.sources[input.source] : ""}`.toLowerCase();
         if (asked.every(word => text.includes(word))) list.push(address);
         if (list.length > 4000) break;
     }
@@ -244,11 +247,9 @@ export function traceView(app: App): HTMLElement {
 }
 
 function derivation(app: App, id: string, address: string, node: number): HTMLElement {
-    const result = app.model.resultOf(node);
+    const title = titleOf(app, address);
     return h("section", {class: "part derivation", "aria-labelledby": `h-${id}`}, h("h2", {id: `h-${id}`}, address),
-        result ? h("p", {class: "note"}, `${app.productTitle(result.of, result.scenario)}, ${app.indicatorTitle(result.indicator)} per ${result.per.replaceAll("_", " ")}, ${app.scenarioTitle(result.scenario)}`)
-            : app.model.titleOf(address) === "" ? null : h("p", {class: "note"}, app.model.titleOf(address)),
-        step(app, node, "", true));
+        title === "" ? null : h("p", {class: "note"}, title), step(app, node, address, true));
 }
 
 /** The index and the change that two figures make. */

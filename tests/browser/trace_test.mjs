@@ -5,6 +5,7 @@ import {assertQuiet, carried, json, launch, open, pageOf, run, study} from "./su
 
 const browser = await launch();
 const worked = pageOf(study("worked_example"));
+const demonstration = pageOf(study("demonstration"));
 
 await run({
     async "a click on a figure opens its derivation, down to its lines"() {
@@ -66,6 +67,41 @@ await run({
         await page.waitForSelector("#h-beside");
         assert.equal(await page.locator(".derivation").count(), 2);
         assertQuiet(noted);
+        await context.close();
+    },
+
+    async "equal results that share a number are each called by the address asked for"() {
+        const {scenarios, indicators} = carried(worked).page;
+        const [today] = scenarios;
+        const title = id => { const one = today.subjects.find(subject => subject.id === id); return one.kind === "all" ? "Whole output" : one.title; };
+        const byNode = new Map();
+        for (const {of, per, rows} of today.results) for (const [indicator, node] of rows) byNode.set(node, [...byNode.get(node) ?? [], {of, per, indicator: indicators[indicator]}]);
+        const [first, second] = [...byNode.values()].map(all => [all[0], all.find(one => title(one.of) !== title(all[0].of))]).find(([, other]) => other);
+        const {page, context} = await open(browser, worked, "#trace");
+        for (const one of [first, second]) {
+            const address = `results.${one.of}.${one.per}.${one.indicator.id}`;
+            await page.fill("#find", address);
+            const hit = await page.locator(".hits li").filter({has: page.locator("a", {hasText: new RegExp(`^${address}$`)})}).textContent();
+            assert.ok(hit.includes(title(one.of)) && hit.includes("Today"), hit);
+            await page.goto(`${page.url().split("#")[0]}#trace?of=${address}`);
+            await page.waitForFunction(wanted => document.querySelector("#h-trace")?.textContent === wanted, address);
+            const text = await page.textContent(".derivation > .note");
+            assert.ok(text.startsWith(`${title(one.of)}, `) && text.includes(`${one.indicator.unit} per `) && text.endsWith("Today"), text);
+            assert.equal(await page.textContent(".derivation > details > summary .what, .derivation > .leaf .what"), address);
+        }
+        await context.close();
+    },
+
+    async "a result of a scenario that equals today's says its scenario"() {
+        const {scenarios: [today, ...others], indicators} = carried(demonstration).page;
+        const nodes = new Set(today.results.flatMap(({rows}) => rows.map(([, node]) => node)));
+        const shared = others.flatMap(scenario => scenario.results.flatMap(({of, per, rows}) => rows.filter(([, node]) => nodes.has(node))
+            .map(([indicator]) => ({scenario, address: `results@${scenario.id}.${of}.${per}.${indicators[indicator].id}`}))));
+        assert.ok(shared.length > 0);
+        const {scenario, address} = shared[shared.length >> 1];
+        const {page, context} = await open(browser, demonstration, `#trace?of=${address}`);
+        const text = await page.textContent(".derivation > .note");
+        assert.ok(text.endsWith(`, ${scenario.title}`), text);
         await context.close();
     },
 
