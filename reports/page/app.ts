@@ -1,11 +1,13 @@
 // What the views share: the model, the state, figures that follow when an input moves, and links between views.
 import type {Model, Result} from "./model";
 import {addressIn, fragmentOf, nodeOf, type State} from "./state";
-import {h} from "./dom";
+import {h, setText} from "./dom";
 import {marked, significant} from "./words";
 
 export class App {
     private readonly followers: (() => void)[] = [];
+    private readonly leaders: (() => void)[] = [];
+    private frame = 0;
     private afterMoves = 0;
 
     constructor(readonly model: Model, public state: State, private readonly show: () => void) {}
@@ -25,7 +27,18 @@ export class App {
         follow();
     }
 
-    forgetFollowers(): void { this.followers.length = 0; }
+    /** As follows, but at once on every move, before the screen is drawn: for the figure that is watched. */
+    leads(follow: () => void): void {
+        this.leaders.push(follow);
+        follow();
+    }
+
+    forgetFollowers(): void {
+        this.followers.length = 0;
+        this.leaders.length = 0;
+        cancelAnimationFrame(this.frame);
+        this.frame = 0;
+    }
 
     /** Once the view stands in the page: what could not be drawn before is drawn. */
     redraw(): void { for (const follow of this.followers) follow(); }
@@ -40,8 +53,18 @@ export class App {
         this.refresh();
     }
 
-    refresh(): void {
-        for (const follow of this.followers) follow();
+    /** What leads follows at once, the rest with the next frame: once, however many moves come before it. */
+    private refresh(): void {
+        for (const follow of this.leaders) follow();
+        this.frame ||= requestAnimationFrame(() => this.catchUp());
+    }
+
+    /** What waits for a frame follows now. */
+    catchUp(): void {
+        if (this.frame === 0) return;
+        cancelAnimationFrame(this.frame);
+        this.frame = 0;
+        this.redraw();
         clearTimeout(this.afterMoves);
         this.afterMoves = window.setTimeout(() => history.replaceState(null, "", fragmentOf(this.model, this.state)), 300);
     }
@@ -59,13 +82,15 @@ export class App {
         return result.covered ? "no answer" : "–";
     }
 
-    /** A figure that opens its derivation. It follows. */
-    figure(result: Result | undefined, view = this.state.electricity): HTMLElement {
+    /** A figure that opens its derivation. It follows; one that leads does so at once. */
+    figure(result: Result | undefined, view = this.state.electricity, leads = false): HTMLElement {
         if (!result) return h("span", {class: "figure none"}, "–");
         const address = addressIn(this.model, result, view);
         const link = h("a", {class: "figure", title: `how ${address} came about`});
+        const say = () => setText(link, this.text(result, view));
+        if (leads) this.leads(say);
         this.follows(() => {
-            link.textContent = this.text(result, view);
+            say();
             link.href = this.link({view: "trace", traced: address});
         });
         return link;

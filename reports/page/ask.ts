@@ -4,7 +4,7 @@ import {breakout, type Part} from "./breakout";
 import {crossings} from "./breakeven";
 import {bars, barHeight, carbon, chart, water} from "./charts";
 import type {InputData} from "./data";
-import {choice, h, save} from "./dom";
+import {choice, h, save, setText} from "./dom";
 import {addressOf, addressesOf, type Result} from "./model";
 import {changedBanner, choices, follow, perText} from "./read";
 import {canBeSaved, scenarioFile, standsOn} from "./scenario_file";
@@ -89,11 +89,12 @@ function inputCard(app: App, input: InputData): HTMLElement {
     const ticks = h("div", {class: "ticks", "aria-hidden": "true"});
     const turns = h("p", {class: "turns", role: "status"});
     const back = h("button", {type: "button", class: "quiet", click: () => app.move(input.n, input.value)}, "Reset");
+    const typed = h("a", {}, input.typed);
     const card = h("li", {class: "input", "data-address": address},
         h("label", {for: id}, title || shown, title === "" ? null : h("span", {class: "address"}, shown)),
         h("div", {class: "slide"}, slider, ticks),
         h("div", {class: "amount"}, number, h("span", {class: "unit"}, unit), back),
-        h("p", {class: "typed", id: `${id}-typed`}, "typed ", h("a", {href: app.link({view: "trace", traced: address})}, input.typed), input.amount_is ? `, ${input.amount_is}` : ""),
+        h("p", {class: "typed", id: `${id}-typed`}, "typed ", typed, input.amount_is ? `, ${input.amount_is}` : ""),
         turns);
     slider.addEventListener("input", () => app.move(input.n, Number(slider.value)));
     slider.addEventListener("change", () => showTurns());
@@ -117,9 +118,13 @@ function inputCard(app: App, input: InputData): HTMLElement {
         turns.textContent = all.length === 0 ? `No break-even from ${significant(wide.low, 4)} to ${significant(wide.high, 4)} ${unit}.`
             : `Break-even at ${all.map(({at, stepped}) => `${significant(at, 4)} ${unit}${stepped ? " (over a step)" : ""}`).join(" and ")}.`;
     }
+    let shownValue: number | undefined, shownMoved = false;
     app.follows(() => {
         const value = calculation.value[input.n]!;
         const moved = calculation.changed.has(input.n);
+        typed.href = app.link({view: "trace", traced: address});
+        if (shownValue === value && shownMoved === moved) return;
+        [shownValue, shownMoved] = [value, moved];
         if (document.activeElement !== number) number.value = String(Number(value.toPrecision(12)));
         if (Number(slider.value) !== value) slider.value = String(value);
         slider.setAttribute("aria-valuetext", `${significant(value, 4)} ${unit}${moved ? ", changed" : ""}`);
@@ -142,17 +147,17 @@ function watchPanel(app: App): HTMLElement {
     const result = watched(app), other = compared(app);
     if (!result) return h("section", {class: "watch"}, h("p", {}, "This product has no such figure."));
     const difference = h("p", {class: "against"});
-    const now = h("p", {class: "large"}, app.figure(result), " ", h("span", {class: "unit"}, `${result.unit} ${perText(state.per)}`));
+    const now = h("p", {class: "large"}, app.figure(result, state.electricity, true), " ", h("span", {class: "unit"}, `${result.unit} ${perText(state.per)}`));
     const change = h("p", {class: "small", "data-change": ""});
     const base = baseline(app, result);
-    app.follows(() => {
+    app.leads(() => {
         const value = app.value(result);
-        change.textContent = value === null || base === null ? (value === null ? "no answer" : "")
-            : value === base ? "as typed" : changeText(value, base, result.unit);
+        setText(change, value === null || base === null ? (value === null ? "no answer" : "")
+            : value === base ? "as typed" : changeText(value, base, result.unit));
         if (!other) return;
         const theirs = app.value(other);
-        difference.textContent = value === null || theirs === null ? "no answer to compare with"
-            : `${value < theirs ? "below" : value > theirs ? "above" : "equal to"} ${againstTitle(app)} (${significant(theirs, digitsApart(value, theirs))}) by ${significant(Math.abs(value - theirs))}; index ${significant(100 * value / theirs, 4)}`;
+        setText(difference, value === null || theirs === null ? "no answer to compare with"
+            : `${value < theirs ? "below" : value > theirs ? "above" : "equal to"} ${againstTitle(app)} (${significant(theirs, digitsApart(value, theirs))}) by ${significant(Math.abs(value - theirs))}; index ${significant(100 * value / theirs, 4)}`);
     });
     const drawing = breakdownChart(app, result);
     follow(app, [drawing]);

@@ -1,6 +1,6 @@
 // Break-outs: a result as the sum of what causes it. A result is linear in its burdens, so the part of a group is
 // the result with every other burden left out: the same evaluation once more for each group.
-import {evaluate} from "deckle-evaluator";
+import {evaluate, type Walked} from "deckle-evaluator";
 import type {Calculation} from "./calculation";
 
 export const groupings = ["stage", "process", "use", "factor", "gas", "scope"] as const;
@@ -38,6 +38,19 @@ interface Group {
 }
 
 const plans = new WeakMap<Calculation, Map<string, Plan>>();
+
+/** A second calculation beside the first, kept: copying half a million numbers takes longer than all groups together. */
+interface Beside { walked: Walked; value: Float64Array; solved: ArrayLike<number>[] }
+
+const besides = new WeakMap<Calculation, Beside>();
+
+function besideOf(calculation: Calculation): Beside {
+    const {walked, value} = calculation;
+    const known = besides.get(calculation) ?? {walked: {...walked, arguments: walked.arguments.slice()}, value: value.slice(), solved: []};
+    besides.set(calculation, known);
+    known.value.set(value);
+    return known;
+}
 
 function planOf(calculation: Calculation, of: number, by: Grouping): Plan {
     const known = plans.get(calculation) ?? new Map<string, Plan>();
@@ -96,10 +109,8 @@ export function termsOf(calculation: Calculation, of: number, by: Grouping, name
 export function breakout(calculation: Calculation, of: number, by: Grouping): Part[] {
     const plan = planOf(calculation, of, by);
     const kept = calculation.walked.arguments;
-    const left = kept.slice();
-    const walked = {...calculation.walked, arguments: left};
-    const value = calculation.value.slice();
-    const solved = calculation.solved.slice();
+    const {walked, value, solved} = besideOf(calculation);
+    const left = walked.arguments;
     for (const group of plan.groups) for (const cell of group.cells) left[cell] = calculation.size;
     for (const n of plan.nodes) value[n] = 0;
     const parts = plan.groups.map(group => {
@@ -110,6 +121,7 @@ export function breakout(calculation: Calculation, of: number, by: Grouping): Pa
         for (const n of group.nodes) value[n] = 0;
         return part;
     }).filter(part => part.value !== 0);
+    for (const group of plan.groups) for (const cell of group.cells) left[cell] = kept[cell]!;
     return by === "scope" ? parts.sort((a, b) => a.name.localeCompare(b.name))
         : parts.sort((a, b) => Math.abs(b.value) - Math.abs(a.value));
 }

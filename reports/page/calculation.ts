@@ -16,6 +16,8 @@ export class Calculation {
     readonly burdens: Map<number, number[]>;
     readonly notCovered = new Map<number, { subject: string; indicator: string }>();
     readonly changed = new Map<number, number>();
+    /** Another number after every change of `changed`. */
+    changes = 0;
     private readonly userStart: Int32Array;
     private readonly users: Int32Array;
     private readonly restingOn = new Map<number, Int32Array>();
@@ -175,6 +177,7 @@ export class Calculation {
 
     private place(input: number, value: number): void {
         this.value[input] = value;
+        ++this.changes;
         if (value === this.inputs.get(input)!.value) this.changed.delete(input);
         else this.changed.set(input, value);
         if (this.watched) this.behind.add(input);

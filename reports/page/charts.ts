@@ -36,62 +36,103 @@ export interface ChartSpec {
 /** A4 less its margins is 688 px wide. */
 const paperWidth = 660;
 
-type Drawn = HTMLElement & { chart?: EChartsType };
-/** Draws anew at a width. */
-const drawn = new Map<Drawn, (width: number) => void>();
-const waiting = new Set<HTMLElement>();
-const watcher = new ResizeObserver(entries => {
-    // a drawing that changes its own height while it is being told of its size would be told without end
-    requestAnimationFrame(() => { for (const {target} of entries) drawn.get(target as Drawn)?.(target.clientWidth); });
-});
-
-export function forgetCharts(): void {
-    watcher.disconnect();
-    for (const area of drawn.keys()) area.chart?.dispose();
-    drawn.clear();
+/** Where a chart is drawn, and how it stands there: what has changed is drawn anew when it is in view. */
+interface Drawing {
+    area: HTMLElement;
+    spec: ChartSpec;
+    chart?: EChartsType;
+    seen: boolean;
+    stale: boolean;
+    width: number;
+    height: number;
 }
 
-export function drawForPaper(): void { for (const draw of drawn.values()) draw(paperWidth); }
-export function drawForScreen(): void { for (const [area, draw] of drawn) draw(area.clientWidth); }
+const drawings = new Map<Element, Drawing>();
+const sizes = new ResizeObserver(entries => {
+    // a drawing that changes its own height while it is being told of its size would be told without end
+    requestAnimationFrame(() => {
+        for (const {target} of entries) {
+            const one = drawings.get(target);
+            if (!one || one.width === target.clientWidth) continue;
+            if (one.chart) drawAt(one, target.clientWidth);
+            else one.area.style.height = `${one.spec.height(target.clientWidth)}px`;
+        }
+    });
+});
+const sights = new IntersectionObserver(entries => {
+    for (const {target, isIntersecting} of entries) {
+        const one = drawings.get(target);
+        if (!one) continue;
+        one.seen = isIntersecting;
+        if (one.seen && one.stale) drawAt(one, one.width || target.clientWidth);
+    }
+}, {rootMargin: "300px"});
+
+export function forgetCharts(): void {
+    sizes.disconnect();
+    sights.disconnect();
+    for (const one of drawings.values()) one.chart?.dispose();
+    drawings.clear();
+}
+
+const whenIdle: (task: () => void) => void = "requestIdleCallback" in window ? task => requestIdleCallback(task) : task => setTimeout(task, 50);
+let waiting = false;
+
+/** What is out of view is drawn for the first time when there is nothing else to do, one after another. */
+function drawWhenIdle(): void {
+    if (waiting) return;
+    waiting = true;
+    whenIdle(() => {
+        waiting = false;
+        const next = [...drawings.values()].find(one => !one.chart && one.area.clientWidth > 0);
+        if (!next) return;
+        drawAt(next, next.area.clientWidth);
+        drawWhenIdle();
+    });
+}
+
+export function drawForPaper(): void { for (const one of drawings.values()) drawAt(one, paperWidth); }
+export function drawForScreen(): void { for (const one of drawings.values()) drawAt(one, one.area.clientWidth); }
+
+function drawAt(one: Drawing, width: number): void {
+    const {area, spec} = one;
+    if (width === 0 || !area.isConnected) return;
+    const height = spec.height(width);
+    if (height !== one.height) area.style.height = `${height}px`;
+    one.chart ??= init(area, null, {renderer: "svg", width, height});
+    if (width !== one.width || height !== one.height) one.chart.resize({width, height});
+    one.chart.setOption(spec.option(width), {notMerge: true});
+    area.querySelector("svg")?.setAttribute("viewBox", `0 0 ${width} ${height}`); // so that paper can scale it
+    Object.assign(one, {width, height, stale: false});
+}
 
 /** A figure element, and what draws it anew. */
 export function chart(spec: ChartSpec): { element: HTMLElement; draw: () => void } {
-    const area: Drawn = h("div", {class: "drawing", role: "img"});
+    const area = h("div", {class: "drawing", role: "img"});
+    const one: Drawing = {area, spec, seen: false, stale: true, width: 0, height: 0};
     const name = inert(spec.title).replace(/[^\p{L}\p{N}]+/gu, "_").slice(0, 60);
     const element = h("figure", {class: "chart"},
         h("figcaption", {}, h("span", {}, spec.title), h("span", {class: "tools"},
             h("button", {type: "button", class: "quiet", "aria-label": `Save ${spec.title} as picture`,
-                click: () => void savePicture(area, `${name}.png`)}, "Picture"),
+                click: () => void savePicture(one, `${name}.png`)}, "Picture"),
             h("button", {type: "button", class: "quiet", "aria-label": `Save the data of ${spec.title} as CSV`,
                 click: () => save(`${name}.csv`, "text/csv", csv(spec.data()))}, "CSV"))),
         area);
-    const drawAt = (width: number) => {
-        if (width === 0 || !area.chart || !area.isConnected) return;
-        const height = spec.height(width);
-        area.style.height = `${height}px`;
-        area.chart.resize({width, height});
-        area.chart.setOption(spec.option(width), {notMerge: true});
-        area.querySelector("svg")?.setAttribute("viewBox", `0 0 ${width} ${height}`); // so that paper can scale it
-    };
+    let shown = "";
     const draw = () => {
-        area.setAttribute("aria-label", inert(spec.words()));
-        if (!area.chart) area.style.height = `${spec.height(area.clientWidth || paperWidth)}px`;
-        if (!area.isConnected) return;
-        if (area.chart) drawAt(area.clientWidth);
-        else if (!waiting.has(area)) {
-            waiting.add(area);
-            requestAnimationFrame(() => setTimeout(begin));  // figures stand before drawings are made
+        const data = JSON.stringify(spec.data());
+        if (data !== shown) {
+            area.setAttribute("aria-label", inert(spec.words()));
+            one.stale = true;
         }
-    };
-    const begin = () => {
-        waiting.delete(area);
-        if (!area.isConnected) return;
-        if (!area.chart) {
-            area.chart = init(area, null, {renderer: "svg"});
-            drawn.set(area, drawAt);
-            watcher.observe(area);
-        }
-        drawAt(area.clientWidth);
+        shown = data;
+        if (one.seen && one.stale) drawAt(one, one.width);
+        if (!one.chart) area.style.height ||= `${spec.height(paperWidth)}px`;
+        if (!area.isConnected || drawings.has(area)) return;
+        drawings.set(area, one);
+        sizes.observe(area);
+        sights.observe(area);
+        drawWhenIdle();
     };
     return {element, draw};
 }
@@ -106,7 +147,9 @@ function pictureText(area: HTMLElement): { text: string; width: number; height: 
     return {text, width, height};
 }
 
-async function savePicture(area: HTMLElement, name: string): Promise<void> {
+async function savePicture(one: Drawing, name: string): Promise<void> {
+    const {area} = one;
+    if (one.stale) drawAt(one, area.clientWidth);
     const {text, width, height} = pictureText(area);
     const image = new Image();
     image.src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(text)}`;
@@ -154,7 +197,7 @@ export function bars(rows: Bar[], colour: string, width: number, axis = ""): ECh
     const room = 0.24 * (most - least || 1);
     return {
         ...plain,
-        grid: {left: 4, right: 4, top: 4, bottom: axis === "" ? 4 : 34, outerBoundsMode: "same", outerBoundsContain: "axisLabel"},
+        grid: {left: nameWidth(names, width) + 12, right: 4, top: 4, bottom: axis === "" ? 4 : 56, outerBoundsMode: "none"}, // what is known need not be laid out
         xAxis: {type: "value", min: least < 0 ? least - room : 0, max: most + (most > 0 || least === 0 ? room : 0.3 * room), show: axis !== "", name: inert(axis), nameLocation: "middle", nameGap: 26, nameTextStyle: axisText,
             axisLabel: {...axisText, hideOverlap: true, showMinLabel: false, showMaxLabel: false, formatter: (value: number) => signed(value)}, splitLine: {lineStyle: {color: line}}},
         yAxis: {type: "category", inverse: true, data: names, axisTick: {show: false},

@@ -16,6 +16,11 @@ export function h<K extends keyof HTMLElementTagNameMap>(tag: K, attributes: Att
     return element;
 }
 
+/** Says another text, and leaves one that is the same in peace. */
+export function setText(element: Element, text: string): void {
+    if (element.textContent !== text) element.textContent = text;
+}
+
 /** A choice among values, with its label. */
 export function choice(label: string, options: [value: string, text: string, group?: string][], chosen: string,
                        choose: (value: string) => void): HTMLLabelElement {

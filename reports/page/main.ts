@@ -28,7 +28,10 @@ class Page {
         }}, "To the content"), this.header(), this.main, this.footer());
         window.addEventListener("popstate", () => this.follow());
         window.addEventListener("hashchange", () => this.follow());
-        window.addEventListener("beforeprint", () => toPaper(this.main));
+        window.addEventListener("beforeprint", () => {
+            this.app.catchUp();
+            toPaper(this.main);
+        });
         window.addEventListener("afterprint", () => fromPaper(this.main));
         this.follow();
     }

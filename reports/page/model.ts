@@ -48,6 +48,7 @@ export class Model {
     private readonly spreadParameters = new Set<number>();
     private readonly uses = new Map<number, Set<string>>();
     private readonly limitNodes = new Map<string, number[]>();
+    private refused: { at: number; scenario: string; list: Refusal[] } | undefined;
 
     constructor({graph, page}: Carried) {
         this.page = page;
@@ -176,6 +177,12 @@ export class Model {
 
     /** Why the engine would refuse a scenario of the changes that stands on this one: numbers that are tied to each other. */
     refusals(scenario: string): Refusal[] {
+        const at = this.calculation.changes;
+        if (this.refused?.at !== at || this.refused.scenario !== scenario) this.refused = {at, scenario, list: this.findRefusals(scenario)};
+        return this.refused.list;
+    }
+
+    private findRefusals(scenario: string): Refusal[] {
         const {calculation} = this;
         if (calculation.changed.size === 0) return [];
         const {limits} = this.scenarios.get(scenario)!;

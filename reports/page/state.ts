@@ -85,6 +85,19 @@ export function readChanges(model: Model, fragment: string): Map<number, number>
     return changes;
 }
 
+const written = new WeakMap<Model, { at: number; text: string }>();
+
+/** What has moved, as a fragment says it; kept, since every link of a page says it. */
+function changesText(model: Model): string {
+    const {changes: at, changed, inputs} = model.calculation;
+    const known = written.get(model);
+    if (known?.at === at) return known.text;
+    const query = new URLSearchParams([...changed].map(([node, value]) => ["set", `${addressesOf(inputs.get(node)!)[0]}~${value}`]));
+    const text = query.toString();
+    written.set(model, {at, text});
+    return text;
+}
+
 /** The fragment of a state, with what is otherwise than the default. */
 export function fragmentOf(model: Model, state: State): string {
     const query = new URLSearchParams();
@@ -103,10 +116,7 @@ export function fragmentOf(model: Model, state: State): string {
         put("part", state.part, "");
         put("beside", state.beside, "");
     }
-    for (const [node, value] of model.calculation.changed) {
-        query.append("set", `${addressesOf(model.calculation.inputs.get(node)!)[0]}~${value}`);
-    }
-    const text = query.toString();
+    const text = [query.toString(), changesText(model)].filter(part => part !== "").join("&");
     return `#${state.view}${text === "" ? "" : `?${text}`}`;
 }
 

@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import {copyFileSync, writeFileSync} from "node:fs";
 import {join} from "node:path";
-import {assertQuiet, copyOf, deckle, edit, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
+import {assertQuiet, copyOf, deckle, edit, followed, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
 
 const browser = await launch();
 const demonstration = pageOf(study("demonstration"));
@@ -15,6 +15,7 @@ async function type(page, address, value) {
     const field = page.locator(`.input[data-address="${address}"] input[type=number]`);
     await field.fill(String(value));
     await field.press("Tab");
+    await followed(page);
 }
 
 async function saved(page) {
@@ -47,13 +48,41 @@ await run({
         const drawing = await page.getAttribute(".watch .drawing", "aria-label");
         const slider = page.locator(".input[data-address='vellomere.figures.press_dryness'] input[type=range]");
         await slider.fill("50");
+        await followed(page);
         assert.notEqual(await page.textContent(".now .figure"), before);
         assert.notEqual(await page.getAttribute(".watch .drawing", "aria-label"), drawing);
         assert.match(await page.textContent(".changes"), /vellomere\.figures\.press_dryness: 50\.00 %, was 42 %/);
         await page.click(".changes-part button:has-text('Reset all')");
+        await followed(page);
         assert.equal(await page.textContent(".now .figure"), before);
         assert.equal(await slider.inputValue(), "42");
         assertQuiet(noted);
+        await context.close();
+    },
+
+    async "the figure follows within the move itself, the rest once with the next frame"() {
+        const {page, context} = await open(browser, worked, "#ask?product=bath_3ply");
+        await page.fill("#find-input", "press dryness");
+        const {before, moved, drawings, after} = await page.evaluate(async () => {
+            const slider = document.querySelector(".input[data-address='vellomere.figures.press_dryness'] input[type=range]");
+            const text = selector => document.querySelector(selector).textContent;
+            const seen = () => [text(".now .figure"), text("[data-change]"), document.querySelectorAll(".changes li").length];
+            const drawings = [];
+            new MutationObserver(list => drawings.push(list.length)).observe(document.querySelector(".watch .drawing"), {attributeFilter: ["aria-label"]});
+            const before = seen();
+            let moved;
+            for (const value of [50, 51, 52]) {
+                slider.value = value;
+                slider.dispatchEvent(new Event("input", {bubbles: true}));
+                moved = seen();
+            }
+            await new Promise(resolve => { requestAnimationFrame(() => setTimeout(resolve)); });
+            return {before, moved, drawings, after: seen()};
+        });
+        assert.notEqual(moved[0], before[0]);
+        assert.match(moved[1], /, was /);
+        assert.deepEqual([moved[2], after[2], drawings], [0, 1, [1]]);
+        assert.deepEqual(after.slice(0, 2), moved.slice(0, 2));
         await context.close();
     },
 
@@ -81,7 +110,7 @@ await run({
         for (const address of addresses) {
             const field = page.locator(`.input[data-address="${address}"] input[type=number]`);
             const now = Number(await field.inputValue());
-            const put = async value => { await field.fill(String(value)); await field.press("Tab"); };
+            const put = async value => { await field.fill(String(value)); await field.press("Tab"); await followed(page); };
             await put(Number((now * 0.997).toPrecision(9)));
             if (await page.locator(".changed .alarm").count() === 0) continue;
             // a dryness beside its moisture, a part of a composition: refused alone, and not saved
@@ -113,6 +142,7 @@ await run({
             const field = page.locator(`.input[data-address="${composition}.${part}"] input[type=number]`);
             await field.fill(String(value));
             await field.press("Tab");
+            await followed(page);
         }
         assert.equal(await page.locator(".changed .alarm").count(), 0);
         const file = await saved(page);
@@ -135,6 +165,7 @@ await run({
         const field = page.locator(`.input[data-address="${address}"] input[type=number]`);
         await field.fill("1.25");
         await field.press("Tab");
+        await followed(page);
         const file = await saved(page);
         assert.match(await page.textContent(".changes-part [role=status]"), /It stands on A fifth of the hoods' heat from hydrogen/);
         const here = await traced(page, "results@hydrogen_hood.bath_2ply.t.climate");
@@ -150,6 +181,7 @@ await run({
         const now = Number(await field.inputValue());
         await field.fill(String(now * 1.001));
         await field.press("Tab");
+        await followed(page);
         const [, here, was] = /([0-9.\u202f]+), was ([0-9.\u202f]+):/.exec(await page.textContent("[data-change]"));
         assert.notEqual(here, was);
         const label = page.locator(`.input[data-address="${address}"] label`);

@@ -87,6 +87,11 @@ export async function open(browser, path, fragment = "", options = {}) {
     return {page, context, noted};
 }
 
+/** Until all that follows a move has followed: it does with the next frame. */
+export async function followed(page) {
+    await page.evaluate(() => new Promise(resolve => { requestAnimationFrame(() => requestAnimationFrame(resolve)); }));
+}
+
 export function assertQuiet(noted) {
     assert.deepEqual(noted.requests, [], "the page asks the network");
     assert.deepEqual(noted.errors, [], "the page reports errors");
