@@ -6,9 +6,9 @@ import {bars, barHeight, carbon, chart, water} from "./charts";
 import type {InputData} from "./data";
 import {choice, h, save, setText} from "./dom";
 import {addressOf, addressesOf, type Result} from "./model";
-import {changedBanner, choices, follow, perText} from "./read";
+import {changedBanner, choices, follow, groupText, perText} from "./read";
 import {canBeSaved, scenarioFile, standsOn} from "./scenario_file";
-import {digitsApart, percent, signed, significant, type Cells} from "./words";
+import {digitsApart, marked, percent, signed, significant, type Cells} from "./words";
 
 const most = 24;
 /** How many times its value an input is asked for its break-even, as deckle breakeven does. */
@@ -149,7 +149,7 @@ function watchPanel(app: App): HTMLElement {
     const difference = h("p", {class: "against"});
     const now = h("p", {class: "large"}, app.figure(result, state.electricity, true), " ", h("span", {class: "unit"}, `${result.unit} ${perText(state.per)}`));
     const change = h("p", {class: "small", "data-change": ""});
-    const base = baseline(app, result);
+    const base = result.covered ? app.model.typedValue(app.node(result)) : null;
     app.leads(() => {
         const value = app.value(result);
         setText(change, value === null || base === null ? (value === null ? "no answer" : "")
@@ -172,6 +172,20 @@ function watchPanel(app: App): HTMLElement {
         drawing.element);
 }
 
+/** The figure in one line at the edge of a narrow screen, while the panel is scrolled away: who moves an input sees it. */
+function strip(app: App, result: Result, panel: HTMLElement): HTMLElement {
+    const value = h("strong", {}), change = h("span", {});
+    const line = h("p", {class: "strip", hidden: true, "aria-hidden": "true"}, value, ` ${result.unit} ${perText(app.state.per)} `, change);
+    const base = app.model.typedValue(app.node(result));
+    app.leads(() => {
+        const now = app.value(result);
+        setText(value, now === null || base === null ? app.text(result) : marked(result.bound, significant(now, digitsApart(now, base))));
+        setText(change, now === null || base === null || now === base || base === 0 ? "" : `${signed(100 * (now - base) / Math.abs(base))} %`);
+    });
+    new IntersectionObserver(([seen]) => { line.hidden = seen!.isIntersecting; }).observe(panel.querySelector(".now") ?? panel);
+    return line;
+}
+
 /** With as many digits as show the change. */
 function changeText(value: number, base: number, unit: string): string {
     const digits = digitsApart(value, base);
@@ -183,23 +197,17 @@ function againstTitle(app: App): string {
     return app.state.against.startsWith("@") ? app.scenarioTitle(id) : app.productTitle(id);
 }
 
-/** What the engine computed, for the inputs as typed. */
-function baseline(app: App, result: Result): number | null {
-    const {nodes, values} = app.model.page.checked;
-    const at = nodes.indexOf(app.node(result));
-    return at < 0 || !result.covered ? null : values[at]!;
-}
-
 function breakdownChart(app: App, result: Result) {
     const title = `${app.indicatorTitle(result.indicator)} ${perText(app.state.per)} by ${app.state.by}`;
     const parts = () => breakout(app.model.calculation, app.node(result), app.state.by).slice(0, 8);
+    const name = (part: Part) => groupText(app.state.by, part.name);
     let read: Part[] = [];
     app.follows(() => { read = parts(); });
     return chart({
-        title, height: width => barHeight(read.map(part => part.name.replaceAll("_", " ")), width),
-        option: width => bars(read.map(part => ({name: part.name.replaceAll("_", " "), value: part.value, text: significant(part.value)})), result.indicator.startsWith("water") ? water : carbon, width),
+        title, height: width => barHeight(read.map(name), width),
+        option: width => bars(read.map(part => ({name: name(part), value: part.value, text: significant(part.value)})), result.indicator.startsWith("water") ? water : carbon, width),
         data: () => [[app.state.by, result.indicator, "unit"], ...parts().map((part): Cells => [part.name, part.value, result.unit])],
-        words: () => `${title}: ${read.map(part => `${part.name} ${significant(part.value)}`).join(", ")}`,
+        words: () => `${title}: ${read.map(part => `${name(part)} ${significant(part.value)}`).join(", ")}`,
     });
 }
 
@@ -277,9 +285,10 @@ export function askView(app: App): HTMLElement {
         if (moved) moved.after(...tied);
         else list.prepend(...tied);
     });
-    return h("div", {class: "view ask"}, choices(app), changedBanner(app),
+    const watching = watchPanel(app);
+    return h("div", {class: "view ask"}, choices(app), changedBanner(app), result ? strip(app, result, watching) : null,
         h("div", {class: "columns"},
-            h("div", {class: "left"}, watchPanel(app), changesPanel(app)),
+            h("div", {class: "left"}, watching, changesPanel(app)),
             h("section", {class: "right", "aria-labelledby": "h-inputs"}, h("h2", {id: "h-inputs"}, "Move an input"),
                 h("label", {class: "choice", for: "find-input"}, h("span", {}, "Find an input by its address or words"), search), count, list)));
 }

@@ -194,10 +194,13 @@ export interface Bar { name: string; value: number; text: string; colour?: strin
 export function bars(rows: Bar[], colour: string, width: number, axis = ""): EChartsCoreOption {
     const least = Math.min(0, ...rows.map(row => row.value)), most = Math.max(0, ...rows.map(row => row.value));
     const names = rows.map(row => inert(row.name));
-    const room = 0.24 * (most - least || 1);
+    const left = nameWidth(names, width) + 12;
+    const label = Math.max(0, ...rows.map(row => textWidth(row.text))) + 10;
+    const sides = least < 0 && most > 0 ? 2 : 1;
+    const room = Math.max(0.24, label / Math.max(label, width - left - 4 - sides * label)) * (most - least || 1);
     return {
         ...plain,
-        grid: {left: nameWidth(names, width) + 12, right: 4, top: 4, bottom: axis === "" ? 4 : 56, outerBoundsMode: "none"}, // what is known need not be laid out
+        grid: {left, right: 4, top: 4, bottom: axis === "" ? 4 : 56, outerBoundsMode: "none"}, // what is known need not be laid out
         xAxis: {type: "value", min: least < 0 ? least - room : 0, max: most + (most > 0 || least === 0 ? room : 0.3 * room), show: axis !== "", name: inert(axis), nameLocation: "middle", nameGap: 26, nameTextStyle: axisText,
             axisLabel: {...axisText, hideOverlap: true, showMinLabel: false, showMaxLabel: false, formatter: (value: number) => signed(value)}, splitLine: {lineStyle: {color: line}}},
         yAxis: {type: "category", inverse: true, data: names, axisTick: {show: false},

@@ -7,7 +7,7 @@ import {h} from "./dom";
 import {Model} from "./model";
 import {readView} from "./read";
 import {recheckView, verdict} from "./recheck";
-import {readChanges, readState, views, type ViewName} from "./state";
+import {readChanges, readState, unknownWishes, views, type ViewName} from "./state";
 import {traceView} from "./trace";
 
 const titles: Record<ViewName, string> = {read: "Read", ask: "Ask", trace: "Trace", recheck: "Recheck"};
@@ -52,13 +52,14 @@ class Page {
     private follow(): void {
         this.app.state = readState(this.model, location.hash);
         const {calculation} = this.model;
-        const asked = readChanges(this.model, location.hash);
+        const {changes: asked, refused} = readChanges(this.model, location.hash);
         const unchanged = asked.size === calculation.changed.size && [...asked].every(([node, value]) => calculation.changed.get(node) === value);
         if (!unchanged) {
             calculation.reset();
             for (const [node, value] of asked) calculation.set(node, value);
         }
         this.show();
+        this.main.prepend(...passedOver(refused, unknownWishes(this.model, location.hash)));
     }
 
     private show(): void {
@@ -76,6 +77,16 @@ class Page {
         performance.mark("shown");
         if (focused) restoreFocus(this.main, focused);
     }
+}
+
+/** What a link asks for in vain: without a word its reader would take these figures for those that were meant. */
+function passedOver(sets: string[], wishes: string[]): HTMLElement[] {
+    const listed = (texts: string[]) => `${texts.slice(0, 5).map(text => text.length > 80 ? `${text.slice(0, 80)}…` : text).join(", ")}${texts.length > 5 ? ` and ${texts.length - 5} more` : ""}`;
+    const line = (text: string) => h("p", {class: "alarm passed-over", role: "status"}, text);
+    return [
+        ...(sets.length > 0 ? [line(`This link sets ${sets.length} input${sets.length === 1 ? " that is" : "s that are"} not on this page or not allowed: ${listed(sets)}`)] : []),
+        ...(wishes.length > 0 ? [line(`This link asks for what is not on this page: ${listed(wishes)}`)] : []),
+    ];
 }
 
 /** On paper nothing can be opened, and it is narrower than a screen. */

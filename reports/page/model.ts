@@ -132,6 +132,13 @@ export class Model {
         return this.page.scenarios.flatMap(scenario => scenario.results.flatMap(({of, per, rows}) => rows.map(row => this.made(scenario.id, of, per, row))));
     }
 
+    /** What the engine computed of a result's node, for the inputs as typed. */
+    typedValue(node: number): number | null {
+        const {nodes, values} = this.page.checked;
+        const at = nodes.indexOf(node);
+        return at < 0 ? null : values[at]!;
+    }
+
     /** The node of an address, of an input or result. */
     find(address: string): number | undefined { return this.named.byAddress.get(address); }
     /** The first address of a node, or "". */

@@ -23,11 +23,12 @@ function section(id: string, title: string, ...children: (Node | string | null)[
 }
 
 function table(label: string, head: (Node | string)[], rows: (Node | string)[][], className = ""): HTMLElement {
+    // roles are said, since a phone shows rows as grids, the name in a line of its own
     return h("div", {class: "scroll", tabindex: 0, role: "region", "aria-label": `${label}, table`},
-        h("table", {class: className},
-            h("thead", {}, h("tr", {}, ...head.map(cell => h("th", {scope: "col"}, cell)))),
-            h("tbody", {}, ...rows.map(row => h("tr", {}, ...row.map((cell, k) => k === 0
-                ? h("th", {scope: "row"}, cell) : h("td", {}, cell)))))));
+        h("table", {class: className, role: "table", style: `--columns: ${head.length > 5 ? 3 : head.length - 1}`},
+            h("thead", {role: "rowgroup"}, h("tr", {role: "row"}, ...head.map(cell => h("th", {scope: "col", role: "columnheader"}, cell)))),
+            h("tbody", {role: "rowgroup"}, ...rows.map(row => h("tr", {role: "row"}, ...row.map((cell, k) => k === 0
+                ? h("th", {scope: "row", role: "rowheader"}, cell) : h("td", {role: "cell"}, cell)))))));
 }
 
 const groupNames = {consumer_product: "Products", mill_product: "Mills", line: "Lines", all: "All"};
@@ -131,7 +132,16 @@ function largest(parts: Part[], count: number): Part[] {
 }
 
 const groupTitle: Record<Grouping, string> = {stage: "stage", process: "process", use: "use of a process", factor: "factor", gas: "gas", scope: "scope"};
-const groupText = (by: Grouping, name: string) => by === "scope" ? `scope ${name}` : name.replaceAll("_", " ");
+/** CO2e that a factor states as such has no gas, but the line it was typed in. */
+const statedLines = ["fossil", "biogenic", "land_use", "land_management"];
+
+/** The name of a part of a break-out, as deckle footprint has it. */
+export function groupText(by: Grouping, name: string): string {
+    const words = name.replaceAll("_", " ");
+    if (by === "scope") return `scope ${name}`;
+    if (by !== "gas") return words;
+    return name === "total" ? "CO2e given as one number" : statedLines.includes(name) ? `CO2e, ${words}` : words;
+}
 
 function breakoutTable(app: App, results: Result[], parts: { name: string; value: number }[][]): HTMLElement {
     const names = [...new Set(parts.flatMap(list => list.map(part => part.name)))];
@@ -340,12 +350,19 @@ function uncertaintyPart(app: App): Section {
     });
     follow(app, drawings);
     const text = rows.length === 0 ? h("p", {}, "Nothing was drawn for this product and unit; per tonne, roll, bundle and pack have intervals.")
-        : table("Intervals", ["figure", "at the inputs", "median", "standard uncertainty", "95 % from", "to"], rows.map(({one, row}) => [
-            `${app.indicatorTitle(one.indicator)}, ${one.unit} ${perText(row.per).replace(" unrounded", "")}`, app.figure(model.result(state.scenario, state.product, row.per, one.indicator)),
+        : table("Intervals", ["figure", "at the inputs as typed", "median", "standard uncertainty", "95 % from", "to"], rows.map(({one, row}) => [
+            `${app.indicatorTitle(one.indicator)}, ${one.unit} ${perText(row.per).replace(" unrounded", "")}`, typedFigure(app, model.result(state.scenario, state.product, row.per, one.indicator)!),
             marked(one.bound, significant(row.median, 4)), significant(row.standard_uncertainty, 4), marked(one.bound, significant(row.low, 4)), marked(one.bound, significant(row.high, 4))]), "figures");
     return section("uncertainty", "How sure it is", h("div", {class: "charts"}, ...drawings.map(one => one.element)), text,
         h("p", {class: "note"}, `${counted(uncertainty.draws)} draws of ${counted(uncertainty.with_spread)} inputs that have a spread, seed ${uncertainty.seed}, by the engine, for the inputs as typed; `
             + `${counted(uncertainty.without_spread)} inputs have none and count as exact. `, rows.some(({row}) => row.per.endsWith("_unrounded")) ? "Where a roll has whole sheets, intervals are those of the unrounded count." : ""));
+}
+
+/** A figure as the engine has it, whatever has moved: what stands beside it was drawn for the inputs as typed. */
+function typedFigure(app: App, result: Result): HTMLElement {
+    const value = app.model.typedValue(app.node(result));
+    return h("a", {class: "figure", title: `how ${app.address(result)} came about`, href: app.link({view: "trace", traced: app.address(result)})},
+        value === null ? "–" : marked(result.bound, significant(value)));
 }
 
 function histogram(row: { counts: number[]; least: number; most: number; low: number; high: number; median: number }, colour: string) {
@@ -394,7 +411,13 @@ function openPart(app: App): Section {
         below.size === 0 ? h("p", {}, "Everything that was expected of these figures is stated.")
             : h("div", {}, h("p", {class: "note"}, "≥ is at least: a part is not stated. ≤ is at most, ≈ open both ways, – not covered."),
                 ...[...below].map(([indicator, factors]) => h("details", {}, h("summary", {}, `${app.indicatorTitle(indicator)}: not stated by ${factors.size} factor${factors.size === 1 ? "" : "s"}`),
-                    h("ul", {}, ...[...factors].map(factor => h("li", {}, factor, uses(indicator, factor).length > 0 ? h("span", {class: "soft"}, ` used by ${uses(indicator, factor).join(", ")}`) : null)))))));
+                    h("ul", {}, ...[...factors].map(factor => h("li", {}, factor, ...usesText(uses(indicator, factor)))))))));
+}
+
+/** Who uses a factor; on paper, where that fills sheets, only how many do. */
+function usesText(uses: string[]): HTMLElement[] {
+    return uses.length === 0 ? [] : [h("span", {class: "soft on-screen"}, ` used by ${uses.join(", ")}`),
+        h("span", {class: "soft on-paper"}, `: ${counted(uses.length)} use${uses.length === 1 ? "" : "s"}`)];
 }
 
 function rulesPart(app: App): Section {

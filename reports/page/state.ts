@@ -45,6 +45,13 @@ function oneOf<T extends string>(word: string | null, allowed: readonly T[], oth
     return allowed.find(one => one === word) ?? otherwise;
 }
 
+/** "@SCENARIO" or "=PRODUCT" where there is one, else "". */
+function comparedWith(model: Model, scenario: string, word: string): string {
+    const id = word.slice(1);
+    const known = word.startsWith("@") ? model.scenarios.has(id) : word.startsWith("=") && model.subject(scenario, id) !== undefined;
+    return known ? word : "";
+}
+
 /** The state that a fragment asks for; what it does not say, or says wrongly, has its default. */
 export function readState(model: Model, fragment: string): State {
     const [name = "", query = ""] = fragment.replace(/^#/, "").split("?", 2);
@@ -63,26 +70,39 @@ export function readState(model: Model, fragment: string): State {
         by: oneOf(asked.get("by"), groupings, "stage"),
         reference: asked.get("reference") ?? "",
         target: asked.get("target") ?? "",
-        against: asked.get("against") ?? "",
+        against: comparedWith(model, scenario, asked.get("against") ?? ""),
         traced: asked.get("of") ?? "",
         part: asked.get("part") ?? "",
         beside: asked.get("beside") ?? "",
     };
 }
 
-/** Inputs that the fragment moves: set=ADDRESS~VALUE. Unknown addresses and values that are none are passed over. */
-export function readChanges(model: Model, fragment: string): Map<number, number> {
+/** Inputs that a fragment moves: set=ADDRESS~VALUE; and as written those that cannot be moved so. */
+export interface Changes { changes: Map<number, number>; refused: string[] }
+
+export function readChanges(model: Model, fragment: string): Changes {
     const changes = new Map<number, number>();
+    const refused: string[] = [];
     for (const text of new URLSearchParams(fragment.split("?", 2)[1] ?? "").getAll("set")) {
         const cut = text.lastIndexOf("~");
         const node = model.find(text.slice(0, cut));
         const value = Number(text.slice(cut + 1));
         const input = node === undefined ? undefined : model.calculation.inputs.get(node);
-        if (!input || text.slice(cut + 1).trim() === "" || !Number.isFinite(value)) continue;
-        const [low, high] = input.bounds;
-        if ((low === null || value >= low) && (high === null || value <= high)) changes.set(input.n, value);
+        const [low, high] = input?.bounds ?? [null, null];
+        const isNumber = cut >= 0 && text.slice(cut + 1).trim() !== "" && Number.isFinite(value);
+        if (input && isNumber && (low === null || value >= low) && (high === null || value <= high)) changes.set(input.n, value);
+        else refused.push(text);
     }
-    return changes;
+    return {changes, refused};
+}
+
+/** What a fragment asks to be shown that is not here, as written; its default is shown instead. */
+export function unknownWishes(model: Model, fragment: string): string[] {
+    const asked = new URLSearchParams(fragment.split("?", 2)[1] ?? "");
+    const state = readState(model, fragment);
+    const named: Record<string, string> = {scenario: state.scenario, product: state.product, per: state.per, electricity: state.electricity,
+        indicator: state.indicator, by: state.by, against: state.against};
+    return Object.entries(named).filter(([name, value]) => asked.has(name) && asked.get(name) !== value).map(([name]) => `${name} ${asked.get(name)}`);
 }
 
 const written = new WeakMap<Model, { at: number; text: string }>();

@@ -2,10 +2,11 @@
 // rests on it.
 import {operations, words} from "deckle-evaluator";
 import type {App} from "./app";
+import type {InputData} from "./data";
 import {h} from "./dom";
 import {breakout, termsOf} from "./breakout";
 import {addressOf, addressesOf, type Result} from "./model";
-import {perText} from "./read";
+import {groupText, perText} from "./read";
 import {significant} from "./words";
 
 const symbols: Record<string, string> = {sum: " + ", product: " × ", quotient: " ÷ ", minimum: ", ", maximum: ", "};
@@ -142,7 +143,7 @@ function leafFacts(app: App, n: number): HTMLElement {
     const place = placeOf(app, n);
     const gap = calculation.notCovered.get(n);
     const source = input ? calculation.data.sources[input.source]! : "";
-    const spread = input?.spread ? `spread: ${input.spread.kind.replaceAll("_", " ")}${input.spread.parameters.length ? ` ${input.spread.parameters.map(node => node === null ? "open" : unrounded(app, node)).join(", ")}` : ""}` : "";
+    const spread = input?.spread ? `spread: ${[input.spread.kind.replaceAll("_", " "), input.spread.parameters.map((_, k) => parameterText(app, input.spread!, k)).join(", ")].filter(text => text !== "").join(" ")}` : "";
     const rule = ruleOf(app, n);
     return h("div", {class: "facts"},
         input ? h("p", {}, `typed ${input.typed || "without a text of its own"}${input.amount_is ? `, ${input.amount_is}` : ""}`) : rule ? h("p", {class: "rule"}, rule) : null,
@@ -152,6 +153,18 @@ function leafFacts(app: App, n: number): HTMLElement {
         input?.note ? h("p", {}, input.note) : null,
         gap ? h("p", {class: "alarm"}, `Not covered: ${gap.subject} does not state ${gap.indicator}`) : null,
         input && app.model.find(app.state.traced) !== n ? h("p", {}, h("a", {href: app.link({view: "trace", traced: addressesOf(input)[0]!})}, "What rests on it")) : null);
+}
+
+/** By shape, which parameters are a distance from the value; the others are values or plain numbers. */
+const distances: Record<string, number[]> = {normal: [0], student_t: [0], truncated_normal: [0], curvilinear_trapezoid: [2]};
+
+/** A distance from a share in % is in points; one that is relative is in % of the value. */
+function parameterText(app: App, {kind, relative, parameters}: NonNullable<InputData["spread"]>, k: number): string {
+    const node = parameters[k];
+    if (node === null || node === undefined) return "open";
+    const isDistance = (distances[kind] ?? []).includes(k);
+    if (isDistance && relative) return `${Number((100 * app.model.calculation.value[node]!).toPrecision(12))} % of value`;
+    return isDistance && app.model.calculation.unitOf(node) === "%" ? `${app.model.calculation.value[node]!} points` : unrounded(app, node);
 }
 
 /** A part of a result: the amounts and factors that bring it. */
@@ -166,7 +179,7 @@ function partOf(app: App, n: number): HTMLElement {
             list.append(h("li", {}, h("p", {class: "term"}, [process, use, source && source !== use ? `by ${source}` : "", gas].filter(word => word !== "").join(", ")), step(app, amount), step(app, factor)));
         }
     };
-    const heading = h("h2", {id: "h-part"}, `Of it, ${by} ${part.replaceAll("_", " ")}: ${significant(breakout(app.model.calculation, n, by).find(one => one.name === part)?.value ?? 0, 6)} ${app.model.calculation.unitOf(n)}`);
+    const heading = h("h2", {id: "h-part"}, `Of it, ${by} ${groupText(by, part)}: ${significant(breakout(app.model.calculation, n, by).find(one => one.name === part)?.value ?? 0, 6)} ${app.model.calculation.unitOf(n)}`);
     const count = terms.length;
     append(mostTerms);
     const more = h("button", {type: "button", class: "quiet"}, `Show ${terms.length} more`);

@@ -80,6 +80,49 @@ await run({
         await context.close();
     },
 
+    async "CO2e given as one number is told from the total, as the command tells it"() {
+        const {out} = deckle("footprint", study("demonstration"), "--product", "bath_2ply", "--by", "gas", "--indicator", "climate", "--per", "t");
+        assert.match(out, /CO2e given as one number/);
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply&by=gas");
+        const names = await page.$$eval(".breakout tbody th", list => list.map(one => one.textContent));
+        assert.equal(names.filter(name => name === "total").length, 1);
+        assert.equal(names.at(-1), "total");
+        assert.ok(names.includes("CO2e given as one number") && names.includes("CO2e, biogenic"), names.join("; "));
+        await context.close();
+    },
+
+    async "what stands beside a median is the figure as typed, also when an input has moved"() {
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply");
+        const first = () => page.$eval(".uncertainty tbody tr", tr => [...tr.children].map(cell => cell.textContent));
+        const typed = await first(), shown = await page.textContent(".card .large .figure");
+        await page.evaluate(() => { location.hash = "#read?product=bath_2ply&set=fennaby.bath_machine.uses.yankee~60000"; });
+        await page.waitForSelector(".changes, .changed:not([hidden])");
+        assert.notEqual(await page.textContent(".card .large .figure"), shown);
+        assert.deepEqual(await first(), typed);
+        await context.close();
+    },
+
+    async "a link that asks for what is not here says so in a line"() {
+        for (const [fragment, pattern] of [
+            ["#ask?set=zzz~1", /sets 1 input that is not on this page or not allowed: zzz~1$/],
+            ["#ask?set=fennaby.figures.reel_dryness~abc&set=fennaby.figures.reel_dryness~94", /sets 1 input .*: fennaby\.figures\.reel_dryness~abc$/],
+            ["#read?set=fennaby.figures.reel_dryness~-5&set=fennaby.figures.reel_dryness~1e400", /sets 2 inputs that are .*~-5, .*~1e400$/],
+            ["#read?product=nope", /asks for what is not on this page: product nope$/],
+            ["#ask?against=%40nope&per=furlong", /: per furlong, against @nope$/],
+        ]) {
+            const {page, noted, context} = await open(browser, demonstration, fragment);
+            assert.match((await page.textContent(".passed-over")).trim(), pattern, fragment);
+            assert.equal(await page.locator(".passed-over").count(), 1, fragment);
+            await page.click("nav a:first-child");
+            await page.waitForFunction(() => document.querySelector(".passed-over") === null);
+            assertQuiet(noted);
+            await context.close();
+        }
+        const {page, context} = await open(browser, demonstration, "#ask?product=bath_2ply&against=%3Dbath_3ply&set=fennaby.figures.reel_dryness~94");
+        assert.equal(await page.locator(".passed-over").count(), 0);
+        await context.close();
+    },
+
     async "intervals are those of deckle uncertainty"() {
         const report = json("uncertainty", study("demonstration"), "--product", "bath_2ply", "--per", "t", "--draws", "10000");
         const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply");

@@ -105,6 +105,17 @@ await run({
         await context.close();
     },
 
+    async "the spread of a share is in points, that of an amount in % of it"() {
+        const {graph} = carried(demonstration);
+        const typed = pattern => graph.inputs.find(one => one.spread && pattern.test(one.typed));
+        for (const input of [typed(/^[0-9.]+ % ± [0-9.]+ points$/), typed(/t ± [0-9.]+ % of value$/)]) {
+            const {page, context} = await open(browser, demonstration, `#trace?of=${[input.address].flat()[0]}`);
+            const text = await page.textContent(".derivation .facts");
+            assert.ok(text.includes(`spread: normal ${/± (.*)$/.exec(input.typed)[1]}`), text);
+            await context.close();
+        }
+    },
+
     async "numbers are found by titles"() {
         const {page, context} = await open(browser, worked, "#trace");
         const [{id, title}] = carried(worked).page.scenarios[0].subjects.filter(one => one.kind === "consumer_product");
