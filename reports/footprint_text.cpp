@@ -300,18 +300,9 @@ std::string details_text(const Footprint& footprint, const Style& style) {
 
 // --- break-out: a table for every product and unit, a row a contribution ------------------------
 
-/// CO2e that a factor states as such has no gas, but the line it was typed in.
-std::string gas_name(const std::string& name) {
-    if (name == "total") return "CO2e given as one number";
-    for (const std::string_view line : {"fossil", "biogenic", "land_use", "land_management"}) {
-        if (name == line) return fmt::format("CO2e, {}", spaced(name));
-    }
-    return inert(name);
-}
-
 std::string contribution_name(BreakoutBy by, const std::string& name) {
     if (name.empty()) return "(unnamed)";
-    if (by == BreakoutBy::gas) return gas_name(name);
+    if (by == BreakoutBy::gas) return inert(gas_name(name));
     return by == BreakoutBy::scope ? "scope " + inert(name) : inert(name);
 }
 

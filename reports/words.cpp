@@ -11,6 +11,14 @@ std::string spaced(std::string_view id) {
     return words;
 }
 
+std::string gas_name(std::string_view gas) {
+    if (gas == "total") return "CO2e given as one number";
+    for (const std::string_view line : {"fossil", "biogenic", "land_use", "land_management"}) {
+        if (gas == line) return "CO2e, " + spaced(gas);
+    }
+    return std::string(gas);
+}
+
 std::string counted_per(std::string_view per) {
     constexpr std::string_view unrounded = "_unrounded";
     if (!per.ends_with(unrounded)) return spaced(per);

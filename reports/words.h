@@ -18,6 +18,10 @@ template <class Names>
 /// "water_consumed" as words, inert.
 [[nodiscard]] std::string spaced(std::string_view id);
 
+/// The name of a gas as readers see it, as it was typed: CO2e that a factor states as such has no
+/// gas, but the line it was typed in.
+[[nodiscard]] std::string gas_name(std::string_view gas);
+
 /// "roll, on the unrounded count of sheets" of "roll_unrounded", inert.
 [[nodiscard]] std::string counted_per(std::string_view per);
 

@@ -6,6 +6,8 @@
 #include <array>
 #include <stdexcept>
 
+#include "reports/words.h"
+
 namespace deckle {
 namespace {
 
@@ -23,6 +25,7 @@ bool is_constant_zero(const Graph& graph, NodeId node) {
 
 std::string shown_group(BreakoutBy by, const std::string& name) {
     if (name.empty()) return "(none)";
+    if (by == BreakoutBy::gas) return gas_name(name);
     return by == BreakoutBy::scope ? "scope " + name : name;
 }
 
