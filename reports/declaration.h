@@ -41,8 +41,8 @@ struct DeclarationCheck {
     std::vector<Problem> problems;
     [[nodiscard]] bool has_errors() const;
 };
-/// Checks all files that were read. Errors: InputError json-syntax for what is no JSON, and those
-/// of read_yaml.
+/// Checks all files that were read. Errors: InputError json-syntax for what is no JSON,
+/// no-footprint for what holds none, and those of read_yaml.
 [[nodiscard]] DeclarationCheck check_declarations(const Files& files);
 [[nodiscard]] std::string declaration_check_text(const DeclarationCheck& check, const Files& files);
 [[nodiscard]] std::string declaration_check_json(const DeclarationCheck& check, const Files& files,

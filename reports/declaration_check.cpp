@@ -18,11 +18,24 @@ Place place_of_byte(const Files& files, std::uint32_t file, std::size_t byte) {
             static_cast<std::uint32_t>(byte - start + 1), 1};
 }
 
+/// Where there is nothing to check, no error found would read as a pass.
+void refuse_nothing(const Json& inside, std::uint32_t file) {
+    if ((inside.is_object() || inside.is_array()) && !inside.empty()) return;
+    throw InputError({{{file, 1, 1, 1},
+                       Severity::error,
+                       "no-footprint",
+                       "there is no product footprint in this file",
+                       "one object; several as a list, alone or under \"data\"",
+                       {}}});
+}
+
 /// JSON and nothing looser: the reader behind it takes YAML too.
 void refuse_no_json(const Files& files, std::uint32_t file) {
     try {
         const Json read = Json::parse(files.at(file).text);
-        static_cast<void>(read);
+        const auto data = read.is_object() ? read.find("data") : read.end();
+        const bool wrapped = read.is_object() && data != read.end() && !read.contains("pcf");
+        refuse_nothing(wrapped ? *data : read, file);
     } catch (const Json::parse_error& error) {
         const std::size_t byte = error.byte == 0 ? 0 : error.byte - 1;
         throw InputError(
@@ -66,7 +79,7 @@ DeclarationCheck check_declarations(const Files& files) {
     std::vector<YamlValue> roots;
     for (std::uint32_t file = 1; file <= files.count(); ++file) {
         refuse_no_json(files, file);
-        roots.push_back(read_yaml(files, file, problems));
+        roots.push_back(read_yaml(files, file, problems, YamlRoot::map_or_list));
     }
     problems.throw_if_any();
     std::vector<Declared> all;

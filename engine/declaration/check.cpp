@@ -7,6 +7,7 @@
 
 #include "engine/declaration/model.h"
 #include "engine/declaration/schema_check.h"
+#include "engine/declaration/second_edition.h"
 
 namespace deckle {
 namespace {
@@ -43,11 +44,18 @@ constexpr std::array<std::string_view, 7> without_mass{
 
 Exact whole(int number) { return {number, 0}; }
 
+bool is_bio_based(const Declared& one) {
+    const auto mass = one.number("pcf/productMassPerDeclaredUnit"),
+               held = one.number("pcf/biogenicCarbonContent");
+    return mass && held && mass->times(biogenic_percent) < held->times(100);
+}
+
 /// Collects the problems of one footprint.
 class DeclaredChecker {
 public:
-    DeclaredChecker(const Declared& one, double most_left_out)
-        : one_(one), most_left_out_(most_left_out) {}
+    /// `scale`: what each amount was multiplied by after it was rounded.
+    DeclaredChecker(const Declared& one, double most_left_out, const Exact& scale)
+        : one_(one), most_left_out_(most_left_out), scale_(scale) {}
 
     std::vector<Problem> run() {
         check_schema(one_, problems_);
@@ -211,6 +219,11 @@ private:
         }
     }
 
+    /// How far a number may be off by its digits.
+    [[nodiscard]] Exact rounding(const Exact& number) const {
+        return number.half_place().times(scale_).value_or(number.half_place());
+    }
+
     void check_sums() {
         const auto without = number("pcfExcludingBiogenicUptake"),
                    with = number("pcfIncludingBiogenicUptake"),
@@ -219,8 +232,8 @@ private:
         if (without && with) {
             const Exact taken = uptake.value_or(Exact{});
             const Exact gap = (*with - *without - taken).magnitude();
-            const Exact most = without->half_place() + with->half_place() +
-                               (uptake ? uptake->half_place() : Exact{});
+            const Exact most =
+                rounding(*without) + rounding(*with) + (uptake ? rounding(*uptake) : Exact{});
             if (most < gap)
                 wrong("pcfIncludingBiogenicUptake", "V-13",
                       fmt::format("{} is not {} with an uptake of {}", with->text(),
@@ -229,7 +242,7 @@ private:
         }
         if (uptake && held) {
             const Exact gap = (uptake->times(12) + held->times(44)).magnitude();
-            const Exact most = uptake->half_place().times(12) + held->half_place().times(44);
+            const Exact most = rounding(*uptake).times(12) + rounding(*held).times(44);
             if (most < gap)
                 wrong(
                     "biogenicCO2Uptake", "V-14",
@@ -240,13 +253,13 @@ private:
     }
 
     void check_total(const Exact& total) {
-        Exact sum, most = total.half_place();
+        Exact sum, most = rounding(total);
         std::string terms;
         for (const std::string_view name : terms_of_total()) {
             const auto term = number(name);
             if (!term) continue;
             sum = sum + *term;
-            most = most + term->half_place();
+            most = most + rounding(*term);
             terms += fmt::format("{}{}", terms.empty() ? "" : " + ", term->text());
         }
         if (!terms.empty() && most < (total - sum).magnitude())
@@ -363,11 +376,7 @@ private:
         }
     }
 
-    [[nodiscard]] bool is_biogenic() const {
-        const auto mass = number("productMassPerDeclaredUnit"),
-                   held = number("biogenicCarbonContent");
-        return mass && held && mass->times(biogenic_percent) < held->times(100);
-    }
+    [[nodiscard]] bool is_biogenic() const { return is_bio_based(one_); }
 
     void check_edition() {
         const YamlValue* standards = pcf("crossSectoralStandards");
@@ -413,8 +422,38 @@ private:
 
     const Declared& one_;
     double most_left_out_;  ///< % of the footprint
+    Exact scale_;
     std::vector<Problem> problems_;
 };
+
+/// As the third edition that it becomes: what it says there, and what it loses on the way.
+std::vector<Problem> check_second(const Declared& one) {
+    const FromSecondEdition made = from_second_edition(one);
+    const Declared third{&made.root, one.pointer};
+    const bool withdrawn = is_bio_based(third);
+    std::vector<Problem> problems{
+        {one.find("specVersion")->place,
+         withdrawn ? Severity::error : Severity::finding,
+         "property-edition",
+         fmt::format("{}/specVersion: {} is of the second edition{}: checked as converted to the "
+                     "third, amounts times the declared amount, totals from their terms",
+                     one.pointer, one.text("specVersion"),
+                     withdrawn ? ", withdrawn for what holds more than 5 % biogenic carbon" : ""),
+         "ask for it in the third",
+         {}}};
+    for (const LostProperty& lost : made.lost)
+        problems.push_back(
+            {lost.place,
+             Severity::finding,
+             "property-lost",
+             fmt::format("{}: the third edition has no place for it: {}", lost.pointer, lost.what),
+             "say in the comment what a reader needs of it",
+             {}});
+    for (Problem& problem : check_second_totals(one)) problems.push_back(std::move(problem));
+    for (Problem& problem : DeclaredChecker(third, most_left_out_v2, made.amount).run())
+        problems.push_back(std::move(problem));
+    return problems;
+}
 
 }  // namespace
 
@@ -427,18 +466,8 @@ std::vector<Problem> check_declared(const Declared& one, double most_left_out) {
                  "a product footprint is a JSON object",
                  {}}};
     }
-    if (one.is_version_2()) {
-        return {{one.find("specVersion")->place,
-                 Severity::error,
-                 "property-edition",
-                 fmt::format("{}/specVersion: {} is of the second edition, whose properties and "
-                             "amounts mean something else",
-                             one.pointer, one.text("specVersion")),
-                 "ask for it in the third; for what holds more than 5 % biogenic carbon the second "
-                 "is withdrawn",
-                 {}}};
-    }
-    return DeclaredChecker(one, most_left_out).run();
+    if (one.is_version_2()) return check_second(one);
+    return DeclaredChecker(one, most_left_out, whole(1)).run();
 }
 
 std::span<const DeclarationRule> declaration_rules() noexcept { return rules; }

@@ -12,12 +12,14 @@
 
 namespace deckle {
 
-/// What may be left out of a footprint [%]: PACT Methodology V3.
+/// What may be left out of a footprint [%]: PACT Methodology V3, and V2 before it.
 inline constexpr double most_left_out_v3 = 3.0;
+inline constexpr double most_left_out_v2 = 5.0;
 
 /// Errors and findings of one footprint. Codes: property-* for the schema and the reporting rules,
-/// V-01 to V-22 for the rules between properties. `most_left_out`: the limit of V-17 [%] by the
-/// rules in use.
+/// V-01 to V-22 for the rules between properties. One of the second edition is converted first
+/// (second_edition.h): property-edition, and property-lost for what has no successor.
+/// `most_left_out`: the limit of V-17 [%] by the rules in use.
 [[nodiscard]] std::vector<Problem> check_declared(const Declared& one,
                                                   double most_left_out = most_left_out_v3);
 

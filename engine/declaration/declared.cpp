@@ -47,11 +47,13 @@ bool Declared::is_version_2() const { return text("specVersion").starts_with("2.
 
 std::vector<Declared> declared_in(const YamlValue& root) {
     const YamlValue* data = root.find("data");
-    if (data == nullptr || root.find("pcf") != nullptr) return {{&root, ""}};
-    if (!data->is_list()) return {{data, "/data"}};
+    const bool wrapped = data != nullptr && root.find("pcf") == nullptr;
+    const YamlValue& inside = wrapped ? *data : root;
+    const std::string_view pointer = wrapped ? "/data" : "";
+    if (!inside.is_list()) return {{&inside, std::string(pointer)}};
     std::vector<Declared> all;
-    for (std::size_t i = 0; i < data->items.size(); ++i)
-        all.push_back({&data->items[i], fmt::format("/data/{}", i)});
+    for (std::size_t i = 0; i < inside.items.size(); ++i)
+        all.push_back({&inside.items[i], fmt::format("{}/{}", pointer, i)});
     return all;
 }
 

@@ -28,7 +28,7 @@ struct Declared {
     [[nodiscard]] bool is_version_2() const;
 };
 
-/// The footprints of a file: one, or those under `data` as a system answers with them.
+/// The footprints of a file: one, a list of them, or either under `data` as a system answers.
 [[nodiscard]] std::vector<Declared> declared_in(const YamlValue& root);
 
 /// When it may be used: as stated, else three years from the end of its reference period (V-09).

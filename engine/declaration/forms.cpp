@@ -212,6 +212,17 @@ Exact Exact::over(int divisor, int places) const {
     return {(scaled + half) / step, places};
 }
 
+std::optional<Exact> Exact::times(const Exact& other) const {
+    Wide product = 0;
+    const int places = places_ + other.places_;
+    if (places > static_cast<int>(most_digits) ||
+        __builtin_mul_overflow(units_, other.units_, &product))
+        return std::nullopt;
+    const Wide most = power_of_ten(static_cast<int>(most_digits));
+    if (product >= most || product <= -most) return std::nullopt;
+    return Exact(product, places);
+}
+
 Exact operator+(const Exact& a, const Exact& b) {
     const int places = std::max(a.places_, b.places_);
     return {

@@ -55,6 +55,8 @@ public:
     [[nodiscard]] Exact magnitude() const { return {units_ < 0 ? -units_ : units_, places_}; }
     /// Its digits times a whole number, and the same over a whole number to so many places.
     [[nodiscard]] Exact times(int factor) const { return {units_ * factor, places_}; }
+    /// With the places of both; nothing where the digits are too many.
+    [[nodiscard]] std::optional<Exact> times(const Exact& other) const;
     [[nodiscard]] Exact over(int divisor, int places) const;
     /// Half a unit of its last place: how far rounding may have moved it. A zero was not rounded.
     [[nodiscard]] Exact half_place() const { return {units_ == 0 ? 0 : 5, places_ + 1}; }

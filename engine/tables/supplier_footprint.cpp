@@ -7,6 +7,7 @@
 #include <filesystem>
 
 #include "engine/declaration/check.h"
+#include "engine/declaration/second_edition.h"
 #include "engine/tables/stated.h"
 #include "engine/text/keys.h"
 
@@ -100,7 +101,10 @@ public:
         add_periods();
         add_text("primary_share", "pcf/primaryDataShare", " %");
         add_source();
-        if (earlier_) check_totals();
+        if (earlier_) {
+            for (const Problem& one : check_second_totals(from_))
+                problems_.add(one.where, one.code, one.message, one.hint);
+        }
         add_supplier();
         return std::move(keys_);
     }
@@ -225,53 +229,6 @@ private:
         keys_.entries.push_back({"source", id->place, std::move(source)});
     }
 
-    /// Both totals that version 2 states against its terms, within what its digits leave open. What
-    /// is without biogenic emissions is the fossil term, and may hold direct land-use change and
-    /// land management: writers of the second version differ.
-    void check_totals() {
-        const auto fossil = term("fossilGhgEmissions");
-        if (!fossil) return;
-        std::vector<Sum> without{*fossil}, with{*fossil};
-        for (const std::string_view name :
-             {"dLucGhgEmissions", "iLucGhgEmissions", "landManagementGhgEmissions",
-              "otherBiogenicGhgEmissions"}) {
-            const auto one = term(name);
-            if (!one) continue;
-            without.push_back(without.back() + *one);
-            with.front() = with.front() + *one;
-        }
-        if (const auto taken = term("biogenicCarbonWithdrawal"))
-            with.front() = with.front() + *taken;
-        compare_total("pCfExcludingBiogenic", without);
-        compare_total("pCfIncludingBiogenic", with);
-    }
-
-    struct Sum {
-        Exact value, rounding;
-        Sum operator+(const Sum& other) const {
-            return {value + other.value, rounding + other.rounding};
-        }
-    };
-
-    [[nodiscard]] std::optional<Sum> term(std::string_view name) const {
-        const auto number = from_.number(fmt::format("pcf/{}", name));
-        if (!number) return std::nullopt;
-        return Sum{*number, number->half_place()};
-    }
-
-    void compare_total(std::string_view name, const std::vector<Sum>& sums) {
-        const auto total = term(name);
-        if (!total) return;
-        const bool fits = std::ranges::any_of(sums, [&](const Sum& sum) {
-            return !(sum.rounding + total->rounding < (total->value - sum.value).magnitude());
-        });
-        if (fits) return;
-        problems_.add(pcf(name)->place, "total-not-its-terms",
-                      fmt::format("{} is {}, and its terms add up to {}", name, total->value.text(),
-                                  sums.back().value.text()),
-                      "a factor is made of the terms: ask the supplier which of them is missing");
-    }
-
     /// What the footprint says of itself, for check and for disclosures that rest on it.
     void add_supplier() {
         const YamlValue* edition = needed("specVersion");
@@ -340,7 +297,7 @@ void bring_in(YamlValue& factor, const YamlEntry& entry, Files& files, const fs:
     const std::uint32_t file =
         files.read((folder / named.text).lexically_normal().string(), named.place);
     const std::size_t before = problems.count();
-    const YamlValue root = read_yaml(files, file, problems);
+    const YamlValue root = read_yaml(files, file, problems, YamlRoot::map_or_list);
     if (problems.count() != before) return;
     const std::vector<Declared> all = declared_in(root);
     if (all.size() != 1) {

@@ -424,11 +424,13 @@ Place place_inside(const YamlValue& scalar, std::size_t offset, std::size_t leng
     return place;
 }
 
-YamlValue read_yaml(const Files& files, std::uint32_t file, Problems& problems) {
+YamlValue read_yaml(const Files& files, std::uint32_t file, Problems& problems, YamlRoot whole) {
     const std::size_t before = problems.count();
     TreeBuilder builder(files, file, problems);
     parse(files, file, problems, builder);
-    if (problems.count() == before && !builder.root.is_map()) {
+    const bool fits =
+        builder.root.is_map() || (whole == YamlRoot::map_or_list && builder.root.is_list());
+    if (problems.count() == before && !fits) {
         const bool empty = builder.root.kind == YamlValue::Kind::nothing;
         problems.add({file, 1, 1, 1}, empty ? "empty-file" : "not-a-mapping",
                      empty ? std::string("the file is empty")
@@ -436,7 +438,7 @@ YamlValue read_yaml(const Files& files, std::uint32_t file, Problems& problems) 
                                          builder.root.kind_text()),
                      "the schema page of this folder shows the smallest valid file");
     }
-    if (!builder.root.is_map()) builder.root = YamlValue{};
+    if (!fits) builder.root = YamlValue{};
     return std::move(builder.root);
 }
 

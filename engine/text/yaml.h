@@ -49,8 +49,12 @@ struct YamlEntry {
 /// folded.
 [[nodiscard]] Place place_inside(const YamlValue& scalar, std::size_t offset, std::size_t length);
 
-/// The tree of a file, always a mapping. Errors go to `problems`: yaml-syntax (one a file),
+/// What the whole file may be: ours are mappings, files of others lists too.
+enum class YamlRoot : std::uint8_t { map, map_or_list };
+
+/// The tree of a file. Errors go to `problems`: yaml-syntax (one a file),
 /// yaml-feature, duplicate-key, too-deep, empty-file, empty-value; what could be read is returned.
-[[nodiscard]] YamlValue read_yaml(const Files& files, std::uint32_t file, Problems& problems);
+[[nodiscard]] YamlValue read_yaml(const Files& files, std::uint32_t file, Problems& problems,
+                                  YamlRoot whole = YamlRoot::map);
 
 }  // namespace deckle

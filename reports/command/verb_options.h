@@ -501,7 +501,8 @@ inline constexpr std::array of_disclose{
     OptionRow{.name = "--check",
               .group = "Calculation",
               .help = "check files of product footprints, of this program or another, in place of "
-                      "writing one; several are held against each other too"},
+                      "writing one: an object, or a list of them, alone or under data; several are "
+                      "held against each other too, and those of edition 2 are converted first"},
     OptionRow{.name = "--format",
               .argument = "FORM",
               .kind = ValueKind::choice,

@@ -170,11 +170,12 @@ constexpr std::array all_verbs{
             .exits = usual_exits},
     VerbRow{.name = "disclose",
             .purpose = "what a customer receives: a product's footprint as a file or a report",
-            .more = "The file is in the model that customers' systems exchange (PACT 3.0.3), one "
-                    "object for one product and a list for several; its id follows from its "
-                    "content, so the same study gives the same file. Every file is checked before "
-                    "it is written; findings go to standard error. Nothing is called verified or "
-                    "conforming that the study does not call so.",
+            .more =
+                "The file is in the model that customers' systems exchange (PACT 3.0.3), one "
+                "object for one product and {\"data\": [...]} for several; its id follows from its "
+                "content, so the same study gives the same file. Every file is checked before "
+                "it is written; findings go to standard error. Nothing is called verified or "
+                "conforming that the study does not call so.",
             .options = options::of_disclose,
             .example = {"deckle disclose \"$(deckle demonstration)\" --product bath_2ply -o "
                         "bath_2ply.json",

@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include "engine/analysis/declared.h"
+#include "engine/declaration/second_edition.h"
 
 namespace {
 
@@ -87,4 +88,30 @@ TEST_CASE("decimals of declarations are exact", "[declared]") {
     for (const char* bad : {"2026-02-30", "2026-2-1", "2026-01-01T24:00:00Z", "2026-01-01T00:00:00",
                             "2026-01-01T00:00:00+01:00"})
         CHECK_FALSE(instant_from(bad, true).has_value());
+}
+
+TEST_CASE("second edition: amounts for one unit become amounts for all of them", "[declared]") {
+    // decision record 36 of the Technical Specifications: 12 litres at 1.5 kg CO2e and 0.789 kg
+    Files files;
+    Problems problems;
+    const YamlValue root = read_yaml(
+        files, files.add("bottle.json", R"({"specVersion": "2.2.0", "pcf": {"declaredUnit": "liter",
+            "unitaryProductAmount": "12", "productMassPerDeclaredUnit": "0.789",
+            "pCfExcludingBiogenic": "1.5", "fossilGhgEmissions": "1.5",
+            "landManagementGhgEmissions": "-0.1", "primaryDataShare": 38.5,
+            "crossSectoralStandardsUsed": ["ISO Standard 14067", "X"]}})"),
+        problems);
+    REQUIRE(problems.empty());
+    const FromSecondEdition made = from_second_edition({&root, {}});
+    const Declared third{&made.root, {}};
+    CHECK(third.text("pcf/declaredUnitOfMeasurement") == "liter");
+    CHECK(third.text("pcf/declaredUnitAmount") == "12");
+    CHECK(third.text("pcf/productMassPerDeclaredUnit") == "9.468");
+    CHECK(third.text("pcf/fossilGhgEmissions") == "18.0");
+    CHECK(third.text("pcf/landManagementBiogenicCO2Removals") == "-1.2");
+    CHECK(third.text("pcf/pcfExcludingBiogenicUptake") == "16.8");  // of its terms, by hand
+    CHECK(third.text("pcf/primaryDataShare") == "38.5");
+    CHECK(third.text("pcf/crossSectoralStandards/0") == "ISO14067");
+    CHECK(third.text("pcf/crossSectoralStandards/1") == "X");
+    CHECK(made.lost.empty());
 }

@@ -572,9 +572,91 @@ class Checked(CommandTest):
                        biogenicCarbonContent="0.136", pcfExcludingBiogenicUptake="6.9", pcfIncludingBiogenicUptake="6.4")
         self.assertEqual(self.problems(change), (0, []))
 
-    def test_the_second_edition_is_named_and_not_read_as_the_third(self):
-        status, problems = self.problems(lambda r, p: r.update(specVersion="2.3.0"))
-        self.assertEqual((status, [p[0] for p in problems]), (1, ["property-edition"]))
+    def second(self, **changes):
+        """The bottle of decision record 36: 12 litres of 1.5 kg CO2e and 0.789 kg each. Parts of the 1.5 are invented."""
+        root = {key: value for key, value in EXAMPLE.items() if key not in ("pcf", "extensions", "productClassifications")}
+        pcf = {
+            "declaredUnit": "liter", "unitaryProductAmount": "12", "productMassPerDeclaredUnit": "0.789",
+            "referencePeriodStart": "2025-01-01T00:00:00Z", "referencePeriodEnd": "2026-01-01T00:00:00Z",
+            "geographyCountry": "AT", "pCfExcludingBiogenic": "1.5", "pCfIncludingBiogenic": "1.5", "fossilGhgEmissions": "1.4",
+            "fossilCarbonContent": "0.2", "biogenicCarbonContent": "0", "dLucGhgEmissions": "0.1", "landManagementGhgEmissions": "0",
+            "otherBiogenicGhgEmissions": "0", "biogenicCarbonWithdrawal": "0", "packagingEmissionsIncluded": True,
+            "packagingGhgEmissions": "0.1", "characterizationFactors": "AR6", "ipccCharacterizationFactorsSources": ["AR6"],
+            "crossSectoralStandardsUsed": ["ISO Standard 14067"], "boundaryProcessesDescription": "x",
+            "exemptedEmissionsPercent": 4.5, "exemptedEmissionsDescription": "small", "primaryDataShare": 38.5,
+            "secondaryEmissionFactorSources": [{"name": "a", "version": "1"}]}
+        pcf.update(changes)
+        return {**root, "specVersion": "2.2.0", "version": 1, "pcf": pcf}
+
+    def test_the_second_edition_is_converted(self):
+        """What became of each property (PACT, change log of 3.0): only what has no successor is lost."""
+        outcome = self.check(self.second())
+        problems = outcome.json()["problems"]
+        self.assertEqual(outcome.status, 0, problems)
+        self.assertEqual([p["severity"] for p in problems if p["code"] == "property-edition"], ["finding"])
+        self.assertIn("converted", next(p["message"] for p in problems if p["code"] == "property-edition"))
+        self.assertEqual([p["message"].split(":")[0] for p in problems if p["code"] == "property-lost"], ["/version"])
+        # the reporting rules ask the rest; 4.5 % left out was allowed
+        self.assertEqual({p["code"] for p in problems}, {"property-edition", "property-lost", "property-expected"})
+        lost = self.check(self.second(dqi={"coveragePercent": 80, "technologicalDQR": 2.0}, uncertaintyAssessmentDescription="x",
+                                      biogenicAccountingMethodology="PEF",
+                                      assurance={"assurance": True, "level": "limited", "providerName": "x", "coverage": "PCF system"}))
+        found = {p["message"].split(":")[0] for p in lost.json()["problems"] if p["code"] == "property-lost"}
+        self.assertEqual(found, {"/version", "/pcf/dqi", "/pcf/uncertaintyAssessmentDescription", "/pcf/biogenicAccountingMethodology",
+                                 "/pcf/assurance/level", "/pcf/assurance/coverage"})
+
+    def test_amounts_of_the_second_edition_are_for_one_unit(self):
+        """12 litres of 0.789 kg weigh 9.468 kg (decision record 36), and 1 kg of carbon in each makes 12 kg."""
+        found = self.check(self.second(fossilCarbonContent="1")).json()["problems"]
+        message = next(p["message"] for p in found if p["code"] == "V-15")
+        self.assertIn("12 kg of carbon in 9.468 kg of product", message)
+
+    def test_rules_of_the_third_on_what_was_converted(self):
+        for code, changes in (
+            ("V-01", {"geographyRegionOrSubregion": "Europe"}),
+            ("V-02", {"packagingEmissionsIncluded": False}),
+            ("V-06", {"referencePeriodStart": "2027-01-01T00:00:00Z"}),
+            ("V-14", {"biogenicCarbonWithdrawal": "-0.5", "pCfIncludingBiogenic": "1.0"}),
+            ("V-17", {"exemptedEmissionsPercent": 5.1}),
+            ("V-18", {"primaryDataShare": 101}),
+            ("V-20", {"characterizationFactors": "AR5", "ipccCharacterizationFactorsSources": ["AR5"]}),
+            ("property-word", {"declaredUnit": "litre"}),
+            ("property-form", {"dLucGhgEmissions": "0,1"}),
+            ("total-not-its-terms", {"pCfExcludingBiogenic": "1.9"}),
+            ("property-missing", {"fossilGhgEmissions": None}),
+        ):
+            with self.subTest(code):
+                self.assertIn(code, [p["code"] for p in self.check(self.second(**changes)).json()["problems"]])
+
+    def test_digits_of_one_unit_round_as_they_did(self):
+        """0.04 kg of carbon are 0.1467 kg CO2, printed 0.15: times 1000 that is still the same figure."""
+        codes = [p["code"] for p in self.check(self.second(
+            unitaryProductAmount="1000", productMassPerDeclaredUnit="0.9", biogenicCarbonContent="0.04", biogenicCarbonWithdrawal="-0.15",
+            pCfIncludingBiogenic="1.35")).json()["problems"]]
+        self.assertFalse([code for code in codes if code.startswith("V-")], codes)
+
+    def test_the_second_edition_is_withdrawn_for_biogenic_carbon(self):
+        outcome = self.check(self.second(biogenicCarbonContent="0.3", biogenicCarbonWithdrawal="-1.1", pCfIncludingBiogenic="0.4"))
+        self.assertEqual(outcome.status, 1)
+        found = next(p for p in outcome.json()["problems"] if p["code"] == "property-edition")
+        self.assertEqual(found["severity"], "error")
+        self.assertIn("withdrawn", found["message"])
+
+    def test_several_in_one_file(self):
+        """A list alone, and one under data as the program writes it, read the same."""
+        broken = copy.deepcopy(EXAMPLE)
+        broken["pcf"].pop("fossilGhgEmissions")
+        for whole, pointer in (([EXAMPLE, broken], "/1"), ({"data": [EXAMPLE, broken]}, "/data/1")):
+            found = self.check(whole).json()
+            self.assertEqual(found["footprints"], 2)
+            self.assertTrue(any(p["message"].startswith(pointer + "/pcf/fossilGhgEmissions") for p in found["problems"]))
+
+    def test_nothing_to_check_is_no_pass(self):
+        for text in ('{"data": []}', "[]", "{}", '{"data": {}}', '"x"', "1", "null"):
+            with self.subTest(text):
+                outcome = deckle("disclose", "--check", self.write("none.json", text))
+                self.assert_refused(outcome, "none.json", "[no-footprint]")
+                self.assertNotIn("schema page", outcome.err)
 
     def test_place(self):
         footprint = copy.deepcopy(EXAMPLE)
