@@ -89,7 +89,7 @@ std::string section_markdown(const ReportSection& section) {
 std::string disclosure_html(const std::vector<DisclosureReport>& reports) {
     const std::string title = reports.size() == 1
                                   ? html_inert(reports.front().title)
-                                  : std::string("Product footprints, cradle to gate");
+                                  : std::string("Partial carbon footprints, cradle to gate");
     std::string text = std::string(page_head) + title + std::string(page_style);
     for (const DisclosureReport& report : reports) {
         text += fmt::format("<article>\n<h1>{}</h1>\n<p>{}</p>\n<p class=\"caution\">{}</p>\n",
