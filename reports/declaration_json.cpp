@@ -136,8 +136,19 @@ private:
         pcf["pcfIncludingBiogenicUptake"] = (total + uptake).text();
         pcf["fossilCarbonContent"] = digits(figures_.value("fossil_carbon"), places_of_mass);
         pcf["biogenicCarbonContent"] = carbon;
+        add_recycled(pcf);
         pcf.update(parts);
         pcf["biogenicCO2Uptake"] = uptake.text();
+    }
+
+    /// Of the carbon as printed, so that it is never above it.
+    void add_recycled(Json& pcf) const {
+        if (!product_.recycled_carbon) return;
+        const double share = checking::typed_in(*product_.recycled_carbon, "%").value_or(0.0);
+        const double carbon =
+            Exact::from(pcf["biogenicCarbonContent"].get_ref<const std::string&>())->value() +
+            Exact::from(pcf["fossilCarbonContent"].get_ref<const std::string&>())->value();
+        pcf["recycledCarbonContent"] = digits(share / 100.0 * carbon, places_of_mass);
     }
 
     static Exact sum_of(const Json& parts) {
@@ -195,11 +206,17 @@ private:
     }
 
     void add_left_out(Json& pcf) const {
-        pcf["exemptedEmissionsPercent"] = digits(figures_.left_out.value_or(0.0), 2);
+        pcf["exemptedEmissionsPercent"] = digits(figures_.left_out_in_all(), 2);
         std::string why;
         if (!figures_.left_out) why = "Not stated: nothing says what is left out.";
         for (const Exemption& one : study_.model->exempted)
             why += fmt::format("{}{}: {}", why.empty() ? "" : " ", one.what, one.why);
+        for (const LeftOutBySupplier& one : figures_.left_out_by_suppliers)
+            why += fmt::format("{}By the supplier of {}: {} % of its footprint, {} % of this one.",
+                               why.empty()          ? ""
+                               : why.ends_with('.') ? " "
+                                                    : ". ",
+                               one.factor->title, digits(one.own, 2), digits(one.part, 2));
         if (!why.empty()) pcf["exemptedEmissionsDescription"] = why;
     }
 
@@ -341,6 +358,36 @@ void add_silence(const DeclaredFigures& figures, std::vector<Problem>& findings)
          {}});
 }
 
+/// What customers should know of it stands in the comment too.
+void add_earlier_editions(const DeclaredFigures& figures, std::vector<Problem>& findings) {
+    for (const EarlierEdition& one : figures.earlier_editions)
+        findings.push_back(
+            {one.factor->place,
+             Severity::finding,
+             "rests-on-second-edition",
+             fmt::format("{} rests on {}, a footprint of edition {}{}{}", figures.product->of,
+                         one.factor->address(), one.factor->supplier.edition,
+                         one.says == Edition::withdrawn
+                             ? ", withdrawn for what holds more than 5 % biogenic carbon"
+                             : "",
+                         one.factor->supplier.not_carried.empty()
+                             ? ""
+                             : "; not carried over: " + one.factor->supplier.not_carried),
+             one.says == Edition::bears
+                 ? "usable until it runs out; ask for one of the third edition"
+                 : "no claim on a bio-based product may rest on it: ask for one of the third "
+                   "edition",
+             {figures.product->place}});
+}
+
+/// For the comment: "Pulp (edition 2.2.0; not carried over: its ratings)".
+std::string earlier_edition_text(const EarlierEdition& one) {
+    const SupplierFootprint& supplier = one.factor->supplier;
+    return fmt::format(
+        "{} (edition {}{})", one.factor->title, supplier.edition,
+        supplier.not_carried.empty() ? "" : "; not carried over: " + supplier.not_carried);
+}
+
 bool is_at_least(const DeclaredLine& line) { return line.coverage == Coverage::at_least; }
 
 std::string title_of_indicator(const Study& study, std::string_view id) {
@@ -407,6 +454,14 @@ std::vector<std::string> declaration_notes(const Study& study, const DeclaredFig
             fmt::format("Recurring land management and land removals count in the total; the rules "
                         "of the study keep them out of its climate, {} kg CO2e per declared unit.",
                         digits(by_rules, places_of_mass)));
+    std::vector<std::string> editions;
+    for (const EarlierEdition& one : figures.earlier_editions)
+        editions.push_back(earlier_edition_text(one));
+    if (!editions.empty())
+        notes.push_back(fmt::format(
+            "Rests on product footprints of the second edition of this model, which may bear no "
+            "claim on products of more than 5 % biogenic carbon: {}.",
+            fmt::join(editions, "; ")));
     if (figures.line("climate_land_management") == nullptr)
         notes.push_back("Not quantified: recurring land management.");
     notes.push_back(
@@ -427,6 +482,7 @@ std::vector<Declaration> declarations(const Study& study,
         add_amounts_not_primary(one, declaration.findings);
         add_silence(one, declaration.findings);
         add_rules_of_intermediates(study, one, declaration.findings);
+        add_earlier_editions(one, declaration.findings);
         all.push_back(std::move(declaration));
     }
     return all;

@@ -161,7 +161,12 @@ private:
             fmt::format("Biogenic carbon in the product {} kg C, fossil carbon {} kg C, biogenic "
                         "carbon in its packaging {} kg C.",
                         value_of("biogenic_carbon"), value_of("fossil_carbon"),
-                        value_of("packaging_biogenic_carbon"))};
+                        value_of("packaging_biogenic_carbon")),
+            "Part of the product's carbon from recycled material: " +
+                said(figures_.product->recycled_carbon
+                         ? figures_.product->recycled_carbon->scalar.text
+                         : std::string()) +
+                "."};
         section("Freight to the customer", "").paragraphs = {
             figures_.outbound
                 ? fmt::format("{} kg CO2e for {}, beside the footprint and in no total.",
@@ -229,10 +234,13 @@ private:
             left.rows.push_back(
                 {one.what, one.why,
                  one.highest_plausible ? one.highest_plausible->scalar.text : std::string(silent)});
+        for (const LeftOutBySupplier& one : figures_.left_out_by_suppliers)
+            left.rows.push_back(
+                {fmt::format("by the supplier of {}", one.factor->title),
+                 fmt::format("as its footprint states: {} % of it", figure(one.own)),
+                 figure(one.part) + " %"});
         left.paragraphs = {
-            figures_.left_out
-                ? fmt::format("In all at most {} % of the footprint.", percent(*figures_.left_out))
-                : std::string("In all: not stated."),
+            left_out(),
             "Processes that are not attributable (capital goods, overheads, travel) are included "
             "only where a line of this report names them."};
         section("Cut-off criteria", "ISO 14067").paragraphs = {
@@ -252,6 +260,19 @@ private:
                  : !declared_.country.empty()     ? declared_.country
                  : !declared_.subdivision.empty() ? declared_.subdivision
                                                   : std::string("world"))};
+    }
+
+    std::string left_out() const {
+        const std::string suppliers =
+            figures_.left_out_by_suppliers.empty()
+                ? std::string()
+                : fmt::format("{} % by suppliers", figure(figures_.left_out_before()));
+        if (figures_.left_out)
+            return fmt::format("In all at most {} % of the footprint{}.",
+                               percent(figures_.left_out_in_all()),
+                               suppliers.empty() ? "" : ", of it " + suppliers);
+        return suppliers.empty() ? "In all: not stated."
+                                 : "In all: not stated; " + suppliers + ", as they state.";
     }
 
     std::vector<std::string> boundary() const {
@@ -469,19 +490,42 @@ private:
         }
         elements.rows.push_back({"3 to 7, the footprint", figure(sum)});
         ReportSection& sheet = section("Data sheet per tonne", "trade practice");
-        sheet.head = {"parameter", "unit per t", "mill", "pulp", "not stated by"};
+        sheet.head = {"parameter", "unit per t", "mill", "pulp", "sum", "not stated by"};
         for (const SheetLine& line : figures_.sheet)
-            sheet.rows.push_back({line.title, line.unit,
-                                  line.mill ? figure(*line.mill) : std::string(silent),
-                                  line.pulp ? figure(*line.pulp) : std::string(silent),
-                                  fmt::format("{}", fmt::join(line.missing, ", "))});
-        sheet.paragraphs = {"Composition: " +
-                                (figures_.composition.empty()
-                                     ? std::string(silent)
-                                     : fmt::format("{}", fmt::join(figures_.composition, ", "))) +
-                                ".",
-                            "Environmental management: " + said(declared_.text("management")),
-                            "Origin of wood: " + said(declared_.text("wood"))};
+            sheet.rows.push_back(
+                {line.title, line.unit, line.mill ? figure(*line.mill) : std::string(silent),
+                 pulp_of(line), sum_of(line), fmt::format("{}", fmt::join(line.missing, "; "))});
+        sheet.paragraphs = {
+            "Composition: " +
+                (figures_.composition.empty()
+                     ? std::string(silent)
+                     : fmt::format("{}", fmt::join(figures_.composition, ", "))) +
+                ".",
+            "Fibre by how it was made, of the dry fibre that goes in: " + fibres() + ".",
+            "Fossil CO2 of the mill is what the company's own plants release; of "
+            "pulp all fossil emissions to its gate, in CO2e where its factor gives "
+            "no single gases.",
+            "Environmental management: " + said(declared_.text("management")),
+            "Origin of wood: " + said(declared_.text("wood"))};
+    }
+
+    static std::string pulp_of(const SheetLine& line) {
+        if (line.pulp) return figure(*line.pulp);
+        return line.buys_pulp ? std::string(silent) : "none bought";
+    }
+
+    /// A part that nothing states makes the sum a least one.
+    static std::string sum_of(const SheetLine& line) {
+        const auto sum = line.sum();
+        if (!sum) return std::string(silent);
+        return (line.missing.empty() ? "" : "≥ ") + figure(*sum);
+    }
+
+    std::string fibres() const {
+        std::vector<std::string> parts;
+        for (const FibrePart& part : figures_.fibres)
+            parts.push_back(fmt::format("{} {} %", said(part.made), percent(part.share)));
+        return parts.empty() ? std::string(silent) : fmt::format("{}", fmt::join(parts, ", "));
     }
 
     std::string element(std::size_t number) const {

@@ -6,6 +6,7 @@
 #include <map>
 
 #include "engine/analysis/check_parts.h"
+#include "engine/analysis/data_rows.h"
 
 namespace deckle::checking {
 namespace {
@@ -193,13 +194,8 @@ private:
             second_edition(*factor);
     }
 
-    /// Above 5 % biogenic carbon the second edition was withdrawn (PACT, notice on Methodology V2).
     void second_edition(const Factor& factor) {
-        constexpr double most_biogenic = 5.0;  // % of the mass
-        const FactorEntry* carbon = factor.entry("biogenic_carbon");
-        const auto held = carbon == nullptr ? std::nullopt : typed_in(carbon->stated, "kg");
-        const auto mass = per_in(factor, "kg");
-        const bool withdrawn = held && mass && 100.0 * *held > most_biogenic * *mass;
+        const bool withdrawn = edition_of(factor) == Edition::withdrawn;
         const std::string& lost = factor.supplier.not_carried;
         check_.add({"supplier-second-edition", factor.place,
                     fmt::format(

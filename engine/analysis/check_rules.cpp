@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 
 #include "engine/analysis/check_parts.h"
@@ -33,10 +34,24 @@ std::optional<double> share_of(const CheckContext& check, const Stated& highest)
     return amount && least ? std::optional(100.0 * *amount / *least) : std::nullopt;
 }
 
+/// As their footprints state it, by their part in climate [%].
+double left_out_by_suppliers(const CheckContext& check) {
+    double sum = 0.0;
+    for (const FactorTable& table : check.model.tables.factors) {
+        for (const Factor& factor : table.factors) {
+            if (!factor.supplier.exempted) continue;
+            sum += typed_in(*factor.supplier.exempted, "%").value_or(0.0) / 100.0 *
+                   std::abs(check.share_of(factor));
+        }
+    }
+    return sum;
+}
+
 void exemptions(CheckContext& check) {
     const StudyModel& model = check.model;
     if (model.exempted.empty()) return;
-    double sum = 0.0;
+    double sum = left_out_by_suppliers(check);
+    const double by_suppliers = sum;
     for (const Exemption& one : model.exempted) {
         const auto share =
             one.highest_plausible ? share_of(check, *one.highest_plausible) : std::nullopt;
@@ -59,8 +74,12 @@ void exemptions(CheckContext& check) {
     const double cut_off = typed_in(*model.rules.cut_off, "%").value_or(0.0);
     if (sum <= cut_off) return;
     check.add({"exemptions-above-cut-off", place,
-               fmt::format("what is left out adds up to {} % of climate at most, {} allows {} %",
-                           number(sum), model.rules.id, number(cut_off)),
+               fmt::format("what is left out adds up to {} % of climate at most{}, {} allows {} %",
+                           number(sum),
+                           by_suppliers > 0.0
+                               ? fmt::format(", {} % of it by suppliers", number(by_suppliers))
+                               : std::string(),
+                           model.rules.id, number(cut_off)),
                "count the largest of them in", sum});
 }
 

@@ -178,6 +178,23 @@ bool is_fibre(const Factor* factor) {
     return factor != nullptr && factor->kind != nullptr && factor->kind->family == Family::fibre;
 }
 
+Edition edition_of(const Factor& factor) {
+    if (!factor.supplier.edition.starts_with("2.")) return Edition::sound;
+    const FactorEntry* carbon = factor.entry("biogenic_carbon");
+    const auto held = carbon == nullptr ? std::nullopt : checking::typed_in(carbon->stated, "kg");
+    const auto mass = checking::per_in(factor, "kg");
+    if (held && *held == 0.0) return Edition::bears;
+    if (held && mass)
+        return 100.0 * *held > most_biogenic * *mass ? Edition::withdrawn : Edition::bears;
+    if (held || mass || factor.kind == nullptr || factor.kind->family == Family::fuel)
+        return Edition::silent;
+    constexpr std::array<std::string_view, 3> no_matter{"kWh", "t km", "h"};
+    const bool is_matter = std::ranges::none_of(no_matter, [&](std::string_view unit) {
+        return checking::per_in(factor, unit).has_value();
+    });
+    return is_matter ? Edition::silent : Edition::bears;
+}
+
 const Factor* factor_at(const Study& study, std::string_view address) {
     const auto found =
         address.empty() ? std::vector<const Factor*>{} : study.model->tables.find(address);

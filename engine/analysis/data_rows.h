@@ -56,4 +56,17 @@ struct DataRow {
 [[nodiscard]] const Factor* factor_at(const Study& study, std::string_view address);
 [[nodiscard]] bool is_fibre(const Factor* factor);
 
+/// Whether a claim on a bio-based product may rest on a factor, by the edition of the supplier's
+/// footprint behind it. The second was withdrawn for what holds more than 5 % biogenic carbon
+/// (PACT, notice on Methodology V2).
+enum class Edition : std::uint8_t {
+    sound,      ///< no footprint of the second edition
+    bears,      ///< of the second, but holds little biogenic carbon, or is no matter
+    silent,     ///< of the second, and does not say how much it holds
+    withdrawn,  ///< of the second, and holds more
+};
+[[nodiscard]] Edition edition_of(const Factor& factor);
+/// Above it a product is bio-based: biogenic carbon in its mass [%].
+inline constexpr double most_biogenic = 5.0;
+
 }  // namespace deckle

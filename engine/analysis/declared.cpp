@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <map>
 
 #include "engine/analysis/check_parts.h"
@@ -24,6 +25,13 @@ std::string report_of(std::string_view set) {
     while (end < set.size() && set[end] >= '0' && set[end] <= '9') ++end;
     if (!set.starts_with("ar") || end == 2 || (end < set.size() && set[end] != '_')) return {};
     return "AR" + std::string(set.substr(2, end - 2));
+}
+
+/// "PACT-3.0", and what comes after it.
+bool is_third_edition(std::string_view standard) {
+    constexpr std::string_view name = "PACT-";
+    return standard.starts_with(name) && standard.size() > name.size() &&
+           standard[name.size()] >= '3' && standard[name.size()] <= '9';
 }
 
 /// The figures of one product.
@@ -52,8 +60,11 @@ public:
         add_stages();
         add_sheet();
         add_composition();
+        add_fibres();
         add_processes();
         add_left_out();
+        add_left_out_by_suppliers();
+        add_earlier_editions();
         add_sources();
         add_potentials();
         add_sensitivity();
@@ -214,22 +225,28 @@ private:
         }
     }
 
-    /// Fossil CO2 of the own plants, then each discharge that anything states.
+    /// Fossil CO2 of the own plants and of the pulps, then each discharge that anything states.
     void add_sheet() {
         const Result* fossil = study_.result(product().of, "t", "climate_fossil");
         if (fossil == nullptr) return;
-        SheetLine carbon{"fossil CO2 of the company's own plants", "kg", 0.0, std::nullopt, {}};
+        SheetLine carbon{"fossil CO2", "kg", 0.0, {}, false, {}};
         for (const Burden& burden : burdens_of(study_, at_, fossil->node)) {
-            if (study_.graph.text_of(burden.tag.gas) == "co2_fossil" &&
-                study_.graph.text_of(burden.tag.scope) == "1")
+            if (is_fibre(factor_at(study_, study_.graph.text_of(burden.tag.factor))))
+                carbon.pulp = carbon.pulp.value_or(0.0) + burden.value;
+            else if (study_.graph.text_of(burden.tag.gas) == "co2_fossil" &&
+                     study_.graph.text_of(burden.tag.scope) == "1")
                 *carbon.mill += burden.value;
         }
+        add_silent(carbon, [](const Factor& factor) {
+            return factor.entry("releases", "co2_fossil") != nullptr ||
+                   factor.entry("climate", "fossil") != nullptr;
+        });
         figures_.sheet.push_back(std::move(carbon));
         for (const DischargeRow& row : discharge_rows()) figures_.sheet.push_back(line_of(row));
     }
 
     SheetLine line_of(const DischargeRow& row) const {
-        SheetLine line{std::string(row.title), std::string(row.unit), {}, {}, {}};
+        SheetLine line{std::string(row.title), std::string(row.unit), {}, {}, false, {}};
         const Result* found = study_.result(product().of, "t", row.id);
         if (found != nullptr) {
             for (const Burden& burden : burdens_of(study_, at_, found->node)) {
@@ -238,14 +255,41 @@ private:
                 part = part.value_or(0.0) + burden.value;
             }
         }
+        add_silent(line, [&](const Factor& factor) {
+            return factor.entry("discharges", row.id) != nullptr;
+        });
+        return line;
+    }
+
+    /// Who says nothing of a line: the mill, and each pulp that the footprint rests on.
+    void add_silent(SheetLine& line, const std::function<bool(const Factor&)>& states) const {
+        if (!line.mill) line.missing.emplace_back("the mill");
         for (const DataRow& data : figures_.rows) {
             const Factor* factor = factor_at(study_, data.factor);
-            const bool states = factor != nullptr && factor->entry("discharges", row.id) != nullptr;
-            if (is_fibre(factor) && !states &&
+            if (!is_fibre(factor)) continue;
+            line.buys_pulp = true;
+            if (!states(*factor) &&
                 std::ranges::find(line.missing, data.factor_title) == line.missing.end())
                 line.missing.push_back(data.factor_title);
         }
-        return line;
+    }
+
+    /// Dry fibre bought, by how it was made: what goes in, not what stays in the sheet.
+    void add_fibres() {
+        const Result* fibre = study_.result(product().of, "t", "fibre");
+        if (fibre == nullptr) return;
+        double all = 0.0;
+        for (const Burden& burden : burdens_of(study_, at_, fibre->node)) {
+            const Factor* factor = factor_at(study_, study_.graph.text_of(burden.tag.factor));
+            const std::string made = factor == nullptr ? std::string() : factor->fibre_is;
+            auto found = std::ranges::find(figures_.fibres, made, &FibrePart::made);
+            if (found == figures_.fibres.end()) found = figures_.fibres.insert(found, {made, 0.0});
+            found->share += burden.value;
+            all += burden.value;
+        }
+        if (all <= 0.0) return figures_.fibres.clear();
+        for (FibrePart& part : figures_.fibres) part.share *= 100.0 / all;
+        std::ranges::stable_sort(figures_.fibres, std::greater<>(), &FibrePart::share);
     }
 
     /// Of the sheet as typed, or of what it says it is made of the same as.
@@ -348,6 +392,53 @@ private:
         const double tonne = sum_of(terms_per("t"));
         if (!amount || tonne <= 0.0) return std::nullopt;
         return 100.0 * *amount / tonne;
+    }
+
+    /// By the part of each factor in the footprint, whatever its sign.
+    void add_left_out_by_suppliers() {
+        for (const DataRow& row : figures_.rows) {
+            const Factor* factor = factor_at(study_, row.factor);
+            if (factor == nullptr || !factor->supplier.exempted || figures_.total <= 0.0) continue;
+            const double own = checking::typed_in(*factor->supplier.exempted, "%").value_or(0.0);
+            if (own <= 0.0) continue;
+            auto& all = figures_.left_out_by_suppliers;
+            auto found = std::ranges::find(all, factor, &LeftOutBySupplier::factor);
+            if (found == all.end()) found = all.insert(all.end(), {factor, own, 0.0});
+            found->part += own * std::abs(row.value) / figures_.total;
+        }
+    }
+
+    /// Refused where the study answers for the third edition: what the second says of a bio-based
+    /// product may bear no claim of it.
+    void add_earlier_editions() {
+        const auto claims = std::ranges::find_if(declared_.standards, is_third_edition);
+        for (const DataRow& row : figures_.rows) {
+            const Factor* factor = factor_at(study_, row.factor);
+            if (factor == nullptr) continue;
+            const Edition says = edition_of(*factor);
+            auto& all = figures_.earlier_editions;
+            if (says == Edition::sound ||
+                std::ranges::find(all, factor, &EarlierEdition::factor) != all.end())
+                continue;
+            all.push_back({factor, says});
+            if (claims != declared_.standards.end() && says != Edition::bears &&
+                figures_.is_bio_based())
+                refuse_claim(*claims, *factor, says);
+        }
+    }
+
+    void refuse_claim(const std::string& standard, const Factor& factor, Edition says) {
+        problems_.add(
+            factor.place, "second-edition",
+            fmt::format("{} is declared by {}, and rests on {}, a footprint of edition {}, {}",
+                        product().of, standard, factor.address(), factor.supplier.edition,
+                        says == Edition::withdrawn
+                            ? "withdrawn for what holds more than 5 % biogenic carbon"
+                            : "which does not say how much biogenic carbon its product holds"),
+            fmt::format("ask its supplier for one of the third edition; until then leave {} out of "
+                        "the standards",
+                        standard),
+            {declared_.place});
     }
 
     /// Tables of the factors that are not all primary, by title and edition.
@@ -464,6 +555,27 @@ const DeclaredLine* DeclaredFigures::line(std::string_view indicator) const {
 double DeclaredFigures::value(std::string_view indicator) const {
     const DeclaredLine* found = line(indicator);
     return found == nullptr ? 0.0 : found->value;
+}
+
+std::optional<double> SheetLine::sum() const {
+    if (!mill && !pulp) return std::nullopt;
+    return mill.value_or(0.0) + pulp.value_or(0.0);
+}
+
+double DeclaredFigures::left_out_before() const {
+    double sum = 0.0;
+    for (const LeftOutBySupplier& one : left_out_by_suppliers) sum += one.part;
+    return sum;
+}
+
+double DeclaredFigures::left_out_in_all() const {
+    return left_out.value_or(0.0) + left_out_before();
+}
+
+bool DeclaredFigures::is_bio_based() const {
+    const DeclaredLine* held = line("biogenic_carbon");
+    if (held == nullptr || held->coverage == Coverage::not_covered) return true;
+    return 100.0 * held->value > most_biogenic * mass;
 }
 
 std::vector<DeclaredFigures> declared_figures(const Study& study, const Evaluation& at,

@@ -35,7 +35,17 @@ struct DeclaredSource {
 struct SheetLine {
     std::string title, unit;
     std::optional<double> mill, pulp;  ///< none where nothing states it
-    std::vector<std::string> missing;  ///< titles of pulps that do not state it
+    bool buys_pulp = false;
+    std::vector<std::string> missing;  ///< "the mill", and titles of pulps that do not state it
+
+    /// Of what is stated: all of it where nothing is missing, else at least so much.
+    [[nodiscard]] std::optional<double> sum() const;
+};
+
+/// Part of the dry fibre bought that is so made.
+struct FibrePart {
+    std::string made;    ///< chemical, mechanical, recycled, other or ""
+    double share = 0.0;  ///< [%]
 };
 
 /// The ten elements that the paper trade tells a carbon footprint in (Cepi framework, 2017).
@@ -48,6 +58,19 @@ struct DeclaredInput {
     std::string address, title;
     double elasticity = 0.0;  ///< % of the footprint for 1 % of it
     double share = 0.0;       ///< of the first-order variance
+};
+
+/// A supplier's footprint of the second edition that the product rests on.
+struct EarlierEdition {
+    const Factor* factor = nullptr;
+    Edition says = Edition::bears;
+};
+
+/// What a supplier leaves out of the footprint behind a factor, as it states it.
+struct LeftOutBySupplier {
+    const Factor* factor = nullptr;
+    double own = 0.0;   ///< of the supplier's footprint [%]
+    double part = 0.0;  ///< of the product's, by the factor's part in it [%]
 };
 
 /// How a process with several products shares its burdens.
@@ -74,7 +97,9 @@ struct DeclaredFigures {
     std::vector<DataRow> rows;                  ///< largest part first
     double primary_share = 0.0;                 ///< [%]
     std::array<double, rating_count> ratings{};
-    std::optional<double> left_out;     ///< sum of the highest plausible shares [%]; none: silent
+    std::optional<double> left_out;  ///< sum of the highest plausible shares [%]; none: silent
+    std::vector<LeftOutBySupplier> left_out_by_suppliers;
+    std::vector<EarlierEdition> earlier_editions;
     std::vector<std::string> sets;      ///< of potentials, by their ids: "ar6_100"
     std::vector<std::string> reports;   ///< IPCC reports of the potentials: "AR6"
     double standard_uncertainty = 0.0;  ///< of `total`, first order [kg CO2e per declared unit]
@@ -88,16 +113,22 @@ struct DeclaredFigures {
     std::array<double, element_count + 1> elements{};  ///< 3 to 7 [kg CO2e]
     std::vector<SheetLine> sheet;
     std::vector<std::string> composition;  ///< "fibre 94.55 %"
+    std::vector<FibrePart> fibres;         ///< the largest first
     std::vector<std::string> processes;    ///< "energy: Gas-fired steam boilers; Switchboard"
 
     [[nodiscard]] const DeclaredLine* line(std::string_view indicator) const;
     /// Its value, or 0 where it has no result.
     [[nodiscard]] double value(std::string_view indicator) const;
+    /// What suppliers leave out, and with it all that is [%].
+    [[nodiscard]] double left_out_before() const;
+    [[nodiscard]] double left_out_in_all() const;
+    /// More than 5 % biogenic carbon, or none stated.
+    [[nodiscard]] bool is_bio_based() const;
 };
 
 /// The products a study declares, or those asked for, in the order of the study.
 /// Errors: InputError no-disclosure, undeclared-product, bad-period, wrong-declared-unit,
-/// unknown-potentials, no-fossil-carbon, not-added-up, unknown-product.
+/// unknown-potentials, no-fossil-carbon, not-added-up, unknown-product, second-edition.
 [[nodiscard]] std::vector<DeclaredFigures> declared_figures(const Study& study,
                                                             const Evaluation& at,
                                                             const std::vector<std::string>& of);

@@ -32,6 +32,7 @@ struct DeclaredProduct {
     std::string name, description, changes, version;
     std::string use;  ///< intermediate, final or "": a consumer product is final
     std::string earlier_report;
+    std::optional<Stated> recycled_carbon;  ///< of its carbon, fossil and biogenic [%]
 };
 
 struct Disclosure {

@@ -34,9 +34,9 @@ constexpr std::array verification_key_list{Key{"coverage"},  Key{"provider", Nee
                                            Key{"completed"}, Key{"standard"},
                                            Key{"level"},     Key{"comments"}};
 constexpr std::array declared_product_key_list{
-    Key{"ids", Need::required}, Key{"unit"},      Key{"name"},    Key{"description"},
-    Key{"classifications"},     Key{"preceding"}, Key{"changes"}, Key{"version"},
-    Key{"earlier_report"},      Key{"use"}};
+    Key{"ids", Need::required}, Key{"unit"},      Key{"name"},           Key{"description"},
+    Key{"classifications"},     Key{"preceding"}, Key{"changes"},        Key{"version"},
+    Key{"earlier_report"},      Key{"use"},       Key{"recycled_carbon"}};
 constexpr std::array report_key_list{Key{"contact"},
                                      Key{"goal"},
                                      Key{"boundary_reason"},
@@ -199,7 +199,19 @@ private:
         product.changes = text(map, "changes");
         product.version = text(map, "version");
         product.earlier_report = text(map, "earlier_report");
+        product.recycled_carbon = share(map, "recycled_carbon", entry.key);
         into_.products.push_back(std::move(product));
+    }
+
+    std::optional<Stated> share(const YamlValue& map, std::string_view key, const std::string& of) {
+        const YamlEntry* entry = map.entry(key);
+        if (entry == nullptr) return std::nullopt;
+        auto stated = read_stated(entry->value, fmt::format("disclosure.products.{}.{}", of, key),
+                                  key_place(*entry), amount_keys,
+                                  {Allow::quantity, Within::share, {}}, problems_);
+        if (stated && !require_dimension(*stated, dimensions::number, key, "40 %", problems_))
+            return std::nullopt;
+        return stated;
     }
 
     const std::vector<YamlValue>& items(const YamlEntry& entry) {

@@ -40,6 +40,7 @@ struct SupplierFootprint {
     std::string status;   ///< active, deprecated
     std::vector<std::string> potentials;  ///< "AR6": all that it rests on
     std::string not_carried;              ///< what it states and a factor cannot hold
+    std::optional<Stated> exempted;       ///< part of itself that it leaves out [%]
 };
 
 struct Factor {
@@ -55,7 +56,8 @@ struct Factor {
     std::string region, reference_period, valid;
     std::optional<Stated> primary_share;
     std::vector<Score> data_quality;
-    std::string scope;  ///< "1", "2", "3" or "" (by kind)
+    std::string scope;     ///< "1", "2", "3" or "" (by kind)
+    std::string fibre_is;  ///< chemical, mechanical, recycled, other or ""
     std::string note;
     bool confirmed = true;
     Citation source;

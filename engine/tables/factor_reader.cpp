@@ -33,6 +33,7 @@ constexpr std::array factor_key_list{Key{"factor_from"},
                                      Key{"climate"},
                                      Key{"water"},
                                      Key{"fibre"},
+                                     Key{"fibre_is"},
                                      Key{"energy"},
                                      Key{"biogenic_carbon"},
                                      Key{"land_occupied"},
@@ -63,7 +64,8 @@ constexpr std::array climate_key_list{Key{"fossil"},
                                       Key{"total"},
                                       Key{"characterization"}};
 constexpr std::array supplier_footprint_key_list{Key{"edition", Need::required}, Key{"status"},
-                                                 Key{"potentials"}, Key{"not_carried"}};
+                                                 Key{"potentials"}, Key{"not_carried"},
+                                                 Key{"exempted"}};
 constexpr std::array water_key_list{Key{"withdrawn"}, Key{"consumed"}, Key{"region"}, Key{"use"}};
 constexpr std::array energy_key_list{Key{"renewable"}, Key{"non_renewable"}};
 constexpr std::array heating_value_key_list{Key{"LHV"}, Key{"HHV"}};
@@ -167,12 +169,29 @@ private:
         const YamlValue* value = map.find("kind");
         if (value == nullptr || !value->is_scalar()) return;
         factor_.kind = find_kind(value->text);
-        if (factor_.kind != nullptr) return;
+        if (factor_.kind != nullptr) return read_fibre_is(map);
         std::vector<std::string> names;
         for (const KindRow& row : all_kinds()) names.emplace_back(row.name);
         const std::string near = did_you_mean(value->text, names);
         problems_.add(value->place, "unknown-kind", fmt::format("there is no kind {}", value->text),
                       near.empty() ? fmt::format("known: {}", fmt::join(names, ", ")) : near);
+    }
+
+    /// What the trade tells a composition by. Recovered fibre says it by its kind.
+    void read_fibre_is(const YamlValue& map) {
+        constexpr std::array<std::string_view, 4> words{"chemical", "mechanical", "recycled",
+                                                        "other"};
+        if (factor_.kind->name == "recovered_fibre") factor_.fibre_is = "recycled";
+        const YamlEntry* entry = map.entry("fibre_is");
+        if (entry == nullptr) return;
+        factor_.fibre_is = text(map, "fibre_is");
+        const bool is_fibre = factor_.kind->family == Family::fibre;
+        if (entry->value.is_scalar() &&
+            (!is_fibre || std::ranges::find(words, factor_.fibre_is) == words.end()))
+            problems_.add(entry->value.place, "unknown-word",
+                          is_fibre ? fmt::format("no fibre is {}", factor_.fibre_is)
+                                   : fmt::format("{} is no fibre", factor_.id),
+                          fmt::format("of what is fibre: {}", fmt::join(words, ", ")));
     }
 
     void read_per(const YamlValue& map) {
@@ -514,6 +533,11 @@ private:
         supplier.edition = text(entry->value, "edition");
         supplier.status = text(entry->value, "status");
         supplier.not_carried = text(entry->value, "not_carried");
+        if (const YamlEntry* left = entry->value.entry("exempted")) {
+            const std::array share{dimensions::number};
+            supplier.exempted =
+                amount_of(*left, "supplier_footprint.exempted", share, "2.9 %", Within::share);
+        }
         if (!supplier.status.empty() && supplier.status != "active" &&
             supplier.status != "deprecated")
             problems_.add(entry->value.find("status")->place, "unknown-word",

@@ -49,7 +49,6 @@ struct LostRow {
 };
 constexpr std::array lost_rows{
     LostRow{"uncertaintyAssessmentDescription", "its statement on uncertainty"},
-    LostRow{"exemptedEmissionsPercent", "the share that it leaves out"},
     LostRow{"dqi", "its ratings, of a scale from 1 to 3 and of the larger inputs alone"},
     LostRow{"assurance", "its assurance"}};
 
@@ -247,6 +246,9 @@ private:
                 list.items.push_back(scalar(one.text, one.place));
             add(supplier, "potentials", std::move(list));
         }
+        if (const YamlValue* left = pcf("exemptedEmissionsPercent");
+            left != nullptr && left->is_scalar())
+            add(supplier, "exempted", scalar(left->text + " %", left->place));
         const std::string lost = earlier_ ? not_carried() : std::string{};
         if (!lost.empty()) add(supplier, "not_carried", scalar(lost, edition->place));
         add(keys_, "supplier_footprint", std::move(supplier));

@@ -208,6 +208,22 @@ class Reported(CommandTest):
             row = next(row for title, row in sheet.items() if title.startswith(name))
             parts = sum(Decimal(cell) for cell in row[2:4] if cell != "not stated")
             self.assertLess(abs(parts / values[indicator] - 1), Decimal("0.01"), indicator)
+            self.assertEqual(row[4].startswith("≥ "), bool(row[5]), row)
+            self.assertLess(abs(Decimal(row[4].removeprefix("≥ ")) / values[indicator] - 1), Decimal("0.01"), indicator)
+
+    def test_data_sheet_says_who_is_silent(self):
+        """The demonstration's towel mill states no water and air of its own; its pulp does, so the sum is a least one."""
+        text = deckle("disclose", study_folder("demonstration"), "--product", "kitchen_towel_tad", "--format", "markdown").out
+        rows = [[cell.strip() for cell in line.strip("|").split(" | ")] for line in
+                text.split("\n## Data sheet per tonne\n")[1].split("\n## ")[0].splitlines() if line.startswith("|")][2:]
+        silent = [row for row in rows if row[2] == "not stated"]
+        self.assertGreater(len(silent), 3)
+        for row in silent:
+            self.assertTrue(row[5].startswith("the mill"), row)
+            self.assertEqual(row[4], "not stated" if row[3] == "not stated" else f"≥ {row[3]}")
+        carbon = next(row for row in rows if row[0] == "fossil CO2")
+        self.assertGreater(Decimal(carbon[3]), 0)
+        self.assertLess(abs((Decimal(carbon[2]) + Decimal(carbon[3])) / Decimal(carbon[4]) - 1), Decimal("0.01"))
 
     def test_hostile_names_are_inert(self):
         evil = "<script>alert(1)</script> | `x` [a](javascript:b) =cmd|'/c'!A1 \u202e \"q\" 'q' &amp; **b**"
@@ -250,6 +266,11 @@ PULP = {
             "ipccCharacterizationFactors": ["AR6", "AR7"], "crossSectoralStandards": ["ISO14067", "PACT-3.0"],
             "exemptedEmissionsPercent": "0", "secondaryEmissionFactorSources": [{"name": "a", "version": "1"}],
             "primaryDataShare": "62.5"}}
+# Of the second edition, as far as a factor needs it.
+SECOND = {**PULP, "specVersion": "2.2.0", "pcf": {
+    "declaredUnit": "kilogram", "unitaryProductAmount": "1", "pCfExcludingBiogenic": "0.41", "fossilGhgEmissions": "0.41",
+    "biogenicCarbonContent": "0.45", "characterizationFactors": "AR6", "uncertaintyAssessmentDescription": "x",
+    "exemptedEmissionsPercent": 4.5, "dqi": {"coveragePercent": 80}}}
 OWN = {
     "study.yaml": "study: own\ntitle: Own (invented)\nowner: Own (invented)\nperiod: 2025-01-01 .. 2025-12-31\n"
                   "characterization: ar6_100\nfactors: [%s/factors/climate_ar6.yaml, f.yaml]\nmills: [m.yaml]\n"
@@ -350,6 +371,36 @@ class OwnStudy(CommandTest):
         for name, tonnes in (("a", 5494.5), ("b", 109.9), ("c", 4395.6)):
             self.assertAlmostEqual(found[f"results.{name}.t.climate"] / 1000, tonnes, delta=0.05)
 
+    def test_fibre_by_how_it_was_made(self):
+        """0.9 t of dry pulp of the supplier and 0.6 of recovered paper: 60 and 40 %, by hand."""
+        def furnish(said):
+            return (lambda t: t.replace("kind: fibre, dryness: 90 %,", f"kind: fibre, {said}fibre: 0.9 kg, dryness: 90 %,").replace(
+                "  clay:", "  paper: {title: Paper, kind: recovered_fibre, per: 1 t, fibre: 0.6 t, region: europe, climate: "
+                "{fossil: 30 kg, biogenic: 0 kg, land_use: 0 kg, characterization: ar6_100}}\n  clay:"))
+        def uses(text):
+            return text.replace("uses: {", "uses: {paper: {amount: 1 t, amount_is: metered}, ")
+        for said, words in (("fibre_is: chemical, ", "chemical 60.0 %, recycled 40.0 %."), ("", "not stated 60.0 %, recycled 40.0 %.")):
+            section = self.section(self.own(f__yaml=furnish(said), m__yaml=uses), "Data sheet per tonne")
+            self.assertIn(f"of the dry fibre that goes in: {words}", section.replace("\\", ""))
+        self.assertIn("goes in: not stated.", self.section(self.own(), "Data sheet per tonne"))
+
+    def test_fossil_emissions_of_pulp_and_of_the_mill_add_up(self):
+        """A tonne of pulp brings 410 kg, and a tonne of oil burned 3000 kg: by hand."""
+        burns = self.own(m__yaml=lambda t: t + "    releases: {co2_fossil: 3000 kg}\n")
+        section = self.section(burns, "Data sheet per tonne")
+        self.assertRegex(section, r"\| fossil CO2 \| kg \| 3000 \| 410 \| 3410 \|  \|")
+
+    def test_carbon_from_recycled_material(self):
+        """40 % of 0.95 x 0.444 kg of carbon in a kilogram: by hand."""
+        def part(share):
+            return lambda t: t.replace('"]}}', f'"], recycled_carbon: {share}}}}}')
+        pcf = deckle("disclose", self.own(study__yaml=part("40 %"))).json()["pcf"]
+        self.assertEqual(Decimal(pcf["recycledCarbonContent"]), Decimal("0.4") * Decimal("0.95") * Decimal("0.444"))
+        self.assertNotIn("recycledCarbonContent", deckle("disclose", self.own()).json()["pcf"])
+        self.assertIn("recycled material: not stated", self.section(self.own(), "Carbon held"))
+        self.assertIn("recycled material: 40 %", self.section(self.own(study__yaml=part("40 %")), "Carbon held"))
+        self.assert_refused(deckle("disclose", self.own(study__yaml=part("140 %"))), "[share-out-of-range]")
+
     def test_kinds_stand_apart(self):
         """Of the pulp 0.41 and of the clay 0.11 fossil, 0.014 biogenic, 0.006 land-use change, 0.1 removed: by hand."""
         rows = self.section(self.own(), "Emissions and removals by kind")
@@ -368,14 +419,66 @@ class OwnStudy(CommandTest):
     def test_what_a_supplier_says_of_its_footprint_is_found(self):
         self.assertNotIn("[supplier-", deckle("check", self.own()).out)
         self.assertIn("[supplier-deprecated]", deckle("check", self.own({**PULP, "status": "Deprecated"})).out)
-        second = {**PULP, "specVersion": "2.2.0", "pcf": {
-            "declaredUnit": "kilogram", "unitaryProductAmount": "1", "pCfExcludingBiogenic": "0.41", "fossilGhgEmissions": "0.41",
-            "biogenicCarbonContent": "0.45", "characterizationFactors": "AR6", "uncertaintyAssessmentDescription": "x",
-            "exemptedEmissionsPercent": 4.5, "dqi": {"coveragePercent": 80}}}
-        out = deckle("check", self.own(second), "--format", "json").json()["findings"]
+        out = deckle("check", self.own(SECOND), "--format", "json").json()["findings"]
         message = next(one["message"] for one in out if one["code"] == "supplier-second-edition")
-        for words in ("edition 2.2.0", "withdrawn", "uncertainty", "4.5", "ratings"):
+        for words in ("edition 2.2.0", "withdrawn", "uncertainty", "ratings"):
             self.assertIn(words, message)
+
+    def test_no_claim_of_the_third_edition_rests_on_the_second(self):
+        def claims(text):
+            return text.replace("standards: [ISO14067]", "standards: [ISO14067, PACT-3.0]")
+        self.assertEqual(deckle("disclose", self.own(study__yaml=claims)).status, 0)
+        refused = deckle("disclose", self.own(SECOND, study__yaml=claims))
+        self.assert_refused(refused, "f.yaml", "[second-edition]")
+        for words in ("2.2.0", "PACT-3.0", "t.pulp"):
+            self.assertIn(words, refused.err)
+        silent = copy.deepcopy(SECOND)
+        silent["pcf"].pop("biogenicCarbonContent")
+        self.assert_refused(deckle("disclose", self.own(silent, study__yaml=claims)), "f.yaml", "[second-edition]")
+        # 0.04 kg C in a kilogram is 4 %: what holds no more than 5 % was not withdrawn
+        little = copy.deepcopy(SECOND)
+        little["pcf"]["biogenicCarbonContent"] = "0.04"
+        outcome = deckle("disclose", self.own(little, study__yaml=claims))
+        self.assertEqual(outcome.status, 0, outcome.err)
+        self.assertIn("[rests-on-second-edition]", outcome.err)
+        # the sheet itself holds 4.2 % of biogenic carbon: it is no bio-based product
+        other = deckle("disclose", self.own(SECOND, study__yaml=claims, m__yaml=lambda t: t.replace("0.444 kg/kg", "0.044 kg/kg")))
+        self.assertEqual(other.status, 0, other.err)
+        self.assertIn("[rests-on-second-edition]", other.err)
+
+    def test_what_rests_on_the_second_edition_says_so(self):
+        study = self.own(SECOND)
+        outcome = deckle("disclose", study)
+        self.assertEqual(outcome.status, 0, outcome.err)
+        self.assertIn("[rests-on-second-edition]", outcome.err)
+        for text in (outcome.json()["comment"], self.section(study, "Notes")):
+            self.assertIn("second edition", text)
+            self.assertIn("Bleached pulp (edition 2.2.0".replace("(", ""), text.replace("\\", "").replace("(", ""))
+        third = deckle("disclose", self.own())
+        self.assertNotIn("second edition", third.json()["comment"] + third.err + self.section(self.own(), "Notes"))
+
+    def test_what_suppliers_leave_out_is_added(self):
+        """The pulp weighs 0.33 of 0.44, three quarters, and leaves out 2.8 %: 2.1 %, with 1.5 % of the mill 3.6 %."""
+        pulp = copy.deepcopy(PULP)
+        pulp["pcf"].update(exemptedEmissionsPercent="2.8", exemptedEmissionsDescription="small")
+        left = "exempted: [{what: a, why: small, highest_plausible: 1.5 %}]\n"
+        study = self.own(pulp, study__yaml=lambda t: t + left)
+        outcome = deckle("disclose", study)
+        pcf = outcome.json()["pcf"]
+        self.assertEqual(pcf["exemptedEmissionsPercent"], "3.60")
+        self.assertIn("By the supplier of Bleached pulp: 2.80 % of its footprint, 2.10 % of this one.", pcf["exemptedEmissionsDescription"])
+        self.assertIn("[V-17]", outcome.err)
+        section = self.section(study, "Left out")
+        self.assertIn("| by the supplier of Bleached pulp | as its footprint states: 2.80 % of it | 2.10 % |", section)
+        self.assertIn("In all at most 3.6 % of the footprint, of it 2.10 % by suppliers.", section)
+        rules = "rules: {id: own, version: '1', cut_off: 3 %}\n"
+        found = deckle("check", self.own(pulp, study__yaml=lambda t: t + left + rules), "--format", "json").json()["findings"]
+        message = next(one["message"] for one in found if one["code"] == "exemptions-above-cut-off")
+        self.assertIn("3.73 %", message)  # by the rules of the study removals are beside its climate: 0.43 of 0.54
+        self.assertIn("by suppliers", message)
+        second = deckle("disclose", self.own(SECOND, study__yaml=lambda t: t + left)).json()["pcf"]
+        # of the second edition: 0.41 of 0.41 and 0.11 leaves out 4.5 %
+        self.assertEqual(second["exemptedEmissionsPercent"], str((Decimal("4.5") * 41 / 52 + Decimal("1.5")).quantize(Decimal("0.01"))))
 
 
 def without_fossil(text):
@@ -418,6 +521,7 @@ class ManyProducts(CommandTest):
 
     def test_regions_of_a_page_have_names_of_their_own(self):
         page = deckle("disclose", study_folder("demonstration"), "--format", "html").out
+        self.assertIn("partial", re.search(r"<title>(.*)</title>", page)[1].lower())
         labels = re.findall(r'role="region" aria-label="([^"]*)"', page)
         self.assertGreater(len(labels), 20)
         self.assertEqual(len(labels), len(set(labels)))

@@ -158,12 +158,16 @@ TEST_CASE("a factor knows what its footprint says of itself", "[tables][declarat
     CHECK(new_one.potentials == std::vector<std::string>{"AR6", "AR5"});
     CHECK(new_one.not_carried.empty());
     const Answers second(
-        with(version_2("kilogram", "1",
-                       R"("fossilGhgEmissions": "1", "exemptedEmissionsPercent": 4.5)")),
+        with(version_2(
+            "kilogram", "1",
+            R"("fossilGhgEmissions": "1", "exemptedEmissionsPercent": 4.5, "dqi": {"coveragePercent": 80})")),
         a_tonne);
     const SupplierFootprint& old_one = second.study.model->tables.find("own.pulp").at(0)->supplier;
     CHECK(old_one.potentials == std::vector<std::string>{"AR5"});
-    CHECK(old_one.not_carried == "the share that it leaves out (4.5)");
+    CHECK(old_one.not_carried ==
+          "its ratings, of a scale from 1 to 3 and of the larger inputs alone");
+    REQUIRE(old_one.exempted);
+    CHECK(old_one.exempted->scalar.text == "4.5 %");
 }
 
 TEST_CASE("footprints that make no factor are refused", "[tables][declaration][bad]") {
