@@ -43,11 +43,14 @@ int guarded_rows(const Files& files, const std::function<void()>& work) {
     }
 }
 
+/// Where nobody asks for another: 5 % of a result, which verifiers often take.
+constexpr double usual_limit = 0.05;
+
 /// What a verifier found, put into the graph.
 int check_found(const Arguments& arguments) {
     Files files;
     return guarded(files, [&] {
-        const auto limit = asked_share(arguments, "--limit");
+        const double limit = asked_share(arguments, "--limit").value_or(usual_limit);
         const auto found = found_values(files, arguments.one("--found"));
         std::vector<std::string> addresses;
         for (const FoundValue& one : found) addresses.push_back(one.result);

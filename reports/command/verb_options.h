@@ -254,7 +254,7 @@ inline constexpr std::array of_check{
               .kind = ValueKind::text,
               .group = "Calculation",
               .help = "with --found: from which share of a result on deviations are material [%]",
-              .standard = "none"},
+              .standard = "5 %"},
     format_option(all_formats), output_option};
 
 inline constexpr std::array of_factors{

@@ -149,11 +149,18 @@ class Found(CommandTest):
         value = found["result"]["value"]
         signed, unsigned = abs(found["with_sign"]) / value, found["without_sign"] / value
         self.assertLess(signed, unsigned)
+        # without a word of the user 5 % of the result holds
+        self.assertLess(unsigned, 0.05)
         self.assertEqual(self.check(path).status, 0)
+        self.assertIn("Within the limit of 5 %", self.check(path).out)
         self.assertEqual(self.check(path, "--limit", f"{100 * unsigned * 1.01:.6f} %").status, 0)
         outcome = self.check(path, "--limit", f"{100 * unsigned * 0.99:.6f} %")
         self.assertEqual(outcome.status, 1)
         self.assertIn("[above-limit]", outcome.out)
+        far = self.filled({"vorrelby.machine.uses.electricity": "1800"})
+        moved = self.check(far, "--format", "json").json()["results"][0]
+        self.assertGreater(moved["without_sign"] / value, 0.05)
+        self.assertEqual(self.check(far).status, 1)
 
     def test_other_units_and_other_forms(self):
         path = self.filled({"vorrelby.machine.uses.electricity": "0.93 MWh/t"})
