@@ -37,8 +37,10 @@ constexpr OptionRow file_option(Words help, Words standard) {
             .help = help,
             .standard = standard};
 }
-inline constexpr OptionRow output_option =
-    file_option("write to FILE, whole or not at all; - is standard output", "-");
+inline constexpr OptionRow output_option = file_option(
+    "write to FILE, whole or not at all; a file that exists is replaced; - is standard "
+    "output",
+    "-");
 
 constexpr OptionRow format_option(std::span<const Words> choices) {
     return {.name = "--format",
@@ -463,7 +465,8 @@ inline constexpr std::array of_keys{
     OptionRow{.name = "NAME",
               .kind = ValueKind::file,
               .group = "Output",
-              .help = "path of the two files without their ends .secret and .public"}};
+              .help = "path of the two files without their ends .secret and .public; a file that "
+                      "exists is never written over"}};
 
 inline constexpr std::array of_workbook{
     study_place,
@@ -475,8 +478,8 @@ inline constexpr std::array of_workbook{
                      "all; with a break-out climate and water_consumed"),
     electricity_option("figures of this view of electricity in the column of values",
                        "the study's headline; both stand beside it"),
-    file_option("write the workbook to FILE, such as study.xlsx, whole or not at all; - is "
-                "standard output",
+    file_option("write the workbook to FILE, such as study.xlsx, whole or not at all; a file that "
+                "exists is replaced; - is standard output",
                 {})};
 
 inline constexpr std::array of_demonstration{
@@ -514,7 +517,8 @@ inline constexpr std::array of_disclose{
               .argument = "FOLDER",
               .kind = ValueKind::file,
               .group = "Output",
-              .help = "one file a product in a new folder, all of them or none",
+              .help = "one file a product in a new folder, all of them or none; a folder that "
+                      "exists is never written into",
               .standard = "one output for all"},
     output_option};
 
