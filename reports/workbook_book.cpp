@@ -1,12 +1,15 @@
 #include "reports/workbook_book.h"
 
 #include <fmt/format.h>
+#include <fcntl.h>
 #include <stdlib.h>
+#include <unistd.h>
 #include <zlib.h>
 
 #include <algorithm>
 #include <cerrno>
 #include <cmath>
+#include <cstdio>
 #include <cstring>
 #include <fstream>
 #include <iterator>
@@ -36,6 +39,20 @@ lxw_col_t as_column(std::size_t column) { return static_cast<lxw_col_t>(column);
                                           inert(folder.string()), why),
                               "make room there, or name another folder in TMPDIR",
                               {}}});
+}
+
+/// Closes a workbook without the library's own words on standard error: what fails is refused with
+/// ours.
+lxw_error close_quietly(lxw_workbook* book) {
+    std::fflush(stderr);
+    const int kept = ::dup(STDERR_FILENO), nowhere = ::open("/dev/null", O_WRONLY | O_CLOEXEC);
+    if (kept >= 0 && nowhere >= 0) ::dup2(nowhere, STDERR_FILENO);
+    const lxw_error outcome = workbook_close(book);
+    std::fflush(stderr);
+    if (kept >= 0 && nowhere >= 0) ::dup2(kept, STDERR_FILENO);
+    if (kept >= 0) ::close(kept);
+    if (nowhere >= 0) ::close(nowhere);
+    return outcome;
 }
 
 bool is_hexadecimal(char c) { return std::isxdigit(static_cast<unsigned char>(c)) != 0; }
@@ -185,7 +202,7 @@ Book::Book(const std::string& title) {
 }
 
 Book::~Book() {
-    if (book_ != nullptr) workbook_close(book_);  // an error is on its way already
+    if (book_ != nullptr) close_quietly(book_);  // an error is on its way already
     std::error_code ignored;
     if (!folder_.empty()) fs::remove_all(folder_, ignored);
 }
@@ -207,7 +224,7 @@ void Book::define(const std::string& name, const std::string& range) {
 
 std::string Book::bytes() {
     lxw_workbook* const book = std::exchange(book_, nullptr);
-    const lxw_error outcome = workbook_close(book);
+    const lxw_error outcome = close_quietly(book);
     if (outcome != LXW_NO_ERROR) refuse_temporary(folder_.parent_path(), lxw_strerror(outcome));
     std::ifstream file(file_, std::ios::binary);
     std::string bytes((std::istreambuf_iterator<char>(file)), std::istreambuf_iterator<char>());

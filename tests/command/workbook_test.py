@@ -292,6 +292,7 @@ class Files(Recalculated):
             with self.subTest(limit):
                 outcome = self.write_into(path, limit=limit, TMPDIR=str(temporary))
                 self.assert_refused(outcome, "cannot write", "[cannot-write]")
+                self.assertNotIn("[ERROR]", outcome.err)
                 self.assertEqual(path.read_text("utf-8"), "old")
                 self.assertEqual(sorted(os.listdir(self.scratch)), ["report.xlsx", "temporary"])
                 self.assertEqual(os.listdir(temporary), [])
