@@ -129,8 +129,7 @@ private:
             "productClassifications");
     }
 
-    // --- the carbon footprint
-    // ----------------------------------------------------------------------
+    // --- the carbon footprint ---
     YamlValue carbon(const YamlValue& pcf) {
         YamlValue made = empty_at(pcf.place, YamlValue::Kind::map);
         for (const YamlEntry& entry : pcf.entries) {
