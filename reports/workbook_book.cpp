@@ -1,7 +1,7 @@
 #include "reports/workbook_book.h"
 
-#include <fmt/format.h>
 #include <fcntl.h>
+#include <fmt/format.h>
 #include <stdlib.h>
 #include <unistd.h>
 #include <zlib.h>

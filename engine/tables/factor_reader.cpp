@@ -191,7 +191,8 @@ private:
             problems_.add(entry->value.place, "unknown-word",
                           is_fibre ? fmt::format("no fibre is {}", factor_.fibre_is)
                                    : fmt::format("{} is no fibre", factor_.id),
-                          fmt::format("of what is fibre: {}", fmt::join(words, ", ")));
+                          is_fibre ? fmt::format("{}", fmt::join(words, ", "))
+                                   : std::string("leave it to what is fibre"));
     }
 
     void read_per(const YamlValue& map) {

@@ -102,7 +102,7 @@ public:
         add_source();
         if (earlier_) {
             for (const Problem& one : check_second_totals(from_))
-                problems_.add(one.where, one.code, one.message, one.hint);
+                problems_.add(one.where, "total-not-its-terms", one.message, one.hint);
         }
         add_supplier();
         return std::move(keys_);

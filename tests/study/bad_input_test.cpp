@@ -174,6 +174,7 @@ const std::map<std::string, std::string> unreachable{
     {"wrong-declared-unit", "asked by disclose: tests/command/disclose_test.py"},
     {"unknown-potentials", "asked by disclose: tests/command/disclose_test.py"},
     {"no-fossil-carbon", "asked by disclose: tests/command/disclose_test.py"},
+    {"second-edition", "asked by disclose: tests/command/disclose_test.py"},
     {"not-added-up", "asked by disclose: tests/command/disclose_test.py"},
     {"change-above-limit", "a finding of difference: tests/command/difference_test.py"},
     {"part-above-limit", "a finding of difference: tests/command/difference_test.py"},
