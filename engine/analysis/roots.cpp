@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <stdexcept>
+#include <utility>
 
 namespace deckle {
 namespace {
@@ -54,8 +55,8 @@ private:
         const Point& here = points_[i];
         if (!here.y.known) return;
         if (here.is_zero()) return add_zero(i);
-        if (i == 0 || i + 1 == points_.size()) return;
-        const Point &before = points_[i - 1], &after = points_[i + 1];
+        const Point& before = points_[i == 0 ? i : i - 1];
+        const Point& after = points_[std::min(i + 1, points_.size() - 1)];
         const bool all_known = before.y.known && after.y.known;
         if (!all_known || before.is_zero() || after.is_zero()) return;
         if (change_sign(before, here) || change_sign(here, after)) return;
@@ -76,30 +77,51 @@ private:
         const bool first_of_stretch =
             i + 1 < points_.size() && points_[i + 1].y.known && points_[i + 1].is_zero();
         Crossing zero{CrossingKind::smooth, here.x, here.x, here.x, 0.0, 0.0};
-        if (first_of_stretch && i > 0) zero.low = zero.at = end_of_zero(here, i - 1);
-        if (!first_of_stretch && turns_back(i)) zero.kind = CrossingKind::touch;
-        roots_.crossings.push_back(zero);
+        if (first_of_stretch) {
+            if (i > 0) zero.low = zero.at = end_of_zero(here, i - 1);
+            roots_.crossings.push_back(zero);
+            return;
+        }
+        add_lone_zero(zero, here, points_[i == 0 ? i : i - 1],
+                      points_[std::min(i + 1, points_.size() - 1)]);
     }
 
-    [[nodiscard]] bool turns_back(std::size_t i) const {
-        if (i == 0 || i + 1 == points_.size()) return false;
-        const Point &before = points_[i - 1], &after = points_[i + 1];
-        return before.y.known && after.y.known && !change_sign(before, after);
+    /// A zero between two neighbours that are none: whether it turns back there is read off right
+    /// beside it, and where it does not agree with a neighbour there is another zero between.
+    void add_lone_zero(Crossing zero, const Point& here, const Point& before, const Point& after) {
+        const Point left = beside_zero(here, before), right = beside_zero(here, after);
+        const bool both = is_side(left) && is_side(right);
+        if (both && !change_sign(left, right)) zero.kind = CrossingKind::touch;
+        if (is_side(left) && is_side(before) && change_sign(before, left)) halve(before, left);
+        roots_.crossings.push_back(zero);
+        if (is_side(right) && is_side(after) && change_sign(right, after)) halve(right, after);
     }
+
+    [[nodiscard]] static bool is_side(const Point& one) { return one.y.known && !one.is_zero(); }
 
     /// Where zero ends between a point and its neighbour.
     [[nodiscard]] double end_of_zero(const Point& zero, std::size_t neighbour) const {
         if (neighbour >= points_.size()) return zero.x;
-        double inside = zero.x, outside = points_[neighbour].x;
         const Point& other = points_[neighbour];
         if (other.y.known && other.is_zero()) return other.x;
+        return ends_of_zero(zero, other).first;
+    }
+
+    [[nodiscard]] Point beside_zero(const Point& zero, const Point& neighbour) const {
+        return at(ends_of_zero(zero, neighbour).second);
+    }
+
+    /// The last number where it is zero, and the first where it is not.
+    [[nodiscard]] std::pair<double, double> ends_of_zero(const Point& zero,
+                                                         const Point& neighbour) const {
+        double inside = zero.x, outside = neighbour.x;
         for (int i = 0; i < most_halvings; ++i) {
             const double middle = inside + (outside - inside) / 2.0;
             if (middle == inside || middle == outside) break;
             const Point there = at(middle);
             (there.y.known && there.is_zero() ? inside : outside) = middle;
         }
-        return inside;
+        return {inside, outside};
     }
 
     void look_between(const Point& a, const Point& b) {
@@ -177,7 +199,7 @@ private:
             }
         }
         if (!best.is_zero()) return;
-        roots_.crossings.push_back({CrossingKind::touch, best.x, low.x, high.x, 0.0, 0.0});
+        add_lone_zero({CrossingKind::smooth, best.x, low.x, high.x, 0.0, 0.0}, best, before, after);
     }
 
     void join_gaps() {

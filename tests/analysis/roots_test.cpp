@@ -52,6 +52,23 @@ TEST_CASE("two roots of a quadratic, and two that lie within one step of the sca
     CHECK_THAT(near.crossings[1].at, WithinRel(5.012, 1e-12));
 }
 
+TEST_CASE("a second root a thousandth beside one that a point of the scan meets, and at both ends",
+          "[analysis]") {
+    for (const double first : {0.011, 1.0, 5.0, 9.9711}) {
+        INFO(first);
+        const double second = first + 0.001;
+        const Roots found =
+            roots([&](double x) { return (x - first) * (x - second); }, {0.0, 10.0});
+        REQUIRE(found.crossings.size() == 2);
+        CHECK(found.crossings[0].kind == CrossingKind::smooth);
+        CHECK_THAT(found.crossings[0].at, WithinRel(first, 1e-9));
+        CHECK_THAT(found.crossings[1].at, WithinRel(second, 1e-9));
+    }
+    const Roots touch = roots([](double x) { return (x - 5.0) * (x - 5.0); }, {0.0, 10.0});
+    REQUIRE(touch.crossings.size() == 1);
+    CHECK(touch.crossings[0].kind == CrossingKind::touch);
+}
+
 TEST_CASE("a parabola that touches zero, one that comes near, one that hides below the scan",
           "[analysis]") {
     const Roots touch = roots([](double x) { return (x - 4.321) * (x - 4.321); }, {0.0, 10.0});
