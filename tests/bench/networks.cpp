@@ -114,18 +114,25 @@ namespace {
 /// A loop whose products take at most 0.8 of the others; coefficients and right sides from
 /// `amounts`.
 Solution add_loop(Graph& graph, std::uint32_t size, std::uint32_t sides,
-                  const std::vector<NodeId>& amounts, Numbers& numbers) {
-    const auto any = [&] { return amounts[numbers.below(amounts.size())]; };
-    const NodeId scale = graph.constant(0.2 / size, 0, {{1, size, 1, 1}, 0});
+                  const std::vector<NodeId>& amounts, Numbers& numbers, MillGraph::Loop& loop) {
+    const auto any = [&] { return std::size_t{numbers.below(amounts.size())}; };
+    loop.size = size;
+    loop.scale = 0.2 / size;
+    const NodeId scale = graph.constant(loop.scale, 0, {{1, size, 1, 1}, 0});
     std::vector<Solve::Entry> entries;
     std::vector<NodeId> coefficients, right_sides;
     for (std::uint32_t row = 0; row < size; ++row) {
         for (std::uint32_t k = 0; k < 4; ++k) {
             entries.push_back({row, numbers.below(size)});
-            coefficients.push_back(graph.make(Operation::product, {any(), scale}, 0, {}));
+            loop.entries.push_back({row, entries.back().column, any()});
+            coefficients.push_back(
+                graph.make(Operation::product, {amounts[loop.entries.back().input], scale}, 0, {}));
         }
     }
-    for (std::uint32_t k = 0; k < size * sides; ++k) right_sides.push_back(any());
+    for (std::uint32_t k = 0; k < size * sides; ++k) {
+        loop.right_sides.push_back(any());
+        right_sides.push_back(amounts[loop.right_sides.back()]);
+    }
     const std::vector<TextId> unknowns(size, 0), units(right_sides.size(), 0);
     return graph.solve(size, entries, coefficients, sides, right_sides, unknowns, units, {});
 }
@@ -141,7 +148,8 @@ StudyGraph build_study(std::size_t size) {
             add_input(graph, fmt::format("study.input.{}", k), numbers.between(0.5, 1.5)));
     }
     std::vector<NodeId> nodes = made.inputs;
-    const Solution loop = add_loop(graph, 12, 6, made.inputs, numbers);
+    MillGraph::Loop of_study;
+    const Solution loop = add_loop(graph, 12, 6, made.inputs, numbers, of_study);
     nodes.insert(nodes.end(), loop.parts.begin(), loop.parts.end());
     const NodeId tenth = graph.constant(0.1, 0, {});
     const auto recent = [&] {
@@ -173,22 +181,25 @@ MillGraph build_mill(std::size_t products) {
     MillGraph made;
     Graph& graph = made.graph;
     Numbers numbers(11);
-    const Spread spread{
-        SpreadKind::lognormal, false, {add_input(graph, "mill.spread", 1.1), no_node, no_node}};
+    const Spread spread{SpreadKind::lognormal,
+                        false,
+                        {add_input(graph, "mill.spread", MillGraph::factor), no_node, no_node}};
     std::vector<NodeId> shared;
     for (int k = 0; k < 60; ++k) {
+        made.shared.push_back(numbers.between(0.5, 1.5));
         shared.push_back(
-            add_input(graph, fmt::format("mill.input.{}", k), numbers.between(0.5, 1.5), spread));
+            add_input(graph, fmt::format("mill.input.{}", k), made.shared.back(), spread));
     }
     for (const std::uint32_t size : {8U, 12U}) {
-        const Solution loop = add_loop(graph, size, 6, shared, numbers);
+        const Solution loop = add_loop(graph, size, 6, shared, numbers, made.loops.emplace_back());
         made.made.insert(made.made.end(), loop.parts.begin(), loop.parts.end());
     }
     for (std::size_t p = 0; p < products; ++p) {
         std::vector<NodeId> own;
         for (int k = 0; k < 10; ++k) {
+            made.own.push_back(numbers.between(0.5, 1.5));
             own.push_back(add_input(graph, fmt::format("products.p{}.amount.{}", p, k),
-                                    numbers.between(0.5, 1.5), spread));
+                                    made.own.back(), spread));
         }
         std::vector<NodeId> indicators;
         for (std::size_t side = 0; side < 6; ++side) {

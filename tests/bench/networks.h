@@ -45,7 +45,22 @@ struct StudyGraph {
 /// 60 uncertain inputs of a mill with two loops, and `products` products, each with 10 uncertain
 /// amounts of what the mill makes; 6 indicators a product.
 struct MillGraph {
+    /// What stands in a loop, for a peer: places among the shared inputs.
+    struct Loop {
+        struct Entry {
+            std::uint32_t row, column;
+            std::size_t input;  ///< times `scale`
+        };
+        std::uint32_t size = 0;
+        double scale = 0.0;
+        std::vector<Entry> entries;
+        std::vector<std::size_t> right_sides;  ///< row by row, 6 each
+    };
+    static constexpr double factor = 1.1;  ///< from value / factor to value × factor: 95 %
     Graph graph;
+    std::vector<double> shared,
+        own;  ///< values of the inputs: of the mill, of product after product
+    std::vector<Loop> loops;
     std::vector<NodeId> made;                   ///< of the mill, shared by all products
     std::vector<std::vector<NodeId>> products;  ///< indicators of each
 };

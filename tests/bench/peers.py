@@ -1,8 +1,10 @@
 """What numpy and scipy need for the same work; one peer a call, so that its memory is its own.
 
-Usage: peers.py network FILE | lognormal | draws | statistics
+Usage: peers.py network FILE | lognormal | draws FILE | statistics FILE
 Prints seconds: the median of several rounds.
 """
+import json
+import math
 import sys
 import time
 
@@ -65,35 +67,51 @@ def lognormal():
     return median(lambda: generator.lognormal(0.0, 0.1, count), 9) / count
 
 
-def draws(statistics=None):
-    """60 shared and 500 x 10 own lognormal inputs, loops of 8 and 12, 6 indicators, 10,000 draws."""
-    generator = numpy.random.default_rng(42)
-    count, products = 10_000, 500
-    rows = {size: numpy.repeat(numpy.arange(size), 4) for size in (8, 12)}
-    columns = {size: generator.integers(0, size, 4 * size) for size in (8, 12)}
+def draws(path, statistics=None):
+    """The mill that print_mill wrote, at as many draws: the same structure and spreads, another generator.
 
-    def work():
-        shared = numpy.exp(0.05 * generator.standard_normal((60, count)))
+    Means agree within what so many draws leave open, so that the sums are the same.
+    """
+    with open(path, encoding="utf-8") as file:
+        mill = json.load(file)
+    generator = numpy.random.default_rng(42)
+    count = mill["draws"]
+    sigma = math.log(mill["factor"]) / 1.959963984540054
+    values = numpy.array(mill["shared"])[:, None]
+    own_values = numpy.array(mill["own"]).reshape(-1, 10, 1)
+    expected = numpy.array(mill["means"]).reshape(-1, 6)
+    # of a difference of two means of `count` draws each
+    error = numpy.array(mill["uncertainties"]).reshape(-1, 6) * math.sqrt(2.0 / count)
+    means = numpy.empty_like(expected)
+
+    def work(check=False):
+        shared = values * numpy.exp(sigma * generator.standard_normal((len(values), count)))
         made = []
-        for size in (8, 12):
+        for loop in mill["loops"]:
+            size = loop["size"]
             a = numpy.zeros((count, size, size))
             a[:, numpy.arange(size), numpy.arange(size)] = 1.0
-            for k, (row, column) in enumerate(zip(rows[size], columns[size])):
-                a[:, row, column] -= shared[k] * 0.2 / size
-            b = shared[numpy.arange(size * 6) % 60].T.reshape(count, size, 6)
+            for row, column, k in loop["entries"]:
+                a[:, row, column] -= shared[k] * loop["scale"]
+            b = shared[loop["right_sides"]].T.reshape(count, size, 6)
             made.append(numpy.linalg.solve(a, b))
         made = numpy.ascontiguousarray(numpy.concatenate(made, axis=1).transpose(1, 2, 0))
-        for product in range(products):
-            own = numpy.exp(0.05 * generator.standard_normal((10, count)))
+        for product, amounts in enumerate(own_values):
+            own = amounts * numpy.exp(sigma * generator.standard_normal((10, count)))
             used = made[(product + numpy.arange(10)) % 20]
             figures = numpy.einsum("kd,kid->id", own, used)
+            if check:
+                means[product] = figures.mean(axis=1)
             if statistics:
                 statistics(figures)
 
+    work(check=True)
+    off = numpy.max(numpy.abs(means - expected) / error)
+    assert off < 5.0, f"the peer gets other means ({off:.1f} standard errors)"
     return median(work, 3)
 
 
-def statistics():
+def statistics(path):
     """The same with mean, standard deviation and three percentiles of every indicator."""
     def take(figures):
         count = figures.shape[1]
@@ -102,7 +120,7 @@ def statistics():
         ranks = [count // 40, count // 2, count - count // 40 - 1]
         numpy.partition(figures, ranks, axis=1)[:, ranks]
 
-    return draws(take)
+    return draws(path, take)
 
 
 PEERS = {"network": network, "lognormal": lognormal, "draws": draws, "statistics": statistics}
