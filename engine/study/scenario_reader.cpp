@@ -337,7 +337,10 @@ private:
         if (std::ranges::find(rule_words, change_.rule) != rule_words.end()) return;
         problems_.add(map_.find("rule") == nullptr ? change_.place : map_.find("rule")->place,
                       "unknown-word", fmt::format("rule: {} is not known", change_.rule),
-                      fmt::format("known: {}", fmt::join(rule_words, ", ")));
+                      change_.rule == "rules"
+                          ? "which indicators there are is one for all scenarios, so other rules "
+                            "stand in a study file of their own, with the same mills"
+                          : fmt::format("known: {}", fmt::join(rule_words, ", ")));
         complete_ = false;
     }
 

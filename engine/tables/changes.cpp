@@ -30,6 +30,23 @@ bool is_same(const Stated& stated, const Stated& replaced) {
            stated.amount_is.empty() && stated.note.empty();
 }
 
+/// "0.1 kg CO2e/kWh" for what stands as "0.2 kg" in a factor per kWh, as reports print it: the same
+/// number without its `per`.
+void drop_per(Stated& stated, const Stated& replaced) {
+    if (replaced.per.empty()) return;
+    Unit& now = stated.amount.quantity.unit;
+    const Unit& before = replaced.unit();
+    const Unit whole = now * known_unit(replaced.per);
+    Unit plain = whole.terms.size() < now.terms.size() ? whole : now;
+    constexpr std::string_view word = " CO2e";
+    const bool climate = replaced.address.find(".climate.") != std::string::npos;
+    if (climate && before.dimension == dimensions::mass && plain.text.ends_with(word))
+        plain = known_unit(plain.text.substr(0, plain.text.size() - word.size()));
+    else if (climate && before.dimension == dimensions::co2e && plain.dimension == dimensions::mass)
+        plain = known_unit(plain.text + std::string(word));
+    if (plain.dimension == before.dimension) now = plain;
+}
+
 /// The replaced amount's spread about the new value, in proportion, and its draw.
 void keep_spread(Stated& stated, const Stated& replaced) {
     Quantity& now = stated.amount.quantity;
@@ -125,6 +142,7 @@ void settle_set(ValueChange& change, const Stated& replaced, Problems& problems)
     }
     if (!stated.is_quantity() || !replaced.is_quantity()) return;
     if (stated.amount.quantity.of.empty()) stated.amount.quantity.of = replaced.amount.quantity.of;
+    drop_per(stated, replaced);
     if (!is_use(change.address) && !counts_alike(stated.unit(), replaced.unit())) {
         const bool pieces = stated.unit().dimension == replaced.unit().dimension;
         const auto name = [&](const Unit& unit) {

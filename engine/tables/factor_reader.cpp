@@ -162,6 +162,8 @@ private:
     }
 
     void add_entry(std::string group, std::string key, Stated stated, std::size_t part = 0) {
+        if (factor_.per && factor_.per->amount.quantity.value == 1.0)
+            stated.per = factor_.per->unit().text;
         factor_.entries.push_back({std::move(group), std::move(key), std::move(stated), part});
     }
 

@@ -54,6 +54,10 @@ const char* const shift_60 =
 
 const std::vector<Case>& cases() {
     static const std::vector<Case> all{
+        {"set an amount of a factor as reports print it, per its unit",
+         {"{set: example.grid.climate.fossil, to: 0.1 kg CO2e/kWh, reason: r}"},
+         {{"factors.yaml", "fossil: 0.218 kg,", "fossil: 0.1 kg,"}},
+         true},
         {"set a figure that formulas use",
          {"{set: vellomere.figures.press_dryness, to: 44 %, reason: r}"},
          {{"mill.yaml", "press_dryness: 42 %", "press_dryness: 44 %"}},
