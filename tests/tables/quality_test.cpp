@@ -1,4 +1,4 @@
-// Spreads from data-quality scores: the three sets that come along, each read from its file, on one
+// Spreads from data-quality scores: the four sets that come along, each read from its file, on one
 // example. The sets are those published (all from memory, as their files say); the variances, means
 // and intervals of the example were worked out apart, in another program.
 #include "engine/tables/quality.h"
@@ -83,6 +83,25 @@ TEST_CASE("the root formula of the set of 2007 is the square of the geometric de
           "[tables][literature]") {
     const double variance = shipped("scores_expert_2007").variance(example, "co2_fossil");
     CHECK_THAT(std::exp(2.0 * std::sqrt(variance)), WithinAbs(1.226396, 5e-7));
+}
+
+TEST_CASE(
+    "the guidance on inventory uncertainty: basic 1.05, good, fair, good, good, good are 1.285988 "
+    "(from memory, recomputed), and a fifth level has no number",
+    "[tables][literature]") {
+    const QualitySpread set = shipped("scores_guidance_2011");
+    const std::vector<Score> scores{{"reliability", 2, {}},
+                                    {"completeness", 3, {}},
+                                    {"time", 2, {}},
+                                    {"geography", 2, {}},
+                                    {"technology", 2, {}}};
+    CHECK_THAT(std::exp(2.0 * std::sqrt(set.variance(scores, "co2_fossil"))),
+               WithinAbs(1.285988, 5e-7));
+    for (const QualitySpread::Row& row : set.rows) {
+        INFO(row.criterion);
+        CHECK(set.has({row.criterion, 4, {}}));
+        CHECK_FALSE(set.has({row.criterion, 5, {}}));
+    }
 }
 
 TEST_CASE("the set of 2013 is that of 2007 rounded to one digit", "[tables][literature]") {
