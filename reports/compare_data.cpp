@@ -21,6 +21,7 @@ Json figure_json(const Compared& compared, const ComparedFigure& figure, std::si
     json["index"] = number_or_null(figure.index);
     json["difference"] = number_or_null(figure.difference);
     json["without_index"] = figure.without_index;
+    json["percent_apart"] = number_or_null(figure.percent_apart);
     return json;
 }
 
@@ -49,6 +50,7 @@ Json row_json(const Compared& compared, const ComparedRow& row) {
         json["figures"].push_back(figure_json(compared, row.figures[i], i));
     json["climate_by_scope"] = {{"location", row.location}, {"market", row.market}};
     json["brings_along"] = row.bundles;
+    json["not_to_be_added_to"] = row.apart_from;
     json["step"] = step_json(row.step);
     json["counts"] = Json::array();
     for (const auto& count : row.counts)
@@ -84,7 +86,7 @@ std::string compare_json(const Compared& compared, const std::string& program) {
 
 std::string compare_csv(const Compared& compared) {
     std::string text = csv_line({"of", "scenario", "per", "indicator", "address", "value", "unit",
-                                 "coverage", "index", "difference"});
+                                 "coverage", "index", "difference", "percent_apart"});
     for (const ComparedRow& row : compared.rows) {
         for (std::size_t i = 0; i < row.figures.size(); ++i) {
             const ComparedFigure& figure = row.figures[i];
@@ -96,7 +98,7 @@ std::string compare_csv(const Compared& compared) {
                  has_value(figure) ? csv_number(figure.value) : std::string(),
                  csv_text(compared.indicators[i]->unit), csv_text(name_of(figure.result->coverage)),
                  figure.index ? csv_number(*figure.index) : std::string(),
-                 figure.difference ? csv_number(*figure.difference) : std::string()});
+                 csv_number(figure.difference), csv_number(figure.percent_apart)});
         }
     }
     return text;

@@ -49,17 +49,29 @@ std::vector<std::size_t> shown_indicators(const Compared& compared) {
     return shown;
 }
 
+bool has_percents(const Compared& compared) {
+    return std::ranges::any_of(compared.rows, [](const ComparedRow& row) {
+        return std::ranges::any_of(row.figures, [](const ComparedFigure& figure) {
+            return figure.percent_apart.has_value();
+        });
+    });
+}
+
 std::string figures_table(const Compared& compared, const Style& style) {
     Table table;
     table.columns.push_back({{""}, Table::Align::text});
     const auto shown = shown_indicators(compared);
-    const bool with_index = compared.rules_differ.empty() && compared.rows.size() > 1;
+    const bool one_set = compared.rules_differ.empty();
+    const bool with_index = one_set && compared.rows.size() > 1;
+    const bool with_percent = has_percents(compared);
     for (const std::size_t i : shown) {
         const Indicator& indicator = *compared.indicators[i];
         table.columns.push_back({{spaced(indicator.id), inert(indicator.unit)}});
         if (with_index)
             table.columns.push_back(
                 {{"index of", spaced(indicator.id)}, Table::Align::number, true});
+        if (with_percent)
+            table.columns.push_back({{"difference", "%"}, Table::Align::number, true});
     }
     for (const ComparedRow& row : compared.rows) {
         std::vector<std::string> cells{label(compared, row)};
@@ -69,6 +81,9 @@ std::string figures_table(const Compared& compared, const Style& style) {
             if (with_index)
                 cells.push_back(figure.index ? fmt::format("{:.1f}", *figure.index)
                                              : std::string(absent));
+            if (with_percent)
+                cells.push_back(figure.percent_apart ? fmt::format("{:+.1f}", *figure.percent_apart)
+                                                     : std::string(absent));
         }
         table.rows.push_back(std::move(cells));
     }
@@ -125,6 +140,9 @@ std::string step_notes(const Compared& compared, const Style& style) {
         else if (!step.climate_lacks.empty())
             say(fmt::format("{}: ≈ leaves out what is not covered and used in another amount: {}.",
                             name, listing(step.climate_lacks)));
+        if (!row.apart_from.empty())
+            say(fmt::format("{} does not stand on {}: their changes are not to be added.", name,
+                            listing(row.apart_from)));
         if (!step.cost_lacks.empty())
             say(
                 fmt::format("{}: no change of cost, since what is used in another amount has no "
@@ -345,6 +363,11 @@ std::string compare_text(const Compared& compared, const Style& style) {
                           2, style);
     const std::string figures = figures_table(compared, style);
     text += "\n" + figures;
+    if (has_percents(compared))
+        text += paragraph(
+            "Difference: from the first row of the same product, by other rules and whatever else "
+            "the row changes.",
+            0, 2, style);
     for (const std::string& note : mark_notes(figures, "deckle footprint"))
         text += paragraph(note, 0, 2, style);
     text += index_notes(compared, style);

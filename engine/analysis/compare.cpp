@@ -44,10 +44,12 @@ public:
         for (const std::string& of : all_.question.products) {
             for (const std::string& scenario : all_.question.scenarios) add_row(scenario, of);
         }
+        check_indicators();
         check_function();
         check_rules();
         add_indices();
         add_steps();
+        add_apart();
         return std::move(all_);
     }
 
@@ -88,8 +90,10 @@ private:
 
     void find_indicators() {
         auto& wanted = all_.question.indicators;
+        asked_indicators_ = wanted.size();
         if (wanted.empty()) {
-            wanted = {"climate", "water_consumed", "energy_non_renewable", "cost", "cost_marginal"};
+            wanted = {"climate",          "water_consumed", "energy_non_renewable",
+                      "energy_renewable", "cost",           "cost_marginal"};
             if (of_lines()) wanted.insert(wanted.begin() + 1, "fibre");
         }
         std::vector<std::string> known;
@@ -100,6 +104,21 @@ private:
                 refuse_question("unknown-indicator", fmt::format("there is no indicator {}", id),
                                 indicator_meant(id, known));
             all_.indicators.push_back(&*found);
+        }
+    }
+
+    /// An indicator that was asked for, and that no row has: a report without it would not say so.
+    void check_indicators() const {
+        if (asked_indicators_ == 0) return;
+        for (std::size_t i = 0; i < all_.indicators.size(); ++i) {
+            if (std::ranges::any_of(all_.rows, [&](const ComparedRow& row) {
+                    return row.figures[i].result != nullptr;
+                }))
+                continue;
+            const ComparedRow& row = all_.rows.front();
+            refuse_question("no-such-result",
+                            fmt::format("no row has {} per {}", all_.indicators[i]->id, row.per),
+                            "deckle footprint lists what the study has");
         }
     }
 
@@ -259,13 +278,14 @@ private:
         }
         if (std::ranges::any_of(all_.rows,
                                 [&](const ComparedRow& row) { return dryness(row).has_value(); }))
-            check_same("dryness", "", [&](const ComparedRow& row) { return dryness(row); });
+            check_same("dryness", "%", [&](const ComparedRow& row) { return dryness(row); });
     }
 
+    /// [%]
     std::optional<double> dryness(const ComparedRow& row) const {
         const ConsumerNodes* nodes = consumer(row);
         if (nodes == nullptr || !nodes->dryness.known()) return std::nullopt;
-        return at_.value[nodes->dryness.node];
+        return 100.0 * at_.value[nodes->dryness.node];
     }
 
     // --- rules
@@ -277,11 +297,33 @@ private:
     void check_rules() {
         const ComparedRow& first = all_.rows.front();
         all_.allocations = allocations_of(study_, first.scenario);
+        struct Said {
+            UnlikeRule rule;
+            std::string scenario;
+            std::vector<std::string> products;
+        };
+        std::vector<Said> said;  // a line for a difference and scenario, whatever the products
         for (const ComparedRow& row : all_.rows) {
-            for (std::string& rule : unlike_rules(study_, footing(first), footing(row))) {
-                if (std::ranges::find(all_.rules_differ, rule) == all_.rules_differ.end())
-                    all_.rules_differ.push_back(std::move(rule));
+            for (UnlikeRule& rule : rules_that_differ(study_, footing(first), footing(row))) {
+                auto same = std::ranges::find_if(said, [&](const Said& one) {
+                    return one.scenario == row.scenario && one.rule.what == rule.what &&
+                           one.rule.one == rule.one && one.rule.other == rule.other;
+                });
+                if (same == said.end())
+                    same = said.insert(said.end(), Said{std::move(rule), row.scenario, {}});
+                same->products.push_back(name_of({row.scenario, row.of, {}}));
             }
+        }
+        for (const Said& one : said) {
+            const bool scenarios = one.rule.of_scenario && one.scenario != first.scenario;
+            all_.rules_differ.push_back(fmt::format(
+                "{}: {} has {}, {} {} {}", one.rule.what,
+                scenarios ? name_of_scenario(first.scenario)
+                          : name_of({first.scenario, first.of, {}}),
+                one.rule.one,
+                scenarios ? name_of_scenario(one.scenario)
+                          : fmt::format("{}", fmt::join(one.products, ", ")),
+                scenarios || one.products.size() == 1 ? "has" : "have", one.rule.other));
         }
         if (all_.rules_differ.empty() || all_.question.other_rules) return;
         refuse_question("unlike-rules",
@@ -323,7 +365,7 @@ private:
         const std::vector<std::size_t> references = reference_rows();
         for (const std::size_t row : references) all_.rows[row].is_reference = true;
         add_count_differences(references);
-        if (!all_.rules_differ.empty()) return;
+        if (!all_.rules_differ.empty()) return add_percents();
         for (std::size_t i = 0; i < all_.indicators.size(); ++i) {
             ComparedFigure base = all_.rows[references.front()].figures[i];
             base.value = 0.0;
@@ -335,6 +377,26 @@ private:
                     base.without_index = gaps_differ;
             }
             for (ComparedRow& row : all_.rows) set_index(row.figures[i], base);
+        }
+    }
+
+    /// How far rules, and whatever else a row does otherwise, take a product from its first row.
+    void add_percents() {
+        for (std::size_t r = 0; r < all_.rows.size(); ++r) {
+            ComparedRow& row = all_.rows[r];
+            const auto base = std::ranges::find_if(all_.rows, [&](const ComparedRow& other) {
+                return other.of == row.of && other.per == row.per;
+            });
+            if (&*base == &row) continue;
+            for (std::size_t i = 0; i < row.figures.size(); ++i) {
+                ComparedFigure& figure = row.figures[i];
+                const ComparedFigure& before = base->figures[i];
+                if (figure.result == nullptr || before.result == nullptr || before.value <= 0.0 ||
+                    figure.result->coverage == Coverage::not_covered ||
+                    !unlike_gaps(study_, *figure.result, *before.result).empty())
+                    continue;
+                figure.percent_apart = 100.0 * (figure.value / before.value - 1.0);
+            }
         }
     }
 
@@ -436,6 +498,26 @@ private:
         }
     }
 
+    /// Steps against one row of scenarios that do not stand on one another overlap.
+    void add_apart() {
+        const auto stands_on = [&](const std::string& scenario, const std::string& other) {
+            const auto chain = chain_of(scenario);
+            return std::ranges::find(chain, other) != chain.end();
+        };
+        for (std::size_t i = 0; i < all_.rows.size(); ++i) {
+            ComparedRow& row = all_.rows[i];
+            if (!row.step) continue;
+            for (std::size_t k = 0; k < i; ++k) {
+                const ComparedRow& other = all_.rows[k];
+                if (!other.step || other.of != row.of || other.scenario == row.step->against ||
+                    stands_on(row.scenario, other.scenario) ||
+                    stands_on(other.scenario, row.scenario))
+                    continue;
+                row.apart_from.push_back(other.scenario);
+            }
+        }
+    }
+
     std::optional<StepCost> step(const ComparedRow& row, const ComparedRow& base) const {
         StepCost step;
         step.against = base.scenario;
@@ -487,6 +569,7 @@ private:
     const Study& study_;
     const Evaluation& at_;
     Compared all_;
+    std::size_t asked_indicators_ = 0;
 };
 
 }  // namespace

@@ -32,6 +32,8 @@ struct ComparedFigure {
     std::optional<double> index;       ///< the reference is 100
     std::optional<double> difference;  ///< from the reference, in the result's unit
     std::string without_index;         ///< why there is none: "" when there is, or nothing to say
+    /// Where rules differ: from the first row of the same product, in % of it.
+    std::optional<double> percent_apart;
 };
 
 /// Climate by scope [kg CO2e], 1 to 3, in one view of electricity.
@@ -59,6 +61,9 @@ struct ComparedRow {
     std::optional<StepCost> step;
     std::vector<std::string>
         bundles;  ///< scenarios it brings along, beyond what it is held against
+    /// Scenarios of rows above with a step of their own that stand on it as little as it on them:
+    /// the changes of both are not to be added.
+    std::vector<std::string> apart_from;
     struct Count {
         std::string what, unit;
         double value = 0.0, difference = 0.0;  ///< from the reference

@@ -14,10 +14,6 @@ namespace {
 
 constexpr double same_amount = 1e-9;  ///< of an amount; far above the rounding of a reverse pass
 
-std::string scenario_text(std::string_view scenario) {
-    return scenario.empty() ? std::string("today") : std::string(scenario);
-}
-
 /// The period of the mill that makes `of`; the study's for what several mills make.
 std::string period_of(const Study& study, const Footing& footing) {
     const Assembly& assembly = assembly_of(study, footing.scenario);
@@ -51,6 +47,7 @@ std::string weights_changed(const Study& study, const std::string& scenario,
 
 struct Rule {
     std::string what, value;
+    bool of_scenario = true;
 };
 
 std::string with_changes(const Study& study, const Footing& footing, const std::string& table) {
@@ -66,13 +63,13 @@ std::vector<Rule> rules_of(const Study& study, const Footing& footing) {
             {"scarcity", with_changes(study, footing, assembly.scarcity)},
             {"prices", assembly.prices},
             {"electricity", view},
-            {"period", period_of(study, footing)}};
+            {"period", period_of(study, footing), false}};
 }
 
 /// Where both share something among the same products, by one method and another.
-std::vector<std::string> unlike_allocations(const Study& study, const Footing& one,
-                                            const Footing& other) {
-    std::vector<std::string> differ;
+std::vector<UnlikeRule> unlike_allocations(const Study& study, const Footing& one,
+                                           const Footing& other) {
+    std::vector<UnlikeRule> differ;
     if (one.scenario == other.scenario) return differ;
     const auto before = allocations_of(study, one.scenario);
     for (const SharedBy& now : allocations_of(study, other.scenario)) {
@@ -80,9 +77,7 @@ std::vector<std::string> unlike_allocations(const Study& study, const Footing& o
             return std::ranges::find_first_of(was.products, now.products) != was.products.end();
         });
         if (same == before.end() || same->method == now.method) continue;
-        differ.push_back(fmt::format("allocation of {}: {} has {}, {} has {}", now.process,
-                                     scenario_text(one.scenario), same->method,
-                                     scenario_text(other.scenario), now.method));
+        differ.push_back({"allocation of " + now.process, same->method, now.method});
     }
     return differ;
 }
@@ -118,17 +113,29 @@ std::string name_of(const Footing& footing) {
                                     : fmt::format("{}@{}", footing.of, footing.scenario);
 }
 
-std::vector<std::string> unlike_rules(const Study& study, const Footing& one,
-                                      const Footing& other) {
-    std::vector<std::string> differ;
+std::vector<UnlikeRule> rules_that_differ(const Study& study, const Footing& one,
+                                          const Footing& other) {
+    std::vector<UnlikeRule> differ;
     const auto mine = rules_of(study, one), theirs = rules_of(study, other);
     for (std::size_t i = 0; i < mine.size(); ++i) {
-        if (mine[i].value == theirs[i].value) continue;
-        differ.push_back(fmt::format("{}: {} has {}, {} has {}", mine[i].what, name_of(one),
-                                     mine[i].value, name_of(other), theirs[i].value));
+        if (mine[i].value != theirs[i].value)
+            differ.push_back({mine[i].what, mine[i].value, theirs[i].value, mine[i].of_scenario});
     }
     std::ranges::move(unlike_allocations(study, one, other), std::back_inserter(differ));
     return differ;
+}
+
+std::vector<std::string> unlike_rules(const Study& study, const Footing& one,
+                                      const Footing& other) {
+    std::vector<std::string> differ;
+    for (const UnlikeRule& rule : rules_that_differ(study, one, other))
+        differ.push_back(fmt::format("{}: {} has {}, {} has {}", rule.what, name_of(one), rule.one,
+                                     name_of(other), rule.other));
+    return differ;
+}
+
+std::string name_of_scenario(std::string_view scenario) {
+    return scenario.empty() ? std::string("today") : std::string(scenario);
 }
 
 std::vector<std::string> unlike_gaps(const Study& study, const Result& one, const Result& other) {

@@ -17,8 +17,20 @@ struct Footing {
     std::optional<ElectricityView> view;  ///< asked for; else that of the scenario's rules
 };
 
+/// "heat_pump", "today".
+[[nodiscard]] std::string name_of_scenario(std::string_view scenario);
+
 /// "bath_2ply@heat_pump", "bath_2ply" today.
 [[nodiscard]] std::string name_of(const Footing& footing);
+
+/// A rule that two results were not both made under.
+struct UnlikeRule {
+    std::string what;         ///< "electricity", "allocation of mill.boiler"
+    std::string one, other;   ///< "location", "market"
+    bool of_scenario = true;  ///< else of the product: its period
+};
+[[nodiscard]] std::vector<UnlikeRule> rules_that_differ(const Study& study, const Footing& one,
+                                                        const Footing& other);
 
 /// Rules that two results were not both made under, a sentence each: tables that weigh and their
 /// values, prices, view of electricity, period, and how processes that make the same share it.

@@ -10,6 +10,8 @@ namespace {
 
 using namespace deckle;
 using namespace deckle::test;
+using Catch::Contains;
+using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
 
 }  // namespace
@@ -67,6 +69,9 @@ TEST_CASE("rows made under different rules are refused, or stand side by side wi
     REQUIRE(all.rules_differ.size() == 1);
     CHECK(all.rules_differ[0].find("electricity") != std::string::npos);
     CHECK_FALSE(figure(all, 1, "climate").index);
+    // the grid says nothing of a residual mix: the same figure
+    CHECK_FALSE(figure(all, 0, "climate").percent_apart);
+    CHECK_THAT(*figure(all, 1, "climate").percent_apart, WithinAbs(0.0, 1e-12));
     question.other_rules = false;
     question.scenarios = {"today", "electric"};
     question.references = {"sheet@nowhere"};
@@ -74,6 +79,65 @@ TEST_CASE("rows made under different rules are refused, or stand side by side wi
     question.references = {};
     question.indicators = {"climat"};
     CHECK(code_of(study, question) == "unknown-indicator");
+}
+
+TEST_CASE(
+    "other rules: a line for a difference and scenario, whatever the products, and the "
+    "difference in % of the same product",
+    "[analysis][compare]") {
+    const MemoryStudy study(
+        {{"study.yaml", head("scenarios: [sc.yaml]\nproducts: [products.yaml]\n")},
+         {"w.yaml", weights},
+         {"f.yaml", factors},
+         {"p.yaml", prices},
+         {"m.yaml", mill},
+         {"sc.yaml",
+          "scenarios:\n  weight: {title: Another weight, changes: [{set: w.gases.co2_fossil, to: 2 "
+          "kg, reason: by hand}]}\n  market: {title: Market-based, changes: [{rule: electricity, "
+          "is: market, reason: by hand}]}\n"},
+         {"products.yaml",
+          "products:\n" + towel("one", "9.4") + towel("two", "9.4") + towel("three", "9.4")}});
+    ComparisonQuestion question;
+    question.scenarios = {"today", "market", "weight"};
+    question.products = {"one", "two", "three"};
+    question.equal = "roll";
+    question.indicators = {"climate", "fibre"};
+    question.other_rules = true;
+    const Compared all = compare(study.study, study.at, question);
+    REQUIRE(all.rules_differ.size() == 2);
+    CHECK(all.rules_differ[0] == "electricity: today has location, market has market");
+    CHECK_THAT(all.rules_differ[1], Contains("characterization: today has w, weight has w with"));
+    // per tonne 860 kg, 280 of them of gas: with twice the weight of its CO2 1140
+    REQUIRE(all.rows.size() == 9);
+    for (const std::size_t product : {0U, 1U, 2U}) {
+        CHECK_FALSE(figure(all, 3 * product, "climate").percent_apart);
+        CHECK_THAT(*figure(all, 3 * product + 2, "climate").percent_apart,
+                   WithinRel(100.0 * (1140.0 / 860.0 - 1.0), 1e-9));
+        CHECK_THAT(*figure(all, 3 * product + 2, "fibre").percent_apart, WithinAbs(0.0, 1e-9));
+    }
+}
+
+TEST_CASE("renewable energy stands beside the rest, and an indicator that no row has is refused",
+          "[analysis][compare]") {
+    const MemoryStudy study = with_products(towel("one", "9.4"));
+    ComparisonQuestion question;
+    const Compared all = compare(study.study, study.at, question);
+    std::vector<std::string> names;
+    for (const Indicator* one : all.indicators) names.push_back(one->id);
+    const auto renewable = std::ranges::find(names, "energy_renewable");
+    REQUIRE(renewable != names.end());
+    CHECK(*(renewable - 1) == "energy_non_renewable");
+    const MemoryStudy without({{"study.yaml",
+                                "study: s\ntitle: S\ncharacterization: w\nfactors: [w.yaml, "
+                                "f.yaml]\nmills: [m.yaml]\n"},
+                               {"w.yaml", weights},
+                               {"f.yaml", factors},
+                               {"m.yaml", mill}});
+    question.products = {"sheet"};
+    question.indicators = {"climate", "cost"};
+    CHECK(code_of(without, question) == "no-such-result");
+    question.indicators = {"climate"};
+    CHECK(code_of(without, question).empty());
 }
 
 TEST_CASE("absorbencies compare at one dryness and by methods that are stated",
@@ -87,6 +151,11 @@ TEST_CASE("absorbencies compare at one dryness and by methods that are stated",
     CHECK(code_of(study, question).empty());
     question.products = {"dry", "moist"};
     CHECK(code_of(study, question) == "unlike-function");
+    try {
+        (void)compare(study.study, study.at, question);
+    } catch (const InputError& error) {
+        CHECK_THAT(error.problems.front().message, Contains("dry has 95.00 %, moist has 80.00 %"));
+    }
     question.products = {"bare", "bare_too"};
     CHECK(code_of(study, question) == "unlike-function");
 }
@@ -152,6 +221,9 @@ TEST_CASE("a measure is counted against the nearest row that it stands on, else 
     CHECK(all.rows[2].step->against == "dry");
     CHECK(all.rows[3].step->against == "dry");  // not what the electric boiler left
     CHECK(all.rows[3].bundles.empty());
+    // both take their heat from what the drier sheet leaves: not to be added
+    CHECK(all.rows[2].apart_from.empty());
+    CHECK(all.rows[3].apart_from == Names{"electric"});
     // 4.05 GJ of steam take 4.5 GJ of gas, 252 kg; wood releases no fossil CO2
     CHECK_THAT(*all.rows[3].step->climate, WithinRel(-252.0, 1e-12));
     // parents without a row come along
@@ -164,6 +236,7 @@ TEST_CASE("a measure is counted against the nearest row that it stands on, else 
     CHECK(rivals.rows[1].step->against == "electric");
     CHECK(rivals.rows[1].step->instead == Names{"electric"});
     CHECK(rivals.rows[1].bundles.empty());
+    CHECK(rivals.rows[1].apart_from.empty());  // one change alone
     CHECK_THAT(
         *rivals.rows[1].step->climate,
         WithinRel(figure(rivals, 1, "climate").value - figure(rivals, 0, "climate").value, 1e-12));

@@ -96,6 +96,18 @@ class Steps(CommandTest):
         self.assertGreater(seen, 0)
 
 
+class Apart(CommandTest):
+    WORDS = ("--scenario", "today", "--scenario", "heat_pump", "--scenario", "hydrogen_hood")
+
+    def test_what_does_not_stand_on_one_another_is_not_to_be_added(self):
+        rows = compare(*self.WORDS)["rows"]
+        self.assertEqual([row["not_to_be_added_to"] for row in rows], [[], [], ["heat_pump"]])
+        text = deckle("compare", demonstration(), *self.WORDS).out
+        self.assertIn("hydrogen_hood does not stand on heat_pump: their changes are not to be added.", text)
+        for row in compare(*SWITCH)["rows"]:  # each on the one before
+            self.assertEqual(row["not_to_be_added_to"], [])
+
+
 class Costs(CommandTest):
     def test_power_costs_what_is_bought_in_either_view(self):
         """The wind farm's 97 EUR/MWh in place of the grid's 71 at the margin, for the same power (invented prices)."""
@@ -120,6 +132,12 @@ class Refusals(CommandTest):
         self.assertTrue(side_by_side["rules_differ"])
         for row in side_by_side["rows"]:
             self.assertIsNone(figure(row)["index"])
+        self.assertEqual(len(side_by_side["rules_differ"]), len(set(side_by_side["rules_differ"])))
+        today, other = side_by_side["rows"]
+        self.assertIsNone(figure(today)["percent_apart"])
+        self.assertAlmostEqual(figure(other)["percent_apart"], 100 * (figure(other)["value"] / figure(today)["value"] - 1), delta=1e-9)
+        text = deckle("compare", demonstration(), "--other-rules", "--scenario", "today", "--scenario", "other_allocation").out
+        self.assertIn("from the first row of the same product", " ".join(text.split()))
 
     def test_unknown_names(self):
         self.refused("unknown-scenario", "--scenario", "heat_pumpp")
