@@ -9,15 +9,23 @@ std::vector<std::string> crossing_cells(const Crossing& one) {
             csv_number(one.high)};
 }
 
+/// "range-heat range-electricity": what lies outside its published range there.
+std::string codes_of(const Equality& one) {
+    std::string codes;
+    for (const auto& [finding, now] : one.outside)
+        codes += (codes.empty() ? "" : " ") + finding.code;
+    return codes;
+}
+
 std::string along_text(const Breakeven& found) {
     std::string text = csv_line({"result", "input", "unit", "kind", "at", "low", "high",
-                                 "result_value", "against_value", "result_unit"});
+                                 "result_value", "against_value", "result_unit", "outside_ranges"});
     for (const Equality& one : found.equalities) {
         std::vector<std::string> cells{csv_text(found.asked.address), csv_text(found.along.address),
                                        csv_text(found.along.unit)};
         for (std::string& cell : crossing_cells(one.crossing)) cells.push_back(std::move(cell));
-        cells.insert(cells.end(),
-                     {csv_number(one.result), csv_number(one.target), csv_text(found.unit)});
+        cells.insert(cells.end(), {csv_number(one.result), csv_number(one.target),
+                                   csv_text(found.unit), csv_text(codes_of(one))});
         text += csv_line(cells);
     }
     return text;

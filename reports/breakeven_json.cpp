@@ -41,8 +41,11 @@ Json equality_json(const Equality& one) {
     json["against"] = one.target;
     json["in_interval"] = one.in_interval;
     json["findings"] = Json::array();
-    for (const Finding& finding : one.findings)
-        json["findings"].push_back({{"code", finding.code}, {"message", finding.message}});
+    for (const auto& [finding, now] : one.outside)
+        json["findings"].push_back(
+            {{"code", finding.code}, {"message", finding.message}, {"now", now}});
+    json["inside"] = one.inside;
+    json["unlooked"] = one.unlooked.empty() ? Json(nullptr) : Json(one.unlooked);
     return json;
 }
 

@@ -9,7 +9,8 @@
 
 namespace deckle {
 
-[[nodiscard]] std::string breakeven_text(const Breakeven& found, const Style& style);
+[[nodiscard]] std::string breakeven_text(const Breakeven& found, const Study& study,
+                                         const Style& style);
 [[nodiscard]] std::string breakeven_json(const Breakeven& found, const Study& study,
                                          const std::string& program);
 /// One line an equality; of two inputs one a step of the second and an equality of the first.

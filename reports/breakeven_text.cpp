@@ -5,6 +5,7 @@
 #include "engine/text/number_text.h"
 #include "reports/breakeven_report.h"
 #include "reports/inert.h"
+#include "reports/scenario_text.h"
 #include "reports/table.h"
 #include "reports/words.h"
 
@@ -116,10 +117,23 @@ private:
                              amount(found_.along.interval->high, found_.along.unit)),
                  2);
         }
-        for (const Finding& finding : one.findings)
-            line(fmt::format("outside a published range: {} [{}]", inert(finding.message),
-                             inert(finding.code)),
+        print_ranges(one);
+    }
+
+    /// Whether a careful reader would believe the value: what it makes of the mills.
+    void print_ranges(const Equality& one) {
+        for (const auto& [finding, now] : one.outside)
+            line(fmt::format("outside a published range{}: {} [{}]", now ? ", as it is now" : "",
+                             inert(finding.message), inert(finding.code)),
                  2);
+        if (!one.inside.empty())
+            line(fmt::format("inside the published ranges that it moves within: {}",
+                             fmt::join(one.inside, ", ")),
+                 2);
+        if (!one.unlooked.empty())
+            line(fmt::format("published ranges are not looked into: {}", inert(one.unlooked)), 2);
+        if (one.outside.empty() && one.inside.empty() && one.unlooked.empty())
+            line("no published range is known for what moves with it", 2);
     }
 
     [[nodiscard]] std::string side_words(const Sides& sides) const {
@@ -184,6 +198,7 @@ private:
             table.rows.push_back(std::move(row));
         }
         text_ += table_text(table, style_);
+        line("Published ranges are looked into along one input alone, not along a line.", 0);
     }
 
     const Breakeven& found_;
@@ -204,8 +219,10 @@ std::string_view name_of(CrossingKind kind) noexcept {
     return "stretch";
 }
 
-std::string breakeven_text(const Breakeven& found, const Style& style) {
-    return Printer(found, style).text();
+std::string breakeven_text(const Breakeven& found, const Study& study, const Style& style) {
+    std::set<std::string> scenarios{found.asked.result->scenario};
+    if (found.target.other) scenarios.insert(found.target.other->result->scenario);
+    return Printer(found, style).text() + scenario_notes(study, scenarios, style);
 }
 
 }  // namespace deckle

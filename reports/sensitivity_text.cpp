@@ -4,6 +4,7 @@
 
 #include "engine/text/number_text.h"
 #include "reports/inert.h"
+#include "reports/scenario_text.h"
 #include "reports/sensitivity_report.h"
 #include "reports/table.h"
 #include "reports/words.h"
@@ -180,7 +181,7 @@ std::string sensitivity_text(const SensitivityReport& report, const Study& study
     Notes notes(style);
     note_swings(notes, found);
     note_without_spread(notes, found);
-    return text + notes.text();
+    return text + notes.text() + scenario_notes(study, {found.asked.result->scenario}, style);
 }
 
 }  // namespace deckle

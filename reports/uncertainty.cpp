@@ -11,6 +11,7 @@
 #include "engine/text/nearest.h"
 #include "reports/footprint.h"
 #include "reports/inert.h"
+#include "reports/scenario_text.h"
 #include "reports/words.h"
 
 namespace deckle {
@@ -274,6 +275,13 @@ UncertaintyReport ask_uncertainty(const Study& study, const Evaluation& at,
     report.asked.products = products_of(picks);
     report.spreads = spreads_of(study);
     count_inputs(study, picks, report);
+
+    std::set<std::string> scenarios;
+    for (const Pick& pick : picks) {
+        scenarios.insert(pick.result->scenario);
+        if (pick.against != nullptr) scenarios.insert(pick.against->scenario);
+    }
+    report.scenario_findings = scenario_findings(study, scenarios);
 
     std::vector<UncertainGroup> groups;
     for (const std::string& product :

@@ -51,6 +51,7 @@ struct UncertaintyReport {
     SpreadSet spreads;
     std::size_t with_spread = 0, without_spread = 0;  ///< inputs that the picked results rest on
     std::vector<UncertaintyRow> rows;                 ///< of this shard
+    std::vector<std::string> scenario_findings;  ///< what building the scenarios picked noticed
 };
 
 /// Picks and draws. Counts of whole sheets and packs are taken unrounded. Errors: InputError

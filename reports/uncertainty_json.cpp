@@ -92,6 +92,7 @@ Json run_json(const UncertaintyReport& report) {
             : Json({{"id", report.spreads.id}, {"source", report.spreads.source}});
     json["inputs_with_spread"] = report.with_spread;
     json["inputs_without_spread"] = report.without_spread;
+    json["scenario_findings"] = report.scenario_findings;
     return json;
 }
 

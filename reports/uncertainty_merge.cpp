@@ -150,6 +150,7 @@ UncertaintyReport head_of(const Json& json) {
         report.spreads = {set.at("id").get<std::string>(), set.at("source").get<std::string>()};
     report.with_spread = run.at("inputs_with_spread").get<std::size_t>();
     report.without_spread = run.at("inputs_without_spread").get<std::size_t>();
+    report.scenario_findings = run.at("scenario_findings").get<Names>();
     return report;
 }
 

@@ -4,6 +4,7 @@
 
 #include "engine/text/number_text.h"
 #include "reports/inert.h"
+#include "reports/scenario_text.h"
 #include "reports/table.h"
 #include "reports/uncertainty.h"
 #include "reports/words.h"
@@ -202,10 +203,14 @@ std::string notes_text(const UncertaintyReport& report, std::string_view above,
     notes.emplace_back(
         "The mean of the draws differs from the figure at the inputs where a spread is skewed (a "
         "value typed with ×÷ is the median) or a figure is no straight line of its inputs.");
+    const bool ends = report.asked.draws.interval == IntervalKind::symmetric;
     notes.push_back(fmt::format(
-        "95 %: the {} interval. Digits that hold: of the standard uncertainty, in mean, "
-        "uncertainty and both ends, after so many draws (JCGM 101, 7.9); more with --draws.",
-        report.asked.draws.interval == IntervalKind::symmetric ? "symmetric" : "shortest"));
+        "95 %: the {} interval. Digits that hold: of the standard uncertainty, in mean{} after so "
+        "many draws (JCGM 101, 7.9); more with --draws.{}",
+        ends ? "symmetric" : "shortest", ends ? ", uncertainty and both ends," : " and uncertainty",
+        ends ? ""
+             : " The ends of the shortest interval are not judged: they settle far more slowly "
+               "than these."));
     notes.emplace_back(
         "First order: the standard uncertainty by the law of propagation (GUM, 5.1.2). The draws "
         "bear its 95 % interval out or not (JCGM 101, clause 8).");
@@ -235,7 +240,11 @@ std::string notes_text(const UncertaintyReport& report, std::string_view above,
 std::string uncertainty_text(const UncertaintyReport& report, const Style& style) {
     const std::string above =
         head_text(report, style) + tables_text(report, style) + comparisons_text(report, style);
-    return above + notes_text(report, above, style);
+    const bool scenarios = std::ranges::any_of(report.rows, [](const UncertaintyRow& row) {
+        return row.scenario != "today" || row.against.starts_with("results@");
+    });
+    return above + notes_text(report, above, style) +
+           (scenarios ? scenario_notes(report.scenario_findings, style) : std::string());
 }
 
 }  // namespace deckle

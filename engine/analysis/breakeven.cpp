@@ -17,6 +17,7 @@ namespace deckle {
 namespace {
 
 constexpr double usual_reach = 5.0;  ///< times the value, where bounds are open
+constexpr double same = 1e-12;       ///< of a figure that does not move
 constexpr double wider = 4.0;        ///< times the range, each way, to say what would be needed
 constexpr std::size_t line_steps = 20;
 constexpr std::size_t line_points = 40;  ///< of the scan for each step
@@ -253,26 +254,56 @@ private:
         one.target = there.target.value_or(0.0);
         const auto& interval = found_.along.interval;
         one.in_interval = interval && crossing.at >= interval->low && crossing.at <= interval->high;
-        one.findings = new_findings(crossing.at);
+        look_into_ranges(one);
         return one;
     }
 
-    /// Published ranges that are left at this value of the input, and are not as things stand.
-    [[nodiscard]] std::vector<Finding> new_findings(double x) const {
-        std::vector<Finding> found;
-        try {
-            const Evaluation there = evaluate(study_.graph, {{{found_.along.input->node, x}}});
-            found = range_findings(study_, there);
-        } catch (const NoAnswer&) {
-            return {};  // another part of the study has no answer there
+    /// Published ranges of the mills behind both results, at this value of the input.
+    void look_into_ranges(Equality& one) const {
+        const auto& other = found_.target.other;
+        const std::string& scenario = found_.asked.result->scenario;
+        if (other && other->result->scenario == scenario) {
+            look_into_ranges(one, scenario, {found_.asked.node, other->node});
+            return;
         }
-        const std::vector<Finding> now = range_findings(study_, at_);
-        std::erase_if(found, [&](const Finding& one) {
-            return std::ranges::any_of(now, [&](const Finding& other) {
-                return one.code == other.code && one.where == other.where;
+        look_into_ranges(one, scenario, {found_.asked.node});
+        if (other) look_into_ranges(one, other->result->scenario, {other->node});
+    }
+
+    void look_into_ranges(Equality& one, const std::string& scenario,
+                          const std::vector<NodeId>& figures) const {
+        std::vector<std::vector<Rests>> rests;
+        for (const NodeId figure : figures) rests.push_back(what_it_rests_on(study_.graph, figure));
+        const auto matters = [&](NodeId node) {
+            return std::ranges::any_of(rests, [&](const auto& of) { return of[node].on; });
+        };
+        std::vector<RangeReading> there;
+        try {
+            there = range_readings(
+                study_, evaluate(study_.graph, {{{found_.along.input->node, one.crossing.at}}}),
+                scenario, matters);
+        } catch (const NoAnswer&) {
+            one.unlooked = "another part of the study has no answer there";
+            return;
+        }
+        const auto now = range_readings(study_, at_, scenario, matters);
+        for (RangeReading& reading : there) {
+            const auto before = std::ranges::find_if(now, [&](const RangeReading& it) {
+                return it.code == reading.code && it.of == reading.of;
             });
-        });
-        return found;
+            const bool known = before != now.end();
+            if (reading.outside) {
+                reading.outside->message = said_of(scenario, std::move(reading.outside->message));
+                one.outside.push_back({std::move(*reading.outside), known && before->outside});
+            } else if ((!known || moves(before->measured, reading.measured)) &&
+                       std::ranges::find(one.inside, reading.what) == one.inside.end()) {
+                one.inside.push_back(reading.what);
+            }
+        }
+    }
+
+    static bool moves(double before, double after) {
+        return std::abs(after - before) > same * std::max(std::abs(before), std::abs(after));
     }
 
     // --- two inputs ---
@@ -324,9 +355,22 @@ private:
         if (!nearest) return "no value near the range gives it either";
         const Bounds& bounds = found_.along.input->bounds;
         const bool possible = *nearest >= bounds.low && *nearest <= bounds.high;
-        return fmt::format("it would take {}, {}", with_unit(*nearest, found_.along.unit),
-                           possible ? "outside the range: widen it with --from and --to"
-                                    : "which this input cannot be");
+        const std::string take =
+            fmt::format("it would take {}", with_unit(*nearest, found_.along.unit));
+        if (!possible) return take + ", which this input cannot be";
+        return take + ", outside the range: widen it with --from and --to" + left_at(*nearest);
+    }
+
+    /// The published ranges that a value outside the range of the question leaves, in words.
+    [[nodiscard]] std::string left_at(double x) const {
+        Equality there;
+        there.crossing.at = x;
+        look_into_ranges(there);
+        std::string words;
+        for (const auto& [finding, now] : there.outside)
+            words += fmt::format("; there, outside a published range{}: {}",
+                                 now ? ", as it is now" : "", finding.message);
+        return words;
     }
 
     [[noreturn]] void refuse_no_equality() {

@@ -51,7 +51,14 @@ struct Equality {
     Crossing crossing;
     double result = 0.0, target = 0.0;  ///< there, in the unit of the result
     bool in_interval = false;           ///< inside the 95 % interval of the input's spread
-    std::vector<Finding> findings;      ///< outside published ranges there, but not as things stand
+    /// A figure of a mill behind the results that lies outside its published range there.
+    struct Outside {
+        Finding finding;
+        bool now = false;  ///< and does so as things stand too
+    };
+    std::vector<Outside> outside;
+    std::vector<std::string> inside;  ///< what moves with the input and lies inside: "heat"
+    std::string unlooked;             ///< why published ranges are not looked into there; or ""
 };
 
 /// A part of the range where there is no answer.

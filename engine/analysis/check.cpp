@@ -1,5 +1,7 @@
 #include "engine/analysis/check.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <tuple>
 
@@ -47,7 +49,8 @@ void sort(std::vector<Finding>& findings) {
 
 CheckContext::CheckContext(const Study& checked, const Evaluation& values, CheckReport& into)
     : study(checked), model(*checked.model), at(values), report(into) {
-    for (const auto& mill : model.mill_nodes) scales_.push_back(scales_per_product(*this, *mill));
+    for (const auto& mill : model.mill_nodes)
+        scales_.push_back(scales_per_product(*this, model, *mill));
     main_ = main_result_of(*this);
     const Breakout rows = break_out(study, at, *main_, main_->node, BreakoutBy::factor);
     if (rows.total == 0.0) return;
@@ -61,13 +64,16 @@ const std::vector<MillScale>& CheckContext::scales(const MillNodes& mill) const 
     return scales_[static_cast<std::size_t>(found - model.mill_nodes.begin())];
 }
 
-void CheckContext::add(Said said) {
+void CheckContext::add(Said said) { report.findings.push_back(finding(std::move(said))); }
+
+Finding CheckContext::finding(Said said) const {
     const CodeRow* row = row_of(said.code);
     const std::string unit = row == nullptr || row->unit == "-" || row->unit == "1"
                                  ? std::string{}
                                  : std::string(row->unit);
-    report.findings.push_back({said.code, std::move(said.message), std::move(said.hint), said.where,
-                               said.measured, limit(said.code), unit});
+    return {said.code,  std::move(said.message), std::move(said.hint),
+            said.where, said.measured,           limit(said.code),
+            unit};
 }
 
 std::optional<double> CheckContext::limit(std::string_view code) const {
@@ -121,12 +127,18 @@ CheckReport check_study(const Study& study, const Evaluation& at) {
     return report;
 }
 
-std::vector<Finding> range_findings(const Study& study, const Evaluation& at) {
+std::vector<RangeReading> range_readings(const Study& study, const Evaluation& at,
+                                         std::string_view scenario,
+                                         const std::function<bool(NodeId)>& matters) {
     CheckReport report;
     if (study.results.empty()) return {};
-    checking::CheckContext check(study, at, report);
-    checking::check_ranges(check);
-    return std::move(report.findings);
+    const checking::CheckContext check(study, at, report);
+    return checking::readings_of(check, assembly_of(study, scenario), matters);
+}
+
+std::string said_of(std::string_view scenario, std::string message) {
+    return scenario.empty() ? std::move(message)
+                            : fmt::format("in scenario {}: {}", scenario, message);
 }
 
 bool CheckReport::above_limit() const noexcept {

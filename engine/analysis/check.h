@@ -3,6 +3,7 @@
 // published ranges. A finding never changes a figure.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -42,8 +43,22 @@ struct CheckReport {
 
 [[nodiscard]] CheckReport check_study(const Study& study, const Evaluation& at);
 
-/// Only where mills lie outside published ranges; for asking at passing values.
-[[nodiscard]] std::vector<Finding> range_findings(const Study& study, const Evaluation& at);
+/// A figure of a mill that is held against a published range.
+struct RangeReading {
+    std::string code;                ///< "range-heat"
+    std::string what, of;            ///< "heat", "vellomere, for 1 t base_sheet"
+    double measured = 0.0;           ///< in the unit of the code
+    std::optional<Finding> outside;  ///< when it lies outside
+};
+
+/// Every figure of a scenario's mills ("" is today) that a published range is held against, of
+/// products with a line that `matters`; for asking at passing values.
+[[nodiscard]] std::vector<RangeReading> range_readings(const Study& study, const Evaluation& at,
+                                                       std::string_view scenario,
+                                                       const std::function<bool(NodeId)>& matters);
+
+/// "in scenario more: tad, for ...": what is said of a scenario's mill; as it is for today.
+[[nodiscard]] std::string said_of(std::string_view scenario, std::string message);
 
 /// Every code that check can give, with what it means: the schema page and the tests read it.
 struct CheckCode {

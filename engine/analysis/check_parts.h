@@ -51,6 +51,8 @@ public:
     };
     /// Adds a finding with the limit that the study's rules set for its code.
     void add(Said said);
+    /// The same, not added.
+    [[nodiscard]] Finding finding(Said said) const;
 
     /// The limit of rules.limits for a code, in the unit of the code.
     [[nodiscard]] std::optional<double> limit(std::string_view code) const;
@@ -109,6 +111,7 @@ struct Years {
 /// One a product asked for: each sheet that consumer products are made of, else each product that
 /// no process of the mill uses.
 [[nodiscard]] std::vector<MillScale> scales_per_product(const CheckContext& check,
+                                                        const Assembly& assembly,
                                                         const MillNodes& mill);
 /// For the study's whole output; nullopt when it asks for nothing of this mill.
 [[nodiscard]] std::optional<MillScale> scale_of_output(const CheckContext& check,
@@ -147,8 +150,12 @@ struct Flows {
 // --- the rules, by idea ---
 
 void check_balances(CheckContext& check);
-void check_mixes(CheckContext& check);        ///< loops, co-products, returns, basins
-void check_ranges(CheckContext& check);       ///< mills against published ranges
+void check_mixes(CheckContext& check);   ///< loops, co-products, returns, basins
+void check_ranges(CheckContext& check);  ///< mills, of scenarios too, against published ranges
+/// Of one assembly; see range_readings of check.h.
+[[nodiscard]] std::vector<RangeReading> readings_of(const CheckContext& check,
+                                                    const Assembly& assembly,
+                                                    const std::function<bool(NodeId)>& matters);
 void check_factors(CheckContext& check);      ///< sources, age, confirmation, doubtful figures
 void check_products(CheckContext& check);     ///< results and rolls of consumer products
 void check_electricity(CheckContext& check);  ///< grids, voltage, upstream, residual mixes

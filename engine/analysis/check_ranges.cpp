@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 #include <vector>
 
 #include "engine/analysis/check_parts.h"
@@ -144,25 +145,44 @@ struct Reel {
 
 class Ranges {
 public:
-    Ranges(CheckContext& check, const MillNodes& mill) : check_(check), mill_(mill) {}
+    Ranges(const CheckContext& check, const MillNodes& mill,
+           const std::function<bool(NodeId)>& matters)
+        : check_(check), mill_(mill), matters_(matters) {}
 
-    void run() {
+    std::vector<RangeReading> run(const Assembly& assembly) {
         for (const ProcessNodes& process : mill_.processes) of_runs_.push_back(of_run(process));
-        for (const MillScale& scale : check_.scales(mill_)) line(scale);
+        for (const MillScale& scale : scales_per_product(check_, assembly, mill_)) {
+            if (matters(mill_.products[scale.product])) line(scale);
+        }
         for (const ProcessNodes& process : mill_.processes) of_boiler(process);
-        for (const ProductNodes& product : mill_.products) of_carbon(product);
+        for (const ProductNodes& product : mill_.products) {
+            if (matters(product)) of_carbon(product);
+        }
+        return std::move(readings_);
     }
 
 private:
+    [[nodiscard]] bool matters(const ProductNodes& product) const {
+        for (IndicatorId id = 0; id < product.lines.count(); ++id) {
+            const auto& views = product.lines.at(id);
+            if (std::ranges::any_of(views,
+                                    [&](NodeId node) { return node != no_node && matters_(node); }))
+                return true;
+        }
+        return false;
+    }
+
     void judge(const Range& range, double value, Place place, const std::string& of) {
+        readings_.push_back({std::string(range.code), std::string(range.what), of, value, {}});
         const bool above_limit = value > check_.threshold(range.code, value);
         if (value >= range.low && value <= range.high && !above_limit) return;
-        check_.add({std::string(range.code), place,
-                    fmt::format("{}: {} of {} {}, published: {} to {}", of, range.what,
-                                number(value), range.unit, number(range.low), number(range.high)),
-                    fmt::format("{}. Check meters and units; else say in a note what is different",
-                                range.source),
-                    value});
+        readings_.back().outside = check_.finding(
+            {std::string(range.code), place,
+             fmt::format("{}: {} of {} {}, published: {} to {}", of, range.what, number(value),
+                         range.unit, number(range.low), number(range.high)),
+             fmt::format("{}. Check meters and units; else say in a note what is different",
+                         range.source),
+             value});
     }
 
     // --- a line: stock preparation and machine, by stage ---
@@ -261,7 +281,7 @@ private:
             process.uses, [](const ResolvedUse& use) { return use.family == Family::fuel; });
         const bool makes_heat = process.products.size() == 1 &&
                                 mill_.products[process.products[0]].family == Family::heat;
-        if (!burns || !makes_heat) return;
+        if (!burns || !makes_heat || !matters(mill_.products[process.products[0]])) return;
         const auto flows = flows_of(check_, BalanceKind::energy, mill_, process);
         if (!flows || !flows->missing.empty() || flows->in() <= 0.0) return;
         judge(boiler, 100.0 * flows->out() / flows->in(), process.process->place,
@@ -279,15 +299,39 @@ private:
         judge(carbon_fraction, share, product.made->carbon->place, product.made->amount.address);
     }
 
-    CheckContext& check_;
+    const CheckContext& check_;
     const MillNodes& mill_;
+    const std::function<bool(NodeId)>& matters_;
     std::vector<Reel> of_runs_;  ///< one a process
+    std::vector<RangeReading> readings_;
 };
 
 }  // namespace
 
+std::vector<RangeReading> readings_of(const CheckContext& check, const Assembly& assembly,
+                                      const std::function<bool(NodeId)>& matters) {
+    std::vector<RangeReading> all;
+    for (const auto& mill : assembly.mill_nodes)
+        std::ranges::move(Ranges(check, *mill, matters).run(assembly), std::back_inserter(all));
+    return all;
+}
+
 void check_ranges(CheckContext& check) {
-    for (const auto& mill : check.model.mill_nodes) Ranges(check, *mill).run();
+    const auto all = [](NodeId) { return true; };
+    std::vector<std::string> said;  // of today: a scenario's mill that stays as it is adds nothing
+    for (RangeReading& one : readings_of(check, check.model, all)) {
+        if (!one.outside) continue;
+        said.push_back(one.outside->message);
+        check.report.findings.push_back(std::move(*one.outside));
+    }
+    for (const Scenario& scenario : check.study.scenarios) {
+        for (RangeReading& one : readings_of(check, *scenario.assembly, all)) {
+            if (!one.outside || std::ranges::find(said, one.outside->message) != said.end())
+                continue;
+            one.outside->message = said_of(scenario.id, std::move(one.outside->message));
+            check.report.findings.push_back(std::move(*one.outside));
+        }
+    }
 }
 
 }  // namespace deckle::checking

@@ -222,10 +222,11 @@ std::string one_unit(const ProductNodes& product) {
 
 /// Each sheet that consumer products are made of, else each product that no process of the mill
 /// uses.
-std::vector<std::size_t> asked_products(const CheckContext& check, const MillNodes& mill) {
+std::vector<std::size_t> asked_products(const CheckContext& check, const Assembly& assembly,
+                                        const MillNodes& mill) {
     std::vector<std::uint8_t> asked(mill.products.size(), 0), used(mill.products.size(), 0);
     const SheetFinder finder(check, mill);
-    for (const auto& consumer : check.model.product_nodes) {
+    for (const auto& consumer : assembly.product_nodes) {
         const auto sheets = finder.sheets_in(*consumer);
         for (std::size_t p = 0; p < sheets.size(); ++p)
             asked[p] |= static_cast<std::uint8_t>(sheets[p] > 0.0);
@@ -245,10 +246,11 @@ std::vector<std::size_t> asked_products(const CheckContext& check, const MillNod
 
 }  // namespace
 
-std::vector<MillScale> scales_per_product(const CheckContext& check, const MillNodes& mill) {
+std::vector<MillScale> scales_per_product(const CheckContext& check, const Assembly& assembly,
+                                          const MillNodes& mill) {
     const Network network = network_of(check, mill);
     std::vector<MillScale> scales;
-    for (const std::size_t p : asked_products(check, mill)) {
+    for (const std::size_t p : asked_products(check, assembly, mill)) {
         std::vector<double> one(mill.products.size(), 0.0);
         one[p] = 1.0;
         scales.push_back(scaled(check, mill, network, std::move(one), one_unit(mill.products[p])));

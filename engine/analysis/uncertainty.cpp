@@ -6,6 +6,7 @@
 #include <atomic>
 #include <exception>
 #include <limits>
+#include <stdexcept>
 
 #include "engine/text/problem.h"
 
@@ -485,6 +486,8 @@ std::vector<std::vector<FigureUncertainty>> Run::gathered() {
 std::vector<std::vector<FigureUncertainty>> uncertainty(const Graph& graph, const Evaluation& base,
                                                         std::span<const UncertainGroup> groups,
                                                         const UncertaintyQuestion& question) {
+    if (question.adaptive_digits != 0 && question.interval == IntervalKind::shortest)
+        throw std::logic_error("the ends of a shortest interval do not end an adaptive run");
     return Run(graph, base, groups, question).answer();
 }
 

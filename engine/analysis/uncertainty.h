@@ -29,7 +29,8 @@ struct UncertaintyQuestion {
     std::uint64_t seed = 1;
     std::uint64_t draws = 100'000;  ///< when not adaptive; at least 2
     /// Not 0: each group is drawn, tile after tile, until so many digits of its figures'
-    /// uncertainties hold (JCGM 101, 7.9.4); at most `most_adaptive_draws`.
+    /// uncertainties hold (JCGM 101, 7.9.4); at most `most_adaptive_draws`. Not with a shortest
+    /// interval, whose ends are not judged (see StandardErrors).
     int adaptive_digits = 0;
     IntervalKind interval = IntervalKind::symmetric;
     bool unpaired = false;  ///< also compare with references that have draws of their own

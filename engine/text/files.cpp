@@ -157,7 +157,8 @@ std::string_view Files::line(Place place) const {
     if (!place.known() || place.line == 0) return {};
     const File& file = at(place.file);
     if (place.line > file.line_starts.size()) return {};
-    // where it ends is known: one line may hold a whole table, and is asked for by each of its texts
+    // where it ends is known: one line may hold a whole table, and is asked for by each of its
+    // texts
     const std::size_t start = file.line_starts[place.line - 1];
     const std::size_t end =
         place.line < file.line_starts.size() ? file.line_starts[place.line] : file.text.size();

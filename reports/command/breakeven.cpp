@@ -58,7 +58,7 @@ std::string written(const Arguments& arguments, const Breakeven& found, const St
     const std::string form = arguments.one("--format");
     if (form == "json") return breakeven_json(found, study, program_name());
     if (form == "csv") return breakeven_csv(found);
-    return breakeven_text(found, report_style(arguments));
+    return breakeven_text(found, study, report_style(arguments));
 }
 
 }  // namespace

@@ -82,6 +82,11 @@ UncertaintyAsked asked_by(const Arguments& arguments) {
     draws.threads =
         static_cast<unsigned>(number_of(arguments, "--threads", 1, most_threads, processors));
     if (arguments.one("--interval") == "shortest") draws.interval = IntervalKind::shortest;
+    if (draws.interval == IntervalKind::shortest && draws.adaptive_digits != 0)
+        refuse_usage(
+            "--draws adaptive ends when both ends of the interval are settled, and those of a "
+            "shortest one are not judged",
+            "a number of draws, or --interval symmetric");
     draws.unpaired = arguments.has("--unpaired");
     if (draws.unpaired && asked.against.empty())
         refuse_usage("--unpaired sets a comparison beside the paired one", "add --against OF");

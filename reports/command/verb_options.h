@@ -186,13 +186,16 @@ inline constexpr std::array of_uncertainty{
               .group = "Draws",
               .help = "another seed, other draws; the same seed, the same figures to the bit",
               .standard = "1"},
-    OptionRow{.name = "--interval",
-              .argument = "KIND",
-              .kind = ValueKind::choice,
-              .group = "Draws",
-              .help = "the 95 % interval: as many draws below as above, or the shortest",
-              .standard = "symmetric",
-              .choices = intervals},
+    OptionRow{
+        .name = "--interval",
+        .argument = "KIND",
+        .kind = ValueKind::choice,
+        .group = "Draws",
+        .help =
+            "the 95 % interval: as many draws below as above, or the shortest, whose ends are not "
+            "judged",
+        .standard = "symmetric",
+        .choices = intervals},
     threads_option,
     OptionRow{.name = "--shard",
               .argument = "I/N",

@@ -9,6 +9,7 @@
 #include <cmath>
 
 #include "engine/graph/evaluate.h"
+#include "tests/analysis/compare_study.h"
 #include "tests/study/memory_study.h"
 
 using namespace deckle;
@@ -238,12 +239,117 @@ TEST_CASE("a value that leaves a published range is said so: ten times the drive
     REQUIRE(found.equalities.size() == 1);
     CHECK_THAT(found.equalities[0].crossing.at, WithinRel(tenfold, 1e-8));  // as many digits typed
     CHECK_FALSE(found.equalities[0].in_interval);                           // metered to 2 %
-    const auto& findings = found.equalities[0].findings;
-    const auto electricity = [](const Finding& one) { return one.code == "range-electricity"; };
-    CHECK(std::ranges::any_of(findings, electricity));
-    // nothing is said at the value as it is
+    const auto electricity = [](const Equality::Outside& one) {
+        return one.finding.code == "range-electricity" && !one.now;
+    };
+    CHECK(std::ranges::any_of(found.equalities[0].outside, electricity));
+    // at the value as it is nothing is outside, and nothing moves
     asked.equal_to = std::to_string(at.value[result.node]) + " kg CO2e";
-    CHECK(breakeven(study, at, asked).equalities[0].findings.empty());
+    CHECK(breakeven(study, at, asked).equalities[0].outside.empty());
+}
+
+namespace {
+
+// Per tonne: 0.2 x power + 364 of gas and 388 of pulp (56 x 6.5, 400 x 0.97). Nothing says how dry
+// the sheets come to the dryer, so that the ranges of pressed ones hold: 600 to 1100 kWh/t, 4.5 to
+// 7.5 GJ/t. Another mill far outside them has no part in it.
+test::MemoryStudy with_power(const std::string& power) {
+    const auto mill = [](const std::string& id, const std::string& uses) {
+        return "mill: " + id + "\ntitle: A mill (invented)\nprocesses:\n  machine: {stage: " +
+               "papermaking, makes: {" + id +
+               "_sheet: {amount: 1 t, kind: sheet, dryness: 95 %}}, uses: {gas: 6.5 GJ LHV, pulp: "
+               "0.97 t dry, power: " +
+               uses + "}}\n";
+    };
+    return test::MemoryStudy(
+        {{"study.yaml",
+          "study: s\ntitle: S\ncharacterization: w\nfactors: [w.yaml, f.yaml]\nmills: [a.yaml, "
+          "b.yaml]\nscenarios: [scenarios.yaml]\n"},
+         {"w.yaml", test::weights},
+         {"f.yaml", test::factors},
+         {"a.yaml", mill("a", power)},
+         {"b.yaml", mill("b", "3000 kWh")},
+         {"scenarios.yaml",
+          "scenarios:\n  more: {title: More power, changes: [{set: a.machine.uses.power, to: 2000 "
+          "kWh, reason: by hand}]}\n  same: {title: Other gas, changes: [{set: "
+          "f.gas.releases.co2_fossil, to: 50 kg, reason: by hand}]}\n"}});
+}
+
+Breakeven ask_of(const test::MemoryStudy& study, const BreakevenQuestion& asked) {
+    return breakeven(study.study, study.at, asked);
+}
+
+}  // namespace
+
+TEST_CASE(
+    "a mill outside a published range as it is: what is needed lies outside too, and both are "
+    "said",
+    "[analysis]") {
+    // 752 + 0.2 p = 2080: p = 6640 kWh
+    const BreakevenQuestion asked = question("results.a.a_sheet.t.climate", "2080 kg CO2e",
+                                             "a.machine.uses.power", "0 kWh", "9000 kWh");
+    for (const auto& [power, now] : {std::pair("1101 kWh", true), std::pair("1000 kWh", false)}) {
+        INFO(power);
+        const Breakeven found = ask_of(with_power(power), asked);
+        REQUIRE(found.equalities.size() == 1);
+        CHECK_THAT(found.equalities[0].crossing.at, WithinRel(6640.0, 1e-12));
+        REQUIRE(found.equalities[0].outside.size() == 1);  // b is another mill's
+        CHECK(found.equalities[0].outside[0].now == now);
+        CHECK_THAT(found.equalities[0].outside[0].finding.message,
+                   Contains("6640 kWh/t") && Contains("600 to 1100") && !Contains("in scenario"));
+    }
+    // beyond five times the value nothing is found, but it is said what it would take
+    const test::MemoryStudy small_power = with_power("1101 kWh");
+    try {
+        (void)ask_of(small_power, question("results.a.a_sheet.t.climate", "2080 kg CO2e",
+                                           "a.machine.uses.power"));
+        FAIL("found within five times the value");
+    } catch (const NoAnswer& none) {
+        CHECK_THAT(none.problem.hint, Contains("6640 kWh") &&
+                                          Contains("outside a published range, as it is now: a, "));
+    }
+    // 752 + 0.2 p = 932: p = 900 kWh, inside; the heat does not move with it
+    BreakevenQuestion inside = asked;
+    inside.equal_to = "932 kg CO2e";
+    const Breakeven found = ask_of(with_power("1101 kWh"), inside);
+    REQUIRE(found.equalities.size() == 1);
+    CHECK(found.equalities[0].outside.empty());
+    CHECK(found.equalities[0].inside == std::vector<std::string>{"electricity"});
+    // no range moves with what a kWh burdens, but the mill's power stays outside
+    const Breakeven burden =
+        ask_of(with_power("1101 kWh"),
+               question("results.a.a_sheet.t.climate", "862.1 kg CO2e", "f.power.climate.fossil"));
+    REQUIRE(burden.equalities.size() == 1);
+    CHECK_THAT(burden.equalities[0].crossing.at, WithinRel(0.1, 1e-9));
+    CHECK(burden.equalities[0].inside.empty());
+    REQUIRE(burden.equalities[0].outside.size() == 1);
+    CHECK(burden.equalities[0].outside[0].now);
+}
+
+TEST_CASE(
+    "what a change of a scenario would have to be is held against published ranges in that "
+    "scenario",
+    "[analysis]") {
+    const test::MemoryStudy study = with_power("1000 kWh");
+    const Breakeven found =
+        ask_of(study, question("results@more.a.a_sheet.t.climate", "2080 kg CO2e",
+                               "scenarios.more.changes.1.to", "0 kWh", "9000 kWh"));
+    REQUIRE(found.equalities.size() == 1);
+    CHECK_THAT(found.equalities[0].crossing.at, WithinRel(6640.0, 1e-12));
+    REQUIRE(found.equalities[0].outside.size() == 1);
+    CHECK(found.equalities[0].outside[0].now);  // 2000 kWh
+    CHECK_THAT(found.equalities[0].outside[0].finding.message,
+               Contains("in scenario more: a, for 1 t") && Contains("6640 kWh/t"));
+    // check: today b alone, in the scenario that alters it a too, and nothing of the one that
+    // alters no mill
+    std::vector<std::string> said;
+    for (const Finding& one : check_study(study.study, study.at).findings) {
+        if (one.code == "range-electricity") said.push_back(one.message);
+    }
+    REQUIRE(said.size() == 2);
+    std::ranges::sort(said);
+    CHECK_THAT(said[0], Contains("b, for 1 t") && Contains("3000 kWh/t"));
+    CHECK_THAT(said[1], Contains("in scenario more: a, for 1 t") && Contains("2000 kWh/t"));
 }
 
 TEST_CASE("two inputs: y = 120 / (340 - 400 g) along g gives a line of equality (by hand)",

@@ -251,6 +251,56 @@ TEST_CASE("an adaptive run stops where its rule holds, and not before (JCGM 101:
     CHECK(draws[2] > draws[0]);
 }
 
+TEST_CASE(
+    "what is claimed of the draws covers how figures of other seeds scatter, and nothing is "
+    "claimed of the ends of a shortest interval",
+    "[uncertainty][property]") {
+    // of a sum of a normal and a uniform, whose moments are known: mean 1, variance 1 + 3
+    constexpr std::size_t seeds = 30;
+    Model m;
+    const NodeId y = m.sum({m.normal("a", 0, 1), m.uniform("b", -2.0, 4.0)});
+    for (const IntervalKind kind : {IntervalKind::symmetric, IntervalKind::shortest}) {
+        std::vector<Sample> samples;
+        for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
+            UncertaintyQuestion question = asked(3 * tile_draws);
+            question.seed = seed;
+            question.interval = kind;
+            samples.push_back(m.run({{y}}, question).at(0).sample);
+        }
+        const auto scatter = [&](double Summary::*member) {
+            double sum = 0.0, squares = 0.0;
+            for (const Sample& one : samples) sum += one.summary.*member;
+            const double average = sum / static_cast<double>(seeds);
+            for (const Sample& one : samples)
+                squares += std::pow(one.summary.*member - average, 2.0);
+            return std::sqrt(squares / static_cast<double>(seeds - 1));
+        };
+        // a standard deviation of 30 lies within a factor 1.5 of the true one but once in 1000
+        const auto covers = [&](double Summary::*member, double StandardErrors::*claimed) {
+            const double ratio = scatter(member) / (samples.front().errors.*claimed);
+            CHECK(ratio < 1.5);
+            CHECK(ratio > 1.0 / 1.7);
+        };
+        covers(&Summary::mean, &StandardErrors::mean);
+        covers(&Summary::standard_uncertainty, &StandardErrors::standard_uncertainty);
+        for (const Sample& one : samples) {
+            const double off = std::fabs(one.summary.standard_uncertainty - 2.0);
+            CHECK(off < 4.5 * one.errors.standard_uncertainty);
+        }
+        if (kind == IntervalKind::symmetric) {
+            covers(&Summary::low, &StandardErrors::low);
+            covers(&Summary::high, &StandardErrors::high);
+            continue;
+        }
+        CHECK(samples.front().errors.low == 0.0);
+        CHECK(scatter(&Summary::low) > 2.0 * scatter(&Summary::mean));
+    }
+    UncertaintyQuestion adaptive;
+    adaptive.adaptive_digits = 1;
+    adaptive.interval = IntervalKind::shortest;
+    CHECK_THROWS_AS(m.run({{y}}, adaptive), std::logic_error);
+}
+
 TEST_CASE("digits that hold: twice every standard error is below the tolerance",
           "[uncertainty][property]") {
     Summary summary;

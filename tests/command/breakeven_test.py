@@ -3,6 +3,7 @@ import csv
 import io
 import json
 import re
+import shutil
 import unittest
 
 import jsonschema
@@ -123,6 +124,49 @@ class Forms(CommandTest):
         text = breakeven(study_folder("demonstration"), "results.bath_2ply.t.climate", "--equal-to", "1800 kg CO2e", "--input",
                          "fennaby.bath_machine.uses.drives", "--to", "400000 MWh").out
         self.assertIn("outside a published range: ", text)
+        rows = list(csv.DictReader(io.StringIO(breakeven(
+            study_folder("demonstration"), "results.bath_2ply.t.climate", "--equal-to", "1800 kg CO2e", "--input",
+            "fennaby.bath_machine.uses.drives", "--to", "400000 MWh", "--format", "csv").out, newline="")))
+        self.assertIn("range-electricity", rows[0]["outside_ranges"].split())
+
+    def test_what_lies_inside_or_has_no_range_is_said_too(self):
+        demonstration = study_folder("demonstration")
+        power = ("--input", "fennaby.bath_machine.uses.drives")
+        now = footprint(demonstration, "bath_2ply", "t_unrounded")
+        near = breakeven(demonstration, "results.bath_2ply.t.climate", "--equal-to", f"{now * 1.001!r} kg CO2e", *power)
+        self.assertIn("inside the published ranges that it moves within: electricity", near.out)
+        grid = breakeven(demonstration, "results.bath_2ply.t.climate", "--equal-to", f"{now * 1.001!r} kg CO2e", "--input",
+                         "invented_energy.northern_grid.climate.fossil")
+        self.assertIn("no published range is known for what moves with it", grid.out)
+
+
+class OfScenarios(CommandTest):
+    CAUTION = "Caution: these figures compare footprints and are no design."
+    NOTE = "demand on steam of fennaby changes"
+
+    def study(self):
+        folder = self.scratch / "study"
+        shutil.copytree(study_folder("demonstration"), folder)
+        for path in folder.rglob("scenarios.yaml"):  # the drier sheet's steam on the mix as a whole
+            text = path.read_text("utf-8")
+            path.write_text(re.sub(r"(?m)^ *- \{meet_change_of: steam, with: boiler_steam, in: fennaby, reason: the turbine runs on\}\n", "", text, count=1), "utf-8")
+        study = folder / "study.yaml"
+        study.write_text(study.read_text("utf-8").replace("../../factors/", f"{study_folder('demonstration').parents[1]}/factors/"), "utf-8")
+        return folder
+
+    def test_caution_and_what_building_noticed_stand_once(self):
+        study = self.study()
+        for today, scenario in (
+                (("breakeven", "results.bath_2ply.t.climate", "--equal-to", "1800 kg CO2e"), ("breakeven", "results@drier_sheet.bath_2ply.t.climate", "--equal-to", "1800 kg CO2e")),
+                (("sensitivity", "results.bath_2ply.t.climate"), ("sensitivity", "results@drier_sheet.bath_2ply.t.climate")),
+                (("uncertainty", "--draws", "500"), ("uncertainty", "--draws", "500", "--scenario", "today", "--against", "drier_sheet"))):
+            with self.subTest(today[0]):
+                along = ("--input", "invented_energy.northern_grid.climate.fossil", "--to", "5 kg CO2e/kWh") if today[0] == "breakeven" else ()
+                plain = " ".join(deckle(today[0], study, *today[1:], *along).out.split())
+                self.assertNotIn(self.CAUTION, plain)
+                text = " ".join(deckle(scenario[0], study, *scenario[1:], *along).out.split())
+                self.assertEqual(text.count(self.CAUTION), 1)
+                self.assertEqual(text.count(self.NOTE), 1)
 
 
 class Refusals(CommandTest):

@@ -111,6 +111,7 @@ class Uncertainty(CommandTest):
                                    (("--seed", "-1"), ["--seed"]),
                                    (("--threads", "0"), ["--threads"]),
                                    (("--digits", "2"), ["--draws adaptive"]),
+                                   (("--draws", "adaptive", "--interval", "shortest"), ["shortest one are not judged", "symmetric"]),
                                    (("--unpaired",), ["--against"]),
                                    (("--shard", "3/2"), ["i/n"]),
                                    (("--shard", "0/2"), ["i/n"]),
