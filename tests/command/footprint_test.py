@@ -80,10 +80,13 @@ class Json(CommandTest):
                             "water_consumed has no scopes", "[no-break-out]")
 
     def test_findings_are_those_of_check(self):
+        """Of today; what check finds in the mills of scenarios belongs to those."""
         report = deckle("footprint", SMALL, "--format", "json").json()
         checked = deckle("check", SMALL, "--format", "json").json()
+        today = [one for one in checked["findings"] if not one["message"].startswith("in scenario ")]
+        self.assertLess(len(today), len(checked["findings"]))
         self.assertEqual([(one["code"], one["message"]) for one in report["findings"]],
-                         [(one["code"], one["message"]) for one in checked["findings"]])
+                         [(one["code"], one["message"]) for one in today])
         self.assertTrue(report["findings"])
 
     def test_both_views_of_electricity(self):
