@@ -428,7 +428,7 @@ private:
 
 /// As the third edition that it becomes: what it says there, and what it loses on the way.
 std::vector<Problem> check_second(const Declared& one) {
-    const FromSecondEdition made = from_second_edition(one);
+    const FromSecondEdition made = from_second_edition(one, DeclaredAmount::whole);
     const Declared third{&made.root, one.pointer};
     const bool withdrawn = is_bio_based(third);
     std::vector<Problem> problems{

@@ -31,7 +31,8 @@ constexpr std::array successor_rows{
     SuccessorRow{"packagingGhgEmissions", "packagingGhgEmissions", true},
     SuccessorRow{"crossSectoralStandardsUsed", "crossSectoralStandards"},
     SuccessorRow{"characterizationFactors", "ipccCharacterizationFactors"},
-    SuccessorRow{"ipccCharacterizationFactorsSources", "ipccCharacterizationFactors"}};
+    SuccessorRow{"ipccCharacterizationFactorsSources", "ipccCharacterizationFactors"},
+    SuccessorRow{"assurance", "verification"}};
 
 /// Totals of both editions: they are made anew.
 constexpr std::array<std::string_view, 4> totals{"pCfExcludingBiogenic", "pCfIncludingBiogenic",
@@ -40,6 +41,7 @@ constexpr std::array<std::string_view, 4> totals{"pCfExcludingBiogenic", "pCfInc
 
 struct LostRow {
     std::string_view property, what;
+    bool on_reliability = false;
 };
 constexpr std::array lost_of_footprint{
     LostRow{"version", "its version, since every change makes a new footprint"},
@@ -47,8 +49,8 @@ constexpr std::array lost_of_footprint{
     LostRow{"statusComment", "the comment on its status"}};
 constexpr std::array lost_of_carbon{
     LostRow{"biogenicAccountingMethodology", "how biogenic carbon was accounted for"},
-    LostRow{"uncertaintyAssessmentDescription", "its statement on uncertainty"},
-    LostRow{"dqi", "its ratings, of a scale from 1 to 3 and of the larger inputs alone"}};
+    LostRow{"uncertaintyAssessmentDescription", "its statement on uncertainty", true},
+    LostRow{"dqi", "its ratings, of a scale from 1 to 3 and of the larger inputs alone", true}};
 constexpr std::array lost_of_assurance{LostRow{"level", "the level of assurance"},
                                        LostRow{"boundary", "the boundary of the assurance"}};
 
@@ -58,42 +60,27 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 3> spellings
      {"ISO Standard 14067", "ISO14067"},
      {"ISO Standard 14044", "ISO14040-44"}}};
 
-YamlValue text_at(Place place, std::string text) {
-    YamlValue value;
-    value.kind = YamlValue::Kind::scalar;
-    value.place = place;
-    value.quoted = true;  // its text is not what stands at the place
-    value.text = std::move(text);
-    return value;
-}
-
-YamlValue empty_at(Place place, YamlValue::Kind kind) {
-    YamlValue value;
-    value.kind = kind;
-    value.place = place;
-    return value;
-}
-
 YamlValue list_of(const YamlValue& value) {
     if (value.is_list()) return value;
-    YamlValue list = empty_at(value.place, YamlValue::Kind::list);
+    YamlValue list = made_empty(value.place, YamlValue::Kind::list);
     list.items.push_back(value);
     return list;
 }
 
 class Converter {
 public:
-    explicit Converter(const Declared& one) : one_(one) {}
+    Converter(const Declared& one, DeclaredAmount amount)
+        : one_(one), whole_(amount == DeclaredAmount::whole) {}
 
     FromSecondEdition run() {
         const YamlValue& root = *one_.root;
-        made_.root = empty_at(root.place, YamlValue::Kind::map);
-        read_amount();
+        made_.root = made_empty(root.place, YamlValue::Kind::map);
+        if (whole_) read_amount();
         for (const YamlEntry& entry : root.entries) {
             if (!is_stated(&entry.value) || is_lost(entry, lost_of_footprint, "")) continue;
             if (entry.key == "specVersion")
                 add(made_.root, entry,
-                    text_at(entry.value.place, std::string(declaration_version)));
+                    made_text(entry.value.place, std::string(declaration_version)));
             else if (entry.key == "productCategoryCpc") add_class(entry);
             else if (entry.key == "pcf" && entry.value.is_map())
                 add(made_.root, entry, carbon(entry.value));
@@ -112,8 +99,8 @@ private:
     bool is_lost(const YamlEntry& entry, std::span<const LostRow> rows, std::string_view inside) {
         const auto found = std::ranges::find(rows, entry.key, &LostRow::property);
         if (found == rows.end()) return false;
-        made_.lost.push_back(
-            {fmt::format("{}{}/{}", one_.pointer, inside, entry.key), entry.place, found->what});
+        made_.lost.push_back({fmt::format("{}{}/{}", one_.pointer, inside, entry.key), entry.place,
+                              found->what, entry.value.text, found->on_reliability});
         return true;
     }
 
@@ -125,29 +112,39 @@ private:
 
     void add_class(const YamlEntry& entry) {
         if (!entry.value.is_scalar() || entry.value.text.empty()) return;
-        add(made_.root, entry, list_of(text_at(entry.value.place, "urn:cpc:" + entry.value.text)),
+        add(made_.root, entry, list_of(made_text(entry.value.place, "urn:cpc:" + entry.value.text)),
             "productClassifications");
     }
 
     // --- the carbon footprint ---
     YamlValue carbon(const YamlValue& pcf) {
-        YamlValue made = empty_at(pcf.place, YamlValue::Kind::map);
+        YamlValue made = made_empty(pcf.place, YamlValue::Kind::map);
         for (const YamlEntry& entry : pcf.entries) {
             if (!is_stated(&entry.value) || is_lost(entry, lost_of_carbon, "/pcf")) continue;
-            if (std::ranges::find(totals, entry.key) != totals.end()) continue;
+            if (std::ranges::find(totals, entry.key) != totals.end() || is_replaced(entry, pcf))
+                continue;
             if (entry.key == "assurance") add_assurance(made, entry);
             else add_successor(made, entry);
         }
+        if (!whole_) add_one_unit(made);
         fill_mass(made);
         add_totals(made, pcf);
         return made;
     }
 
+    /// The second edition has two names for the sets of potentials; the newer goes before.
+    static bool is_replaced(const YamlEntry& entry, const YamlValue& pcf) {
+        return entry.key == "characterizationFactors" &&
+               is_stated(pcf.find("ipccCharacterizationFactorsSources"));
+    }
+
     void add_successor(YamlValue& made, const YamlEntry& entry) {
         const auto row = std::ranges::find(successor_rows, entry.key, &SuccessorRow::name);
-        if (row == successor_rows.end()) return add(made, entry, as_text(entry.value));
-        std::string_view name = row->successor;
-        YamlValue value = row->for_one_unit ? for_all(entry.value) : as_text(entry.value);
+        const bool known = row != successor_rows.end();
+        std::string_view name = known ? row->successor : entry.key;
+        if (!whole_ && name == unit_amount) return;
+        YamlValue value =
+            known && row->for_one_unit && whole_ ? for_all(entry.value) : as_text(entry.value);
         if (name == "crossSectoralStandards") respell(value);
         if (name == "ipccCharacterizationFactors") value = list_of(value);
         if (entry.key == "landManagementGhgEmissions" && value.text.starts_with('-'))
@@ -167,7 +164,7 @@ private:
         auto all = number ? number->times(made_.amount) : std::nullopt;
         if (number && !all)
             all = Exact::rounded(number->value() * made_.amount.value(), number->places());
-        return all ? text_at(value.place, all->text()) : value;
+        return all ? made_text(value.place, all->text()) : value;
     }
 
     static void respell(YamlValue& standards) {
@@ -182,7 +179,7 @@ private:
     void add_assurance(YamlValue& made, const YamlEntry& entry) {
         const YamlValue* there = entry.value.find("assurance");
         if (there == nullptr || there->text != "true") return;
-        YamlValue verification = empty_at(entry.value.place, YamlValue::Kind::map);
+        YamlValue verification = made_empty(entry.value.place, YamlValue::Kind::map);
         for (const YamlEntry& part : entry.value.entries) {
             if (!is_stated(&part.value) || part.key == "assurance" ||
                 is_lost(part, lost_of_assurance, "/pcf/assurance"))
@@ -199,11 +196,18 @@ private:
         add(made, entry, std::move(verification), "verification");
     }
 
+    static void add_one_unit(YamlValue& made) {
+        const YamlEntry* unit = made.entry("declaredUnitOfMeasurement");
+        if (unit == nullptr) return;
+        const YamlEntry from = *unit;
+        add(made, from, made_text(from.value.place, "1"), unit_amount);
+    }
+
     /// A kilogram weighs a kilogram; the third edition wants it said.
     void fill_mass(YamlValue& made) const {
         constexpr std::string_view name = "productMassPerDeclaredUnit";
         const YamlEntry *unit = made.entry("declaredUnitOfMeasurement"),
-                        *amount = made.entry("declaredUnitAmount");
+                        *amount = made.entry(unit_amount);
         if (unit == nullptr || amount == nullptr || unit->value.text != "kilogram") return;
         const YamlEntry from = *amount;
         add(made, from, from.value, name);
@@ -229,12 +233,15 @@ private:
         const Place without_place = place_of("pCfExcludingBiogenic"),
                     with_place = place_of("pCfIncludingBiogenic");
         made.entries.push_back(
-            {"pcfExcludingBiogenicUptake", without_place, text_at(without_place, sum.text())});
+            {"pcfExcludingBiogenicUptake", without_place, made_text(without_place, sum.text())});
         made.entries.push_back(
-            {"pcfIncludingBiogenicUptake", with_place, text_at(with_place, with.text())});
+            {"pcfIncludingBiogenicUptake", with_place, made_text(with_place, with.text())});
     }
 
+    static constexpr std::string_view unit_amount = "declaredUnitAmount";
+
     const Declared& one_;
+    bool whole_;  ///< amounts are for all that it declares
     FromSecondEdition made_;
 };
 
@@ -270,7 +277,14 @@ void compare_total(const Declared& one, std::string_view name, const std::vector
 
 }  // namespace
 
-FromSecondEdition from_second_edition(const Declared& one) { return Converter(one).run(); }
+FromSecondEdition from_second_edition(const Declared& one, DeclaredAmount amount) {
+    return Converter(one, amount).run();
+}
+
+std::string_view second_edition_name(std::string_view property) noexcept {
+    const auto row = std::ranges::find(successor_rows, property, &SuccessorRow::successor);
+    return row == successor_rows.end() ? property : row->name;
+}
 
 std::vector<Problem> check_second_totals(const Declared& one) {
     std::vector<Problem> problems;

@@ -25,32 +25,24 @@ constexpr std::array unit_rows{UnitRow{"kilogram", "kg"},        UnitRow{"liter"
                                UnitRow{"ton kilometer", "t km"}, UnitRow{"hour", "h"},
                                UnitRow{"piece", "piece"}};
 
-/// A line of `climate`, the property that states it, and the property of version 2.
+/// A line of `climate`, and the property that states it.
 struct ClimateRow {
-    std::string_view line, property, earlier;
+    std::string_view line, property;
 };
 constexpr std::array climate_rows{
-    ClimateRow{"fossil", "fossilGhgEmissions", "fossilGhgEmissions"},
-    ClimateRow{"biogenic", "biogenicNonCO2Emissions", "otherBiogenicGhgEmissions"},
-    ClimateRow{"land_use", "landUseChangeGhgEmissions", "dLucGhgEmissions"},
-    ClimateRow{"land_management", "landManagementBiogenicCO2Emissions",
-               "landManagementGhgEmissions"},
-    ClimateRow{"removals", "landManagementBiogenicCO2Removals", {}},
-    ClimateRow{"land_management_fossil", "landManagementFossilGhgEmissions", {}},
-    ClimateRow{"aircraft", "aircraftGhgEmissions", "aircraftGhgEmissions"}};
+    ClimateRow{"fossil", "fossilGhgEmissions"},
+    ClimateRow{"biogenic", "biogenicNonCO2Emissions"},
+    ClimateRow{"land_use", "landUseChangeGhgEmissions"},
+    ClimateRow{"land_management", "landManagementBiogenicCO2Emissions"},
+    ClimateRow{"removals", "landManagementBiogenicCO2Removals"},
+    ClimateRow{"land_management_fossil", "landManagementFossilGhgEmissions"},
+    ClimateRow{"aircraft", "aircraftGhgEmissions"}};
 
-/// Parts of the total that a factor has no line for: they may only be nothing.
-constexpr std::array<std::string_view, 3> without_a_line{
-    "technologicalCO2Removals", "ccsTechnologicalCO2Capture", "iLucGhgEmissions"};
-
-/// Properties of version 2 that neither a factor nor the third version holds.
-struct LostRow {
-    std::string_view property, what;
-};
-constexpr std::array lost_rows{
-    LostRow{"uncertaintyAssessmentDescription", "its statement on uncertainty"},
-    LostRow{"dqi", "its ratings, of a scale from 1 to 3 and of the larger inputs alone"},
-    LostRow{"assurance", "its assurance"}};
+/// Parts of the total that a factor has no line for: they may only be nothing. Leakage was such a
+/// part in version 2.
+constexpr std::array<std::string_view, 2> without_a_line{"technologicalCO2Removals",
+                                                         "ccsTechnologicalCO2Capture"};
+constexpr std::string_view leakage = "landCarbonLeakage";
 
 /// What a factor may call otherwise than its supplier does.
 constexpr std::array<std::string_view, 2> own_words{"title", "note"};
@@ -63,34 +55,23 @@ std::string days_text(const Period& period) {
                        day_text(period.end - std::chrono::seconds(1)));
 }
 
-YamlValue scalar(std::string text, Place place) {
-    YamlValue value;
-    value.kind = YamlValue::Kind::scalar;
-    value.place = place;
-    value.quoted = true;  // its text is not what stands at the place
-    value.text = std::move(text);
-    return value;
-}
-
 void add(YamlValue& map, std::string key, YamlValue value) {
     const Place place = value.place;
     map.entries.push_back({std::move(key), place, std::move(value)});
 }
 
-YamlValue map_at(Place place) {
-    YamlValue map;
-    map.kind = YamlValue::Kind::map;
-    map.place = place;
-    return map;
-}
-
-/// The keys of a factor, from one footprint.
+/// The keys of a factor, from one footprint: of version 2 as it is converted, per one unit.
 class SupplierFactor {
 public:
-    SupplierFactor(const Declared& from, Problems& problems)
-        : from_(from), earlier_(from.is_version_2()), problems_(problems) {
-        keys_ = map_at(from.root->place);
+    SupplierFactor(const Declared& file, Problems& problems)
+        : file_(file), earlier_(file.is_version_2()), from_(file), problems_(problems) {
+        keys_ = made_empty(file.root->place, YamlValue::Kind::map);
+        if (!earlier_) return;
+        converted_ = from_second_edition(file, DeclaredAmount::one_unit);
+        from_.root = &converted_.root;
     }
+    SupplierFactor(const SupplierFactor&) = delete;  // from_ points into it
+    SupplierFactor& operator=(const SupplierFactor&) = delete;
 
     YamlValue run() {
         add_title();
@@ -101,7 +82,7 @@ public:
         add_text("primary_share", "pcf/primaryDataShare", " %");
         add_source();
         if (earlier_) {
-            for (const Problem& one : check_second_totals(from_))
+            for (const Problem& one : check_second_totals(file_))
                 problems_.add(one.where, "total-not-its-terms", one.message, one.hint);
         }
         add_supplier();
@@ -110,22 +91,28 @@ public:
 
 private:
     [[nodiscard]] const YamlValue* pcf(std::string_view name) const {
-        return name.empty() ? nullptr : from_.find(fmt::format("pcf/{}", name));
+        return from_.find(fmt::format("pcf/{}", name));
+    }
+
+    /// As the file calls it, for messages.
+    [[nodiscard]] std::string_view name_in_file(std::string_view name) const {
+        return earlier_ ? second_edition_name(name) : name;
     }
 
     void add_text(std::string key, std::string_view property, std::string_view unit = {}) {
         const YamlValue* value = from_.find(property);
         if (value != nullptr && value->is_scalar())
-            add(keys_, std::move(key), scalar(value->text + std::string(unit), value->place));
+            add(keys_, std::move(key), made_text(value->place, value->text + std::string(unit)));
     }
 
     /// Reported where it is missing: version 2 is not checked by rules of its own.
-    const YamlValue* needed(std::string_view property) {
-        const YamlValue* value = from_.find(property);
+    const YamlValue* needed(std::string_view name, std::string_view inside = {}) {
+        const YamlValue* value = from_.find(fmt::format("{}{}", inside, name));
         if (value == nullptr || !value->is_scalar()) {
-            problems_.add(from_.root->place, "property-missing",
-                          fmt::format("{}/{} is not stated", from_.pointer, property),
-                          "a factor needs it: ask the supplier");
+            problems_.add(
+                file_.root->place, "property-missing",
+                fmt::format("{}/{}{} is not stated", file_.pointer, inside, name_in_file(name)),
+                "a factor needs it: ask the supplier");
             return nullptr;
         }
         return value;
@@ -134,8 +121,7 @@ private:
     void add_title() { add_text("title", "productNameCompany"); }
 
     void add_per() {
-        const YamlValue* unit =
-            needed(earlier_ ? "pcf/declaredUnit" : "pcf/declaredUnitOfMeasurement");
+        const YamlValue* unit = needed("declaredUnitOfMeasurement", "pcf/");
         if (unit == nullptr) return;
         const auto row = std::ranges::find(unit_rows, unit->text, &UnitRow::declared);
         if (row == unit_rows.end()) {
@@ -145,26 +131,24 @@ private:
                           "or transport");
             return;
         }
-        if (earlier_)  // its amounts are for one unit, however many it declares
-            return add(keys_, "per", scalar(fmt::format("1 {}", row->ours), unit->place));
-        if (const YamlValue* amount = needed("pcf/declaredUnitAmount"))
-            add(keys_, "per", scalar(fmt::format("{} {}", amount->text, row->ours), amount->place));
+        if (const YamlValue* amount = needed("declaredUnitAmount", "pcf/"))
+            add(keys_, "per",
+                made_text(amount->place, fmt::format("{} {}", amount->text, row->ours)));
     }
 
     void add_climate() {
-        YamlValue climate = map_at(from_.root->place);
+        YamlValue climate = made_empty(from_.root->place, YamlValue::Kind::map);
         for (const ClimateRow& row : climate_rows) {
-            const YamlValue* value = pcf(earlier_ ? row.earlier : row.property);
+            const YamlValue* value = pcf(row.property);
             if (value == nullptr || !value->is_scalar()) continue;
             const bool taken_up = value->text.starts_with('-');
-            const std::string_view line =
-                taken_up && row.line == "land_management" ? "removals" : row.line;
-            add(climate, std::string(line),
-                scalar(value->text.substr(taken_up ? 1 : 0) + " kg CO2e", value->place));
+            add(climate, std::string(row.line),
+                made_text(value->place, value->text.substr(taken_up ? 1 : 0) + " kg CO2e"));
         }
         for (const std::string_view property : without_a_line) refuse_if_any(property);
-        if (const YamlValue* set = potentials())
-            add(climate, "characterization", scalar(potentials_text(*set), set->place));
+        if (earlier_) refuse_if_any(leakage);
+        if (const YamlValue* sets = potentials())
+            add(climate, "characterization", made_text(sets->place, potentials_text(*sets)));
         add(keys_, "climate", std::move(climate));
     }
 
@@ -173,25 +157,18 @@ private:
         if (value == nullptr || !value->is_scalar()) return;
         const auto amount = Exact::from(value->text);
         if (amount && amount->sign() == 0) return;
-        problems_.add(
-            value->place, "line-not-carried",
-            fmt::format("{} is {}, and a factor has no line for it", property, value->text),
-            "state the factor by hand, with what its supplier says of this part");
+        problems_.add(value->place, "line-not-carried",
+                      fmt::format("{} is {}, and a factor has no line for it",
+                                  name_in_file(property), value->text),
+                      "state the factor by hand, with what its supplier says of this part");
     }
 
-    [[nodiscard]] const YamlValue* potentials() {
-        for (const std::string_view name :
-             {"ipccCharacterizationFactors", "ipccCharacterizationFactorsSources",
-              "characterizationFactors"}) {
-            if (const YamlValue* value = pcf(name)) return value;
-        }
-        return nullptr;
-    }
+    [[nodiscard]] const YamlValue* potentials() { return pcf("ipccCharacterizationFactors"); }
 
     /// "ar5_100": of several sets the oldest, which is what may be doubted.
-    static std::string potentials_text(const YamlValue& set) {
-        std::string oldest = set.is_scalar() ? set.text : std::string{};
-        for (const YamlValue& one : set.items) {
+    static std::string potentials_text(const YamlValue& sets) {
+        std::string oldest;
+        for (const YamlValue& one : sets.items) {
             if (oldest.empty() || one.text < oldest) oldest = one.text;
         }
         std::ranges::transform(oldest, oldest.begin(), [](char c) {
@@ -207,9 +184,9 @@ private:
                    to = instant_from(from_.text("pcf/referencePeriodEnd"));
         if (from && to)
             add(keys_, "reference_period",
-                scalar(days_text({*from, *to}), pcf("referencePeriodStart")->place));
+                made_text(pcf("referencePeriodStart")->place, days_text({*from, *to})));
         if (const auto valid = validity_of(from_))
-            add(keys_, "valid", scalar(days_text(*valid), from_.root->place));
+            add(keys_, "valid", made_text(from_.root->place, days_text(*valid)));
     }
 
     void add_source() {
@@ -217,14 +194,13 @@ private:
         const YamlValue* company = needed("companyName");
         const YamlValue* created = needed("created");
         if (id == nullptr || company == nullptr || created == nullptr) return;
-        YamlValue source = map_at(id->place);
+        YamlValue source = made_empty(id->place, YamlValue::Kind::map);
         const bool replaced = from_.text("status") == "Deprecated";
         add(source, "title",
-            scalar(fmt::format("Product footprint {}{}", id->text,
-                               replaced ? ", deprecated by its supplier" : ""),
-                   id->place));
-        add(source, "publisher", scalar(company->text, company->place));
-        add(source, "year", scalar(created->text.substr(0, 4), created->place));
+            made_text(id->place, fmt::format("Product footprint {}{}", id->text,
+                                             replaced ? ", deprecated by its supplier" : "")));
+        add(source, "publisher", made_text(company->place, company->text));
+        add(source, "year", made_text(created->place, created->text.substr(0, 4)));
         keys_.entries.push_back({"source", id->place, std::move(source)});
     }
 
@@ -232,43 +208,43 @@ private:
     void add_supplier() {
         const YamlValue* edition = needed("specVersion");
         if (edition == nullptr) return;
-        YamlValue supplier = map_at(edition->place);
-        add(supplier, "edition", scalar(edition->text, edition->place));
+        YamlValue supplier = made_empty(edition->place, YamlValue::Kind::map);
+        add(supplier, "edition", made_text(edition->place, file_.text("specVersion")));
         if (const YamlValue* status = from_.find("status");
             status != nullptr && status->is_scalar())
             add(supplier, "status",
-                scalar(status->text == "Deprecated" ? "deprecated" : "active", status->place));
+                made_text(status->place, status->text == "Deprecated" ? "deprecated" : "active"));
         if (const YamlValue* sets = potentials()) {
-            YamlValue list = map_at(sets->place);
-            list.kind = YamlValue::Kind::list;
-            if (sets->is_scalar()) list.items.push_back(scalar(sets->text, sets->place));
+            YamlValue list = made_empty(sets->place, YamlValue::Kind::list);
             for (const YamlValue& one : sets->items)
-                list.items.push_back(scalar(one.text, one.place));
+                list.items.push_back(made_text(one.place, one.text));
             add(supplier, "potentials", std::move(list));
         }
         if (const YamlValue* left = pcf("exemptedEmissionsPercent");
             left != nullptr && left->is_scalar())
-            add(supplier, "exempted", scalar(left->text + " %", left->place));
+            add(supplier, "exempted", made_text(left->place, left->text + " %"));
         const std::string lost = earlier_ ? not_carried() : std::string{};
-        if (!lost.empty()) add(supplier, "not_carried", scalar(lost, edition->place));
+        if (!lost.empty()) add(supplier, "not_carried", made_text(edition->place, lost));
         add(keys_, "supplier_footprint", std::move(supplier));
     }
 
+    /// What tells how far it can be relied on, and a factor cannot hold.
     [[nodiscard]] std::string not_carried() const {
         std::vector<std::string> lost;
-        for (const LostRow& row : lost_rows) {
-            const YamlValue* value = pcf(row.property);
-            if (value == nullptr) value = from_.find(row.property);
-            if (!is_stated(value)) continue;
-            lost.push_back(value->is_scalar() && Exact::from(value->text)
-                               ? fmt::format("{} ({})", row.what, value->text)
-                               : std::string(row.what));
+        for (const LostProperty& one : converted_.lost) {
+            if (!one.on_reliability) continue;
+            lost.push_back(Exact::from(one.text) ? fmt::format("{} ({})", one.what, one.text)
+                                                 : std::string(one.what));
         }
+        if (file_.find(fmt::format("pcf/{}", name_in_file("verification"))) != nullptr)
+            lost.emplace_back("its assurance");
         return fmt::format("{}", fmt::join(lost, "; "));
     }
 
-    const Declared& from_;
+    const Declared& file_;
     bool earlier_;
+    FromSecondEdition converted_;
+    Declared from_;  ///< the file, or what its version 2 was converted to
     Problems& problems_;
     YamlValue keys_;
 };

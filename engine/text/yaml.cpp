@@ -416,6 +416,22 @@ const char* YamlValue::kind_text() const noexcept {
     return "nothing";
 }
 
+YamlValue made_text(Place place, std::string text) {
+    YamlValue value;
+    value.kind = YamlValue::Kind::scalar;
+    value.place = place;
+    value.quoted = true;  // its text is not what stands at the place
+    value.text = std::move(text);
+    return value;
+}
+
+YamlValue made_empty(Place place, YamlValue::Kind kind) {
+    YamlValue value;
+    value.kind = kind;
+    value.place = place;
+    return value;
+}
+
 Place place_inside(const YamlValue& scalar, std::size_t offset, std::size_t length) {
     if (scalar.quoted || offset > scalar.text.size()) return scalar.place;
     Place place = scalar.place;

@@ -45,6 +45,11 @@ struct YamlEntry {
     YamlValue value;
 };
 
+/// What no file holds as it is: a text made of what stands at `place`, and an empty list or
+/// mapping.
+[[nodiscard]] YamlValue made_text(Place place, std::string text);
+[[nodiscard]] YamlValue made_empty(Place place, YamlValue::Kind kind);
+
 /// Place of `length` bytes at `offset` inside a scalar; the whole scalar when it is quoted or
 /// folded.
 [[nodiscard]] Place place_inside(const YamlValue& scalar, std::size_t offset, std::size_t length);

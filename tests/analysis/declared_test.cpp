@@ -102,7 +102,7 @@ TEST_CASE("second edition: amounts for one unit become amounts for all of them",
             "crossSectoralStandardsUsed": ["ISO Standard 14067", "X"]}})"),
         problems);
     REQUIRE(problems.empty());
-    const FromSecondEdition made = from_second_edition({&root, {}});
+    const FromSecondEdition made = from_second_edition({&root, {}}, DeclaredAmount::whole);
     const Declared third{&made.root, {}};
     CHECK(third.text("pcf/declaredUnitOfMeasurement") == "liter");
     CHECK(third.text("pcf/declaredUnitAmount") == "12");
@@ -114,4 +114,12 @@ TEST_CASE("second edition: amounts for one unit become amounts for all of them",
     CHECK(third.text("pcf/crossSectoralStandards/0") == "ISO14067");
     CHECK(third.text("pcf/crossSectoralStandards/1") == "X");
     CHECK(made.lost.empty());
+    const FromSecondEdition each = from_second_edition({&root, {}}, DeclaredAmount::one_unit);
+    const Declared litre{&each.root, {}};
+    CHECK(litre.text("pcf/declaredUnitAmount") == "1");
+    CHECK(litre.text("pcf/productMassPerDeclaredUnit") == "0.789");
+    CHECK(litre.text("pcf/fossilGhgEmissions") == "1.5");
+    CHECK(litre.text("pcf/landManagementBiogenicCO2Removals") == "-0.1");
+    CHECK(second_edition_name("landUseChangeGhgEmissions") == "dLucGhgEmissions");
+    CHECK(second_edition_name("aircraftGhgEmissions") == "aircraftGhgEmissions");
 }

@@ -168,6 +168,30 @@ TEST_CASE("a factor knows what its footprint says of itself", "[tables][declarat
           "its ratings, of a scale from 1 to 3 and of the larger inputs alone");
     REQUIRE(old_one.exempted);
     CHECK(old_one.exempted->scalar.text == "4.5 %");
+    const Answers much(
+        with(version_2("kilogram", "1",
+                       R"("fossilGhgEmissions": "1", "biogenicAccountingMethodology": "PEF",
+            "uncertaintyAssessmentDescription": "7", "dqi": {"coveragePercent": 80},
+            "assurance": {"assurance": true, "level": "limited", "providerName": "x"})")),
+        a_tonne);
+    CHECK(much.study.model->tables.find("own.pulp").at(0)->supplier.not_carried ==
+          "its statement on uncertainty (7); its ratings, of a scale from 1 to 3 and of the larger "
+          "inputs alone; its assurance");
+}
+
+TEST_CASE("version 2 without an amount, and with sets of potentials under both of their names",
+          "[tables][declaration]") {
+    std::string text = version_2(
+        "kilogram", "5",
+        R"("fossilGhgEmissions": "0.40", "ipccCharacterizationFactorsSources": ["AR6", "AR5"])");
+    const std::string amount = R"("unitaryProductAmount": "5",)", older = R"(": "AR5")";
+    text.erase(text.find(amount), amount.size());
+    text.replace(text.find(older), older.size(), R"(": "AR4")");
+    const Answers answers(with(text), a_tonne);
+    CHECK_THAT(answers.of("x"), equals(400.0));
+    const Factor& pulp = *answers.study.model->tables.find("own.pulp").at(0);
+    CHECK(pulp.supplier.edition == "2.2.0");
+    CHECK(pulp.supplier.potentials == std::vector<std::string>{"AR6", "AR5"});
 }
 
 TEST_CASE("footprints that make no factor are refused", "[tables][declaration][bad]") {
