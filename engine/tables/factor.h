@@ -1,5 +1,6 @@
 // Factor tables as the files state them: what one unit of a bought thing brings along.
-// factor_reader.cpp fills these from YAML; factor_lines.h turns a factor into graph nodes.
+// factor_table_reader.cpp and factor_reader.cpp fill these from YAML; factor_lines.h turns a factor
+// into graph nodes.
 #pragma once
 
 #include <memory>

@@ -1,11 +1,9 @@
-// Reads factor tables: every key, its kind and its unit are checked here, whether the factor is
-// used or not.
+// Reads a factor: every key, its kind and its unit are checked here, whether the factor is used or
+// not.
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
-#include <cstdlib>
-#include <unordered_set>
 
 #include "engine/tables/factor.h"
 #include "engine/tables/spread_reader.h"
@@ -15,16 +13,6 @@
 namespace deckle {
 namespace {
 
-constexpr std::array table_key_list{Key{"table", Need::required},
-                                    Key{"title", Need::required},
-                                    Key{"source"},
-                                    Key{"edition"},
-                                    Key{"licence"},
-                                    Key{"note"},
-                                    Key{"indicators"},
-                                    Key{"factors", Need::required}};
-constexpr std::array own_indicator_key_list{Key{"title", Need::required},
-                                            Key{"unit", Need::required}};
 constexpr std::array factor_key_list{Key{"factor_from"},
                                      Key{"title", Need::required},
                                      Key{"kind", Need::required},
@@ -70,24 +58,12 @@ constexpr std::array water_key_list{Key{"withdrawn"}, Key{"consumed"}, Key{"regi
 constexpr std::array energy_key_list{Key{"renewable"}, Key{"non_renewable"}};
 constexpr std::array heating_value_key_list{Key{"LHV"}, Key{"HHV"}};
 
-const KeyTable table_keys{"table", table_key_list};
-const KeyTable own_indicator_keys{"indicator", own_indicator_key_list};
 const KeyTable factor_keys{"factor", factor_key_list};
 const KeyTable climate_keys{"climate", climate_key_list};
 const KeyTable supplier_footprint_keys{"supplier_footprint", supplier_footprint_key_list};
 const KeyTable water_keys{"water", water_key_list};
 const KeyTable energy_keys{"energy", energy_key_list};
 const KeyTable heating_value_keys{"heating_value", heating_value_key_list};
-
-/// False for a key that is not there, has no value, or holds no mapping (the last is reported).
-bool is_mapping(const YamlEntry* entry, std::string_view example, Problems& problems) {
-    if (entry == nullptr || entry->value.kind == YamlValue::Kind::nothing) return false;
-    if (entry->value.is_map()) return true;
-    problems.add(key_place(*entry), "not-a-mapping",
-                 fmt::format("{} is a mapping, not {}", entry->key, entry->value.kind_text()),
-                 std::string(example));
-    return false;
-}
 
 class FactorReader {
 public:
@@ -564,69 +540,30 @@ private:
     Problems& problems_;
 };
 
-void read_indicator_declarations(const YamlValue& map, FactorTable& table, Problems& problems) {
-    const YamlEntry* declared = map.entry("indicators");
-    if (!is_mapping(declared, "{dust: {title: Dust, unit: g}}", problems)) return;
-    for (const YamlEntry& entry : declared->value.entries) {
-        if (!check_id(entry.key, key_place(entry), "an indicator", problems)) continue;
-        if (!check_keys(entry.value, own_indicator_keys, key_place(entry), problems)) continue;
-        OwnIndicator own{entry.key, {}, {}, entry.place};
-        if (const YamlValue* title = entry.value.find("title"))
-            own.title = read_text(*title, "title", problems);
-        if (const YamlValue* unit = entry.value.find("unit")) {
-            own.unit = read_text(*unit, "unit", problems);
-            if (const UnitResult parsed = parse_unit(own.unit); !parsed.unit)
-                add(problems, *unit, parsed.error);
-        }
-        table.indicators.push_back(std::move(own));
-    }
-}
-
 }  // namespace
 
-void read_factor_table(const YamlValue& root, Tables& tables, Problems& problems) {
-    FactorTable table;
-    if (!read_head(root, table_keys, table, problems)) return;
-    for (const std::string_view key : {"edition", "licence"}) {
-        const YamlValue* value = root.find(key);
-        if (value == nullptr) continue;
-        const std::string text = read_text(*value, key, problems);
-        if (!table.source.empty() && table.source.field(key).empty())
-            table.source.fields.emplace_back(key, text);
-    }
-    read_indicator_declarations(root, table, problems);
-    const YamlEntry* factors = root.entry("factors");
-    if (factors == nullptr) return;
-    if (!factors->value.is_map()) {
-        problems.add(key_place(*factors), "not-a-mapping", "factors is a mapping of ids to factors",
-                     "");
-        return;
-    }
-    table.factors.reserve(factors->value.entries.size());
-    for (const YamlEntry& entry : factors->value.entries) {
-        if (!check_id(entry.key, key_place(entry), "a factor", problems)) continue;
-        Factor& factor = table.factors.emplace_back();
-        factor.table = table.id;
-        factor.id = entry.key;
-        factor.place = key_place(entry);
-        FactorReader(factor, table.indicators, problems).read(entry.value, table.source);
-    }
-    tables.factors.push_back(std::move(table));
+bool is_mapping(const YamlEntry* entry, std::string_view example, Problems& problems) {
+    if (entry == nullptr || entry->value.kind == YamlValue::Kind::nothing) return false;
+    if (entry->value.is_map()) return true;
+    problems.add(key_place(*entry), "not-a-mapping",
+                 fmt::format("{} is a mapping, not {}", entry->key, entry->value.kind_text()),
+                 std::string(example));
+    return false;
+}
+
+Factor read_factor(const YamlEntry& entry, const FactorTable& table, Problems& problems) {
+    Factor factor;
+    factor.table = table.id;
+    factor.id = entry.key;
+    factor.place = key_place(entry);
+    FactorReader(factor, table.indicators, problems).read(entry.value, table.source);
+    return factor;
 }
 
 std::vector<const KeyTable*> factor_key_tables() {
-    return {&table_keys,
-            &own_indicator_keys,
-            &factor_keys,
-            &climate_keys,
-            &supplier_footprint_keys,
-            &water_keys,
-            &energy_keys,
-            &heating_value_keys,
-            &data_quality_keys,
-            &source_keys,
-            &amount_keys,
-            &spread_keys};
+    return {&factor_keys, &climate_keys,       &supplier_footprint_keys, &water_keys,
+            &energy_keys, &heating_value_keys, &data_quality_keys,       &source_keys,
+            &amount_keys, &spread_keys};
 }
 
 }  // namespace deckle

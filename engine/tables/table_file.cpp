@@ -38,7 +38,8 @@ void read_table_file(Files& files, std::uint32_t file, Tables& tables, Problems&
 }
 
 std::vector<const KeyTable*> table_key_tables() {
-    auto all = factor_key_tables();
+    auto all = factor_table_key_tables();
+    for (const KeyTable* table : factor_key_tables()) all.push_back(table);
     for (const KeyTable* table : weight_key_tables()) all.push_back(table);
     for (const KeyTable* table : quality_key_tables()) all.push_back(table);
     return all;

@@ -29,6 +29,15 @@ template <class Table>
     return true;
 }
 
+/// False for a key that is not there, has no value, or holds no mapping (the last is reported).
+[[nodiscard]] bool is_mapping(const YamlEntry* entry, std::string_view example, Problems& problems);
+
+/// A factor of a table whose head and indicators are read. What does not fit is reported and left
+/// out.
+[[nodiscard]] Factor read_factor(const YamlEntry& entry, const FactorTable& table,
+                                 Problems& problems);
+
+[[nodiscard]] std::vector<const KeyTable*> factor_table_key_tables();
 [[nodiscard]] std::vector<const KeyTable*> factor_key_tables();
 [[nodiscard]] std::vector<const KeyTable*> weight_key_tables();
 [[nodiscard]] std::vector<const KeyTable*> quality_key_tables();
