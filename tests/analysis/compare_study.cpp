@@ -10,6 +10,15 @@ std::string head(const std::string& more) {
            more;
 }
 
+ComparisonQuestion at_equal(std::string function, std::vector<std::string> products,
+                            std::vector<std::string> indicators) {
+    ComparisonQuestion question;
+    question.equal = std::move(function);
+    question.products = std::move(products);
+    question.indicators = std::move(indicators);
+    return question;
+}
+
 const ComparedFigure& figure(const Compared& all, std::size_t row, const std::string& id) {
     for (std::size_t i = 0; i < all.indicators.size(); ++i) {
         if (all.indicators[i]->id == id) return all.rows.at(row).figures.at(i);

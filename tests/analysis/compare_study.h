@@ -3,6 +3,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "engine/analysis/compare.h"
 #include "tests/study/memory_study.h"
@@ -56,6 +57,11 @@ inline const std::string scenarios = R"(scenarios:
 
 /// The mill with products of its sheet, each a line of YAML.
 [[nodiscard]] MemoryStudy with_products(const std::string& products);
+
+/// Asks for products at an equal function ("absorbed_water", "roll_diameter", "day"); by all
+/// indicators where none is named.
+[[nodiscard]] ComparisonQuestion at_equal(std::string function, std::vector<std::string> products,
+                                          std::vector<std::string> indicators = {});
 
 [[nodiscard]] const ComparedFigure& figure(const Compared& all, std::size_t row,
                                            const std::string& id);

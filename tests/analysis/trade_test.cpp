@@ -64,9 +64,7 @@ TEST_CASE(
     "published source)",
     "[analysis][compare]") {
     const MemoryStudy study = two_lines();
-    ComparisonQuestion question;
-    question.products = {"crepe", "textured"};
-    question.equal = "day";
+    ComparisonQuestion question = at_equal("day", {"crepe", "textured"});
     const Compared all = compare(study.study, study.at, question);
     CHECK_THAT(count(all.rows[0], "t").value, WithinRel(190.0, 1e-12));
     CHECK_THAT(count(all.rows[1], "t").value, WithinRel(180.0, 1e-12));
@@ -103,10 +101,8 @@ TEST_CASE(
     "source)",
     "[analysis][compare]") {
     const MemoryStudy study = two_lines();
-    ComparisonQuestion question;
-    question.products = {"bath_crepe", "bath_textured"};
-    question.equal = "roll_diameter";
-    question.indicators = {"fibre"};
+    ComparisonQuestion question =
+        at_equal("roll_diameter", {"bath_crepe", "bath_textured"}, {"fibre"});
     const Compared all = compare(study.study, study.at, question);
     CHECK_THAT(*figure(all, 1, "fibre").index, WithinRel(100.0 * 83.0 / 110.0, 1e-9));
     CHECK(*figure(all, 1, "fibre").index == Approx(75.0).margin(1.0));
@@ -131,10 +127,8 @@ TEST_CASE(
     "tissue (common practice, no published source)",
     "[analysis][compare]") {
     const MemoryStudy study = two_lines();
-    ComparisonQuestion question;
-    question.products = {"towel_crepe", "towel_textured"};
-    question.equal = "absorbed_water";
-    question.indicators = {"fibre"};
+    ComparisonQuestion question =
+        at_equal("absorbed_water", {"towel_crepe", "towel_textured"}, {"fibre"});
     const Compared all = compare(study.study, study.at, question);
     // 1 kg of water ÷ 9.4 g/g = 106.38 g of tissue, 95 % dry
     CHECK_THAT(figure(all, 0, "fibre").value, WithinRel(0.95 / 9.4, 1e-9));
@@ -271,11 +265,10 @@ TEST_CASE(
     "against dry crepe at 100 (common practice, no published source)",
     "[analysis][compare]") {
     const MemoryStudy study = three_technologies();
-    ComparisonQuestion question;
-    question.products = {"crepe_roll", "concept_one", "concept_two", "concept_three", "mean_roll"};
+    ComparisonQuestion question = at_equal(
+        "roll_diameter", {"crepe_roll", "concept_one", "concept_two", "concept_three", "mean_roll"},
+        {"fibre", "climate", "water_consumed"});
     question.references = {"concept_one", "concept_two", "concept_three"};
-    question.equal = "roll_diameter";
-    question.indicators = {"fibre", "climate", "water_consumed"};
     const Compared all = compare(study.study, study.at, question);
     // Rolls of one size: fibre goes as 1 / bulk, the mean of 1 / 1.25, 1 / 1.35 and 1 / 1.45 is
     // 0.7434, and dry crepe against it 134.5: the bulk of their mean, 135, within a half.
@@ -347,10 +340,8 @@ TEST_CASE(
                              {"products.yaml", "products:\n" + roll("crepe", 8.0, "100") +
                                                    roll("textured", 8.0 * 1.35, "106") +
                                                    roll("through_air", 8.0 * 1.45, "116")}});
-    ComparisonQuestion question;
-    question.products = {"crepe", "textured", "through_air"};
-    question.equal = "roll_diameter";
-    question.indicators = {"fibre"};
+    ComparisonQuestion question =
+        at_equal("roll_diameter", {"crepe", "textured", "through_air"}, {"fibre"});
     const Compared all = compare(study.study, study.at, question);
     CHECK_THAT(*figure(all, 1, "fibre").index, WithinRel(100.0 / 1.35, 1e-6));
     CHECK(*figure(all, 1, "fibre").index == Approx(75.0).margin(1.0));
@@ -373,10 +364,8 @@ TEST_CASE(
     const MemoryStudy study =
         with_products(towel("crepe", "9.4") + towel("one", "11.75") + towel("two", "12.69") +
                       towel("three", "13.63") + towel("air", "18.5"));
-    ComparisonQuestion question;
-    question.products = {"crepe", "one", "two", "three", "air"};
-    question.equal = "absorbed_water";
-    question.indicators = {"fibre"};
+    ComparisonQuestion question =
+        at_equal("absorbed_water", {"crepe", "one", "two", "three", "air"}, {"fibre"});
     const Compared all = compare(study.study, study.at, question);
     // the same water takes 100 / 1.97 of the fibre
     CHECK_THAT(*figure(all, 4, "fibre").index, WithinRel(100.0 * 9.4 / 18.5, 1e-9));
