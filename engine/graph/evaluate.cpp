@@ -26,12 +26,25 @@ private:
     std::vector<double> store_ = std::vector<double>(16);
 };
 
+/// The node by its name, or as a step of the nearest figure that has one and rests on it.
+std::string figure_of(const Graph& graph, NodeId node) {
+    if (!graph.name_of(node).empty()) return std::string(graph.name_of(node));
+    std::vector<bool> rests(graph.size());
+    rests[node] = true;
+    for (NodeId n = node + 1; n < graph.size(); ++n) {
+        const auto arguments = graph.arguments(n);
+        rests[n] = std::ranges::any_of(arguments, [&](NodeId one) { return bool(rests[one]); });
+        if (rests[n] && !graph.name_of(n).empty())
+            return fmt::format("a step of {}", graph.name_of(n));
+    }
+    return "a figure";
+}
+
 [[noreturn]] void refuse_value(const Graph& graph, NodeId node) {
-    const auto name = graph.name_of(node);
     throw NoAnswer({graph.origin(node).place,
                     Severity::error,
                     "not-finite",
-                    fmt::format("{} has no finite value ({})", name.empty() ? "a figure" : name,
+                    fmt::format("{} has no finite value ({})", figure_of(graph, node),
                                 graph.text_of(graph.origin(node).rule)),
                     "a divisor is zero, or a number is far outside what a mill can have",
                     {}});

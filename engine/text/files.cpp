@@ -78,6 +78,10 @@ std::string slurp(const std::string& path, Place from) {
     namespace fs = std::filesystem;
     std::error_code error;
     const auto status = fs::status(path, error);
+    if (!fs::status_known(status)) {
+        refuse(from, "unreadable-file", fmt::format("{} cannot be read: {}", path, error.message()),
+               "a folder on its way may be closed to you, or a link may lead back to itself");
+    }
     if (!fs::exists(status)) {
         refuse(from, "missing-file", fmt::format("there is no file {}", path),
                from.known() ? "paths are relative to the study's folder"

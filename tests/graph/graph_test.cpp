@@ -4,6 +4,9 @@
 #include <catch2/catch.hpp>
 #include <stdexcept>
 
+#include "engine/graph/evaluate.h"
+#include "engine/text/problem.h"
+
 using namespace deckle;
 using Catch::Matchers::Contains;
 
@@ -85,4 +88,25 @@ TEST_CASE("two names of one 64-bit id are refused (two texts that FNV-1a gives o
     a.graph.name(a.amount, one);  // again, the same: nothing new
     CHECK_THROWS_WITH(a.graph.name(a.other, two), Contains(one) && Contains(two));
     CHECK_THROWS_WITH(a.graph.name(a.other, one), Contains("two nodes"));
+}
+
+TEST_CASE("a value that is not finite is told by its own name, else by the figure it is a step of",
+          "[graph]") {
+    for (const bool has_name : {true, false}) {
+        Amounts a;
+        const NodeId none =
+            a.make(Operation::sum, {a.amount, a.make(Operation::negate, {a.amount})});
+        const NodeId ratio = a.make(Operation::quotient, {a.other, none});
+        if (has_name) a.graph.name(ratio, "mill.ratio");
+        (void)a.make(Operation::product, {a.other, a.other});
+        a.graph.name(a.make(Operation::product, {ratio, a.other}), "results.sheet.t.fibre");
+        try {
+            (void)evaluate(a.graph);
+            FAIL("a division by zero has a value");
+        } catch (const NoAnswer& failure) {
+            CHECK_THAT(failure.problem.message,
+                       Catch::StartsWith(has_name ? "mill.ratio has no"
+                                                  : "a step of results.sheet.t.fibre has no"));
+        }
+    }
 }

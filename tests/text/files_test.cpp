@@ -129,6 +129,8 @@ TEST_CASE("files: what is missing, a folder, a device or too large is refused un
     CHECK(reading(folder.path / "none.yaml").at(0).code == "missing-file");
     CHECK(reading(folder.path).at(0).code == "not-a-file");
     CHECK(reading("/dev/zero").at(0).code == "not-a-file");
+    fs::create_symlink(folder.path / "round.yaml", folder.path / "round.yaml");
+    CHECK(reading(folder.path / "round.yaml").at(0).code == "unreadable-file");
     const fs::path large = folder.path / "large.yaml";
     std::ofstream(large) << "a: 1\n";
     constexpr std::uintmax_t mib = 1024 * 1024;
