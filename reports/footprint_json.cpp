@@ -44,6 +44,24 @@ Json result_json(const Footprint& footprint, const FootprintResult& one) {
     return json;
 }
 
+/// What lines make, and what that comes to.
+Json makes_json(const Footprint& footprint) {
+    Json all = Json::array();
+    const Subject* last = nullptr;
+    for (const FootprintResult& one : footprint.results) {  // those of a subject stand together
+        if (one.subject == last) continue;
+        last = one.subject;
+        for (const Subject::Count& count : last->counts)
+            all.push_back({{"address", count.address},
+                           {"of", last->id},
+                           {"per", count.per},
+                           {"what", count.what},
+                           {"value", footprint.at->value[count.node]},
+                           {"source", count.source}});
+    }
+    return all;
+}
+
 Json coverage_json(const CoverageNote& note) {
     return {{"indicator", note.indicator},
             {"is", note.one_number ? "in_another_line" : "not_covered"},
@@ -61,6 +79,7 @@ std::string footprint_json(const Footprint& footprint, const std::string& progra
     for (const FootprintResult& one : footprint.results) {
         json["results"].push_back(result_json(footprint, one));
     }
+    json["makes"] = makes_json(footprint);
     json["coverage"] = Json::array();
     for (const CoverageNote& note : footprint.coverage) {
         json["coverage"].push_back(coverage_json(note));

@@ -265,6 +265,32 @@ std::string subject_heading(const Footprint& footprint, const Subject& subject,
     return heading(subject_title(subject), style) + sheets_text(footprint, subject);
 }
 
+/// What a line makes and what that comes to, with the source of each equivalent.
+std::string makes_text(const Footprint& footprint, const Subject& subject,
+                       const std::vector<std::string>& pers, const Style& style) {
+    Table table;
+    table.columns.push_back({{"makes"}, Table::Align::text});
+    for (const std::string& per : pers) table.columns.push_back({{"per " + spaced(per)}});
+    std::vector<std::string> names, sources;
+    for (const Subject::Count& count : subject.counts) {
+        auto row = std::ranges::find(names, count.what) - names.begin();
+        if (row == std::ssize(names)) {
+            names.push_back(count.what);
+            table.rows.emplace_back(pers.size() + 1).front() = inert(spaced(count.what));
+            if (!count.source.empty())
+                sources.push_back(fmt::format("{}: {}", spaced(count.what), inert(count.source)));
+        }
+        const auto column = std::ranges::find(pers, count.per) - pers.begin();
+        if (column == std::ssize(pers)) continue;
+        table.rows[static_cast<std::size_t>(row)][static_cast<std::size_t>(column) + 1] =
+            format_significant(footprint.at->value[count.node], 4);
+    }
+    if (names.empty()) return {};
+    std::string text = table_text(table, style);
+    for (const std::string& source : sources) text += paragraph(source, 0, 2, style);
+    return text + "\n";
+}
+
 std::string detail_text(const Footprint& footprint, const Subject& subject, const Style& style) {
     const Lines lines =
         those_where(footprint, [&](const FootprintResult& one) { return one.subject == &subject; });
@@ -288,7 +314,8 @@ std::string detail_text(const Footprint& footprint, const Subject& subject, cons
         for (const std::string& per : pers) row.push_back(cell(lines, subject, per, one));
         table.rows.push_back(std::move(row));
     }
-    return subject_heading(footprint, subject, style) + table_text(table, style);
+    return subject_heading(footprint, subject, style) +
+           makes_text(footprint, subject, pers, style) + table_text(table, style);
 }
 
 std::string details_text(const Footprint& footprint, const Style& style) {

@@ -63,8 +63,9 @@ void add_count(Stage& stage, const Running& run, const std::string& what, NodeId
     const std::string at = stage.scenario.empty() ? "" : "@" + stage.scenario;
     for (const auto& [per, node] : {std::pair("day", day), std::pair("year", year)}) {
         const std::string named = per + run.suffix;
-        stage.graph().name(node, fmt::format("results{}.{}.{}.{}", at, run.line.id, named, what));
-        run.subject.counts.push_back({named, what, node, source});
+        const std::string address = fmt::format("results{}.{}.{}.{}", at, run.line.id, named, what);
+        stage.graph().name(node, address);
+        run.subject.counts.push_back({named, what, address, node, source});
     }
 }
 

@@ -61,6 +61,7 @@ struct Subject {
     /// How much a line makes: net tonnes, rolls, packs.
     struct Count {
         std::string per, what;  ///< "day", "roll"
+        std::string address;
         NodeId node;
         std::string source;  ///< of an equivalent: where its ratio comes from
     };

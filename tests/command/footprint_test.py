@@ -201,6 +201,17 @@ class Text(CommandTest):
         self.assertNotIn("market*", other)
         self.assertIn("location-based figures, as asked", other)
 
+    def test_a_line_says_what_it_makes(self):
+        """131 t/d gross, 96 % of the time, 4.6 % broke, 345 days: worked out here; packs of 8 rolls of the study."""
+        words = ("footprint", study_folder("demonstration"), "--product", "fennaby_bath_line")
+        makes = {(one["per"], one["what"]): one["value"] for one in deckle(*words, "--format", "json").json()["makes"]}
+        net = 131 * 0.96 * (1 - 0.046)
+        self.assertLess(abs(makes["day", "t"] / net - 1), 1e-12)
+        self.assertLess(abs(makes["year", "t"] / (345 * net) - 1), 1e-12)
+        self.assertLess(abs(makes["day", "roll"] / makes["day", "pack"] / 8 - 1), 1e-12)
+        text = deckle(*words).out
+        self.assertRegex(text, rf"\nmakes +per day +per year\nt +{net:.1f} +41\u202f390\n")
+
     def test_one_factor_for_both_views_is_said(self):
         self.assertIn("one factor stands for both", deckle("footprint", study_folder("worked_example")).out)
 
