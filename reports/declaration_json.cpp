@@ -192,7 +192,7 @@ private:
         constexpr std::array names{"technologicalDQR", "geographicalDQR", "temporalDQR"};
         for (std::size_t k = 0; k < names.size(); ++k)
             pcf["dqi"][names[k]] = digits(figures_.ratings[k], places_of_rating);
-        if (declared_.verification) pcf["verification"] = verification();
+        if (figures_.verification != nullptr) pcf["verification"] = verification();
     }
 
     Json sector_rules() const {
@@ -237,7 +237,7 @@ private:
     }
 
     Json verification() const {
-        const Verification& by = *declared_.verification;
+        const Verification& by = *figures_.verification;
         Json json;
         if (!by.coverage.empty()) json["coverage"] = by.coverage;
         json["providerName"] = by.provider;
@@ -464,10 +464,11 @@ std::vector<std::string> declaration_notes(const Study& study, const DeclaredFig
             fmt::join(editions, "; ")));
     if (figures.line("climate_land_management") == nullptr)
         notes.push_back("Not quantified: recurring land management.");
-    notes.push_back(
-        fmt::format("Electricity: {}-based.",
-                    study.head.headline == ElectricityView::market ? "market" : "location"));
-    if (!declared.verification) notes.push_back("Not verified.");
+    notes.push_back(fmt::format("Electricity: {}-based.",
+                                study.head_of(figures.scenario).headline == ElectricityView::market
+                                    ? "market"
+                                    : "location"));
+    if (figures.verification == nullptr) notes.push_back("Not verified.");
     notes.push_back("Footprints made under different rules must not be compared.");
     return notes;
 }

@@ -10,6 +10,7 @@
 #include "engine/study/study_head.h"
 #include "engine/text/number_text.h"
 #include "reports/declaration.h"
+#include "reports/scenario_text.h"
 
 namespace deckle {
 namespace {
@@ -52,6 +53,8 @@ public:
     ReportWriter(const Study& study, const DeclaredFigures& figures, std::string_view program)
         : study_(study),
           model_(*study.model),
+          head_(study.head_of(figures.scenario)),
+          scenario_(study.scenario(figures.scenario)),
           declared_(*study.model->disclosure),
           figures_(figures),
           program_(program) {}
@@ -60,11 +63,16 @@ public:
         const std::string name =
             figures_.product->name.empty() ? figures_.subject->title : figures_.product->name;
         report_.title = "Partial carbon footprint, cradle to gate: " + name;
+        if (scenario_ != nullptr) report_.title += ", in a scenario";
         report_.subtitle = fmt::format("{}, {}", declared_.company, model_.title);
         report_.caution =
-            std::string(declared_.verification ? "" : "These figures are not verified. ") +
+            std::string(scenario_ == nullptr
+                            ? ""
+                            : "These figures are of a scenario: nothing was made so. ") +
+            (figures_.verification != nullptr ? "" : "These figures are not verified. ") +
             "Footprints made under different rules must not be compared. A cradle-to-gate figure "
             "is no full product inventory.";
+        if (scenario_ != nullptr) add_scenario();
         add_product();
         add_results();
         add_scope();
@@ -108,6 +116,19 @@ private:
         const bool at_least = held != nullptr && held->coverage == Coverage::at_least;
         return least(at_least ? Coverage::at_least : figures_.coverage) +
                figure(figures_.total + uptake());
+    }
+
+    /// What is otherwise than in the study, with the reasons that it gives.
+    void add_scenario() {
+        ReportSection& scenario = section("Scenario", "");
+        scenario.paragraphs = {scenario_->title.empty() ? scenario_->id : scenario_->title};
+        if (!scenario_->note.empty()) scenario.paragraphs.push_back(scenario_->note);
+        for (const std::string& finding : scenario_findings(study_, {scenario_->id}))
+            scenario.paragraphs.push_back(finding);
+        scenario.paragraphs.emplace_back(equipment_caution());
+        scenario.head = {"otherwise than in the study", "why"};
+        for (const Scenario::Step& step : scenario_->steps)
+            scenario.rows.push_back({step.change, step.reason});
     }
 
     // --- what it is of
@@ -249,7 +270,8 @@ private:
                                                model_.rules.version)
                                  : std::string(silent)};
         section("Time", "ISO 14067").paragraphs = {
-            "Data are of " + model_.period + ".",
+            fmt::format("Data are of {}{}.", model_.period,
+                        scenario_ == nullptr ? "" : ", but for what the scenario changes"),
             declared_.valid
                 ? fmt::format("Representative from {} until {}.",
                               date_of(instant_text(declared_.valid->start)),
@@ -353,12 +375,12 @@ private:
         text_section("Timing of emissions and removals", "ISO 14067", "timing");
         text_section("Assumptions and choices of value", "ISO 14067", "assumptions");
         ReportSection& rules = section("Rules followed", "ISO 14067; GHG Protocol 5");
-        rules.paragraphs = {model_.rules.id.empty()
-                                ? std::string(silent)
-                                : fmt::format("{} {}: {}", model_.rules.id, model_.rules.version,
-                                              study_.head.rules.text),
-                            fmt::format("Standards that the study names: {}.",
-                                        fmt::join(declared_.standards, ", "))};
+        rules.paragraphs = {
+            model_.rules.id.empty()
+                ? std::string(silent)
+                : fmt::format("{} {}: {}", model_.rules.id, model_.rules.version, head_.rules.text),
+            fmt::format("Standards that the study names: {}.",
+                        fmt::join(declared_.standards, ", "))};
         for (const SectorRules& one : declared_.sector_rules)
             rules.paragraphs.push_back(
                 fmt::format("{}: {}", one.other_operator.empty() ? one.by : one.other_operator,
@@ -371,10 +393,10 @@ private:
     }
 
     std::vector<std::string> electricity() const {
-        const bool market = study_.head.headline == ElectricityView::market;
+        const bool market = head_.headline == ElectricityView::market;
         std::vector<std::string> lines{
             fmt::format("Figures are {}-based.", market ? "market" : "location")};
-        for (const ViewStandIn& one : study_.head.stand_ins)
+        for (const ViewStandIn& one : head_.stand_ins)
             lines.push_back(fmt::format("{} stands for {}: no grid names another factor.",
                                         one.factor, views_of(one)));
         if (figures_.other_view)
@@ -441,8 +463,8 @@ private:
     }
 
     std::string assurance() const {
-        if (!declared_.verification) return "Not verified.";
-        const Verification& by = *declared_.verification;
+        if (figures_.verification == nullptr) return "Not verified.";
+        const Verification& by = *figures_.verification;
         return fmt::format(
             "Verified by {}, coverage {}, level {}, against {}, completed {}. {}", by.provider,
             said(by.coverage), said(by.level), said(by.standard),
@@ -458,7 +480,7 @@ private:
         water.rows = {{"water withdrawn", value_of("water_withdrawn"), "m3"},
                       {"water consumed", value_of("water_consumed"), "m3"},
                       {"water scarcity footprint", value_of("water_scarcity"), "m3 world-eq"}};
-        const Scarcity* set = model_.tables.scarcity(study_.head.scarcity);
+        const Scarcity* set = model_.tables.scarcity(head_.scarcity);
         water.paragraphs = {
             set == nullptr
                 ? std::string("Scarcity model: not stated.")
@@ -538,6 +560,8 @@ private:
 
     const Study& study_;
     const StudyModel& model_;
+    const StudyHead& head_;
+    const Scenario* scenario_;  ///< nullptr: what was made
     const Disclosure& declared_;
     const DeclaredFigures& figures_;
     std::string_view program_;

@@ -17,6 +17,7 @@ namespace {
 
 constexpr std::array<int, 4> days_of_rating{366, 731, 1096, 1461};
 constexpr int unknown_rating = 5;
+constexpr std::string_view planned_amount = "planned";
 
 bool states_primary(std::string_view amount_is) {
     return amount_is == "metered" || amount_is == "invoiced" || amount_is == "calculated";
@@ -24,8 +25,9 @@ bool states_primary(std::string_view amount_is) {
 
 class RowMaker {
 public:
-    RowMaker(const Study& study, const ConsumerNodes* roll, Instant end)
-        : study_(study), roll_(roll), end_(end) {}
+    RowMaker(const Study& study, const ConsumerNodes* roll, Instant end,
+             const std::set<NodeId>& planned)
+        : study_(study), roll_(roll), end_(end), planned_(planned) {}
 
     std::vector<DataRow> run(std::span<const Burden> burdens, double scale) const {
         std::vector<DataRow> rows;
@@ -34,7 +36,7 @@ public:
             const Tag& tag = burden.tag;
             const auto [found, is_new] =
                 index.try_emplace({tag.process, tag.use, tag.factor}, rows.size());
-            if (is_new) rows.push_back(row_of(tag));
+            if (is_new) rows.push_back(row_of(burden));
             rows[found->second].value += burden.value / scale;
         }
         std::ranges::stable_sort(rows, [](const DataRow& a, const DataRow& b) {
@@ -44,7 +46,8 @@ public:
     }
 
 private:
-    DataRow row_of(const Tag& tag) const {
+    DataRow row_of(const Burden& burden) const {
+        const Tag& tag = burden.tag;
         const Graph& graph = study_.graph;
         DataRow row;
         row.process = graph.text_of(tag.process);
@@ -52,7 +55,8 @@ private:
         row.factor = graph.text_of(tag.factor);
         row.stage = graph.text_of(tag.stage);
         row.scope = graph.text_of(tag.scope);
-        row.amount_is = amount_is(row, graph.text_of(tag.gas));
+        row.amount_is = planned_.contains(burden.amount) ? std::string(planned_amount)
+                                                         : amount_is(row, graph.text_of(tag.gas));
         row.primary_amount = states_primary(row.amount_is);
         const Factor* factor = factor_at(study_, row.factor);
         settle_share(row, factor);
@@ -95,7 +99,9 @@ private:
             factor == nullptr ||
             (factor->kind != nullptr && factor->kind->scope == ScopeRule::where_released);
         if (!row.primary_amount) {
-            row.why = row.amount_is.empty() ? "amount not said to be measured" : "amount estimated";
+            row.why = row.amount_is.empty()             ? "amount not said to be measured"
+                      : row.amount_is == planned_amount ? "amount of a scenario"
+                                                        : "amount estimated";
         } else if (released && row.scope == "1") {
             row.primary_share = 100.0;
             row.why = "released on the own site";
@@ -138,6 +144,7 @@ private:
     const Study& study_;
     const ConsumerNodes* roll_;
     Instant end_;
+    const std::set<NodeId>& planned_;
 };
 
 }  // namespace
@@ -202,8 +209,9 @@ const Factor* factor_at(const Study& study, std::string_view address) {
 }
 
 std::vector<DataRow> data_rows(const Study& study, std::span<const Burden> burdens, double scale,
-                               const ConsumerNodes* roll, Instant end) {
-    return RowMaker(study, roll, end).run(burdens, scale);
+                               const ConsumerNodes* roll, Instant end,
+                               const std::set<NodeId>& planned) {
+    return RowMaker(study, roll, end, planned).run(burdens, scale);
 }
 
 }  // namespace deckle

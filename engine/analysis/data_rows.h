@@ -4,6 +4,7 @@
 #pragma once
 
 #include <array>
+#include <set>
 #include <span>
 #include <string>
 #include <string_view>
@@ -42,15 +43,17 @@ struct DataRow {
     double primary_share = 0.0;  ///< [%]
     std::string why;             ///< why the share is what it is
     bool primary_amount = false;
-    std::string amount_is;  ///< metered, invoiced, calculated, estimated, or "" when unstated
+    /// metered, invoiced, calculated, estimated, planned in a scenario, or "" when unstated
+    std::string amount_is;
     std::array<double, rating_count> ratings{5.0, 5.0, 5.0};
 };
 
 /// Of a product's footprint as a study's disclosure declares it, the largest first. `scale`:
 /// burdens for one declared unit. `roll`: the consumer product, nullptr for one of a mill.
-/// `end`: of the footprint's period.
+/// `end`: of the footprint's period. `planned`: amounts that a scenario changes or adds.
 [[nodiscard]] std::vector<DataRow> data_rows(const Study& study, std::span<const Burden> burdens,
-                                             double scale, const ConsumerNodes* roll, Instant end);
+                                             double scale, const ConsumerNodes* roll, Instant end,
+                                             const std::set<NodeId>& planned);
 
 /// The factor of an address, nullptr for none or several.
 [[nodiscard]] const Factor* factor_at(const Study& study, std::string_view address);

@@ -4,8 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <functional>
 #include <map>
+#include <set>
 
 #include "engine/analysis/check_parts.h"
 #include "engine/analysis/rests_on.h"
@@ -38,18 +38,22 @@ bool is_third_edition(std::string_view standard) {
 class Declaring {
 public:
     Declaring(const Study& study, const Evaluation& at, const DeclaredProduct& product,
-              Problems& problems)
+              std::string_view scenario, Problems& problems)
         : study_(study),
           at_(at),
           model_(*study.model),
+          made_(assembly_of(study, scenario)),
           declared_(*study.model->disclosure),
           problems_(problems) {
         figures_.product = &product;
+        figures_.scenario = scenario;
+        if (scenario.empty() && declared_.verification)
+            figures_.verification = &*declared_.verification;
     }
 
     std::optional<DeclaredFigures> run() {
         const std::size_t before = problems_.count();
-        figures_.subject = study_.subject(figures_.product->of);
+        figures_.subject = study_.subject(figures_.product->of, figures_.scenario);
         if (!read_period() || !find_unit()) return std::nullopt;
         terms_ = terms_per(figures_.per);
         burdens_ = burdens(terms_);
@@ -58,9 +62,9 @@ public:
         add_parts();
         add_rows();
         add_stages();
-        add_sheet();
+        figures_.sheet = data_sheet(study_, at_, product().of, figures_.scenario, figures_.rows);
+        figures_.fibres = fibre_parts(study_, at_, product().of, figures_.scenario);
         add_composition();
-        add_fibres();
         add_processes();
         add_left_out();
         add_left_out_by_suppliers();
@@ -86,7 +90,7 @@ private:
     }
 
     const ConsumerNodes* consumer() const {
-        for (const auto& nodes : model_.product_nodes) {
+        for (const auto& nodes : made_.product_nodes) {
             if (nodes->product->id == product().of) return nodes.get();
         }
         return nullptr;
@@ -121,8 +125,8 @@ private:
         return mass;
     }
 
-    const Result* result(std::string_view indicator) const {
-        return study_.result(product().of, figures_.per, indicator);
+    const Result* result_per(std::string_view per, std::string_view indicator) const {
+        return study_.result(product().of, per, indicator, figures_.scenario);
     }
 
     double value_of(NodeId node) const { return at_.value[node] / figures_.scale; }
@@ -138,7 +142,7 @@ private:
             const bool inside = std::ranges::any_of(
                 climate->parts,
                 [&](const Indicator::Part& part) { return all[part.of].id == term; });
-            const Result* found = study_.result(product().of, per, term);
+            const Result* found = result_per(per, term);
             if (!inside && found != nullptr) terms.push_back(found);
         }
         return terms;
@@ -171,7 +175,7 @@ private:
 
     void add_lines() {
         for (const Indicator& indicator : study_.indicators) {
-            const Result* found = result(indicator.id);
+            const Result* found = result_per(figures_.per, indicator.id);
             if (found == nullptr) continue;
             figures_.lines.push_back({indicator.id, indicator.unit, value_of(found->node),
                                       found->coverage, found->one_number});
@@ -199,8 +203,8 @@ private:
     // --- data behind the figure
     // --------------------------------------------------------------------
     void add_rows() {
-        figures_.rows =
-            data_rows(study_, burdens_, figures_.scale, consumer(), figures_.period.end);
+        figures_.rows = data_rows(study_, burdens_, figures_.scale, consumer(), figures_.period.end,
+                                  planned_amounts());
         std::vector<double> weights, shares;
         std::array<std::vector<double>, rating_count> ratings;
         for (const DataRow& row : figures_.rows) {
@@ -211,6 +215,21 @@ private:
         figures_.primary_share = weighted_mean(weights, shares);
         for (std::size_t k = 0; k < rating_count; ++k)
             figures_.ratings[k] = weighted_mean(weights, ratings[k]);
+    }
+
+    /// Of a scenario: amounts that it changes or adds. Nobody has metered them.
+    std::set<NodeId> planned_amounts() const {
+        std::set<NodeId> planned;
+        if (figures_.scenario.empty()) return planned;
+        for (const Burden& burden : burdens_) planned.insert(burden.amount);
+        for (const Result* term : terms_) {
+            const Result* today =
+                study_.result(term->of, term->per, study_.indicators[term->indicator].id);
+            if (today == nullptr) continue;
+            for (const Burden& burden : burdens_of(study_, at_, today->node))
+                planned.erase(burden.amount);
+        }
+        return planned;
     }
 
     // --- other cuts through the same burdens
@@ -225,77 +244,10 @@ private:
         }
     }
 
-    /// Fossil CO2 of the own plants and of the pulps, then each discharge that anything states.
-    void add_sheet() {
-        const Result* fossil = study_.result(product().of, "t", "climate_fossil");
-        if (fossil == nullptr) return;
-        SheetLine carbon{"fossil CO2", "kg", 0.0, {}, false, {}};
-        for (const Burden& burden : burdens_of(study_, at_, fossil->node)) {
-            if (is_fibre(factor_at(study_, study_.graph.text_of(burden.tag.factor))))
-                carbon.pulp = carbon.pulp.value_or(0.0) + burden.value;
-            else if (study_.graph.text_of(burden.tag.gas) == "co2_fossil" &&
-                     study_.graph.text_of(burden.tag.scope) == "1")
-                *carbon.mill += burden.value;
-        }
-        add_silent(carbon, [](const Factor& factor) {
-            return factor.entry("releases", "co2_fossil") != nullptr ||
-                   factor.entry("climate", "fossil") != nullptr;
-        });
-        figures_.sheet.push_back(std::move(carbon));
-        for (const DischargeRow& row : discharge_rows()) figures_.sheet.push_back(line_of(row));
-    }
-
-    SheetLine line_of(const DischargeRow& row) const {
-        SheetLine line{std::string(row.title), std::string(row.unit), {}, {}, false, {}};
-        const Result* found = study_.result(product().of, "t", row.id);
-        if (found != nullptr) {
-            for (const Burden& burden : burdens_of(study_, at_, found->node)) {
-                const Factor* factor = factor_at(study_, study_.graph.text_of(burden.tag.factor));
-                auto& part = is_fibre(factor) ? line.pulp : line.mill;
-                part = part.value_or(0.0) + burden.value;
-            }
-        }
-        add_silent(line, [&](const Factor& factor) {
-            return factor.entry("discharges", row.id) != nullptr;
-        });
-        return line;
-    }
-
-    /// Who says nothing of a line: the mill, and each pulp that the footprint rests on.
-    void add_silent(SheetLine& line, const std::function<bool(const Factor&)>& states) const {
-        if (!line.mill) line.missing.emplace_back("the mill");
-        for (const DataRow& data : figures_.rows) {
-            const Factor* factor = factor_at(study_, data.factor);
-            if (!is_fibre(factor)) continue;
-            line.buys_pulp = true;
-            if (!states(*factor) &&
-                std::ranges::find(line.missing, data.factor_title) == line.missing.end())
-                line.missing.push_back(data.factor_title);
-        }
-    }
-
-    /// Dry fibre bought, by how it was made: what goes in, not what stays in the sheet.
-    void add_fibres() {
-        const Result* fibre = study_.result(product().of, "t", "fibre");
-        if (fibre == nullptr) return;
-        double all = 0.0;
-        for (const Burden& burden : burdens_of(study_, at_, fibre->node)) {
-            const Factor* factor = factor_at(study_, study_.graph.text_of(burden.tag.factor));
-            const std::string made = factor == nullptr ? std::string() : factor->fibre_is;
-            auto found = std::ranges::find(figures_.fibres, made, &FibrePart::made);
-            if (found == figures_.fibres.end()) found = figures_.fibres.insert(found, {made, 0.0});
-            found->share += burden.value;
-            all += burden.value;
-        }
-        if (all <= 0.0) return figures_.fibres.clear();
-        for (FibrePart& part : figures_.fibres) part.share *= 100.0 / all;
-        std::ranges::stable_sort(figures_.fibres, std::greater<>(), &FibrePart::share);
-    }
-
     /// Of the sheet as typed, or of what it says it is made of the same as.
     void add_composition() {
         const ConsumerNodes* roll = consumer();
-        for (const auto& mill : model_.mill_nodes) {
+        for (const auto& mill : made_.mill_nodes) {
             for (const ProductNodes& made : mill->products) {
                 const std::string whole = mill->mill->id + "." + made.id;
                 const bool sheet = roll != nullptr &&
@@ -325,7 +277,7 @@ private:
     void add_processes() {
         const std::vector<std::string> behind = inputs_behind();
         std::map<std::string, std::vector<std::string>> by_stage;
-        for (const auto& mill : model_.mill_nodes) {
+        for (const auto& mill : made_.mill_nodes) {
             for (const ProcessNodes& nodes : mill->processes) {
                 const Process& process = *nodes.process;
                 const std::string own = process.address() + ".";
@@ -462,7 +414,7 @@ private:
     }
 
     void add_potentials() {
-        figures_.sets = {study_.head.characterization};
+        figures_.sets = {study_.head_of(figures_.scenario).characterization};
         const auto add = [](std::vector<std::string>& all, const std::string& one) {
             if (std::ranges::find(all, one) == all.end()) all.push_back(one);
         };
@@ -508,6 +460,7 @@ private:
     const Study& study_;
     const Evaluation& at_;
     const StudyModel& model_;
+    const Assembly& made_;  ///< as it was, or as it would be in the scenario
     const Disclosure& declared_;
     Problems& problems_;
     DeclaredFigures figures_;
@@ -517,15 +470,15 @@ private:
 
 /// The products wanted, as the study declares them; all of them when none is named.
 std::vector<const DeclaredProduct*> wanted(const Study& study, const std::vector<std::string>& of,
-                                           Problems& problems) {
+                                           std::string_view scenario, Problems& problems) {
     const Disclosure& declared = *study.model->disclosure;
     std::vector<const DeclaredProduct*> found;
     for (const DeclaredProduct& one : declared.products) {
-        const Subject* subject = study.subject(one.of);
+        const Subject* subject = study.subject(one.of, scenario);
         if (subject == nullptr || (subject->kind != Subject::Kind::mill_product &&
                                    subject->kind != Subject::Kind::consumer_product)) {
             std::vector<std::string> names;
-            for (const Subject& known : study.subjects) names.push_back(known.id);
+            for (const Subject& known : study.subjects_of(scenario)) names.push_back(known.id);
             problems.add(one.place, "unknown-product",
                          fmt::format("no mill or product is called {}", one.of),
                          did_you_mean(one.of, names));
@@ -557,11 +510,6 @@ double DeclaredFigures::value(std::string_view indicator) const {
     return found == nullptr ? 0.0 : found->value;
 }
 
-std::optional<double> SheetLine::sum() const {
-    if (!mill && !pulp) return std::nullopt;
-    return mill.value_or(0.0) + pulp.value_or(0.0);
-}
-
 double DeclaredFigures::left_out_before() const {
     double sum = 0.0;
     for (const LeftOutBySupplier& one : left_out_by_suppliers) sum += one.part;
@@ -579,7 +527,8 @@ bool DeclaredFigures::is_bio_based() const {
 }
 
 std::vector<DeclaredFigures> declared_figures(const Study& study, const Evaluation& at,
-                                              const std::vector<std::string>& of) {
+                                              const std::vector<std::string>& of,
+                                              std::string_view scenario) {
     Problems problems;
     if (!study.model->disclosure) {
         problems.add(study.model->place, "no-disclosure",
@@ -589,8 +538,8 @@ std::vector<DeclaredFigures> declared_figures(const Study& study, const Evaluati
         problems.throw_if_any();
     }
     std::vector<DeclaredFigures> all;
-    for (const DeclaredProduct* product : wanted(study, of, problems)) {
-        if (auto figures = Declaring(study, at, *product, problems).run())
+    for (const DeclaredProduct* product : wanted(study, of, scenario, problems)) {
+        if (auto figures = Declaring(study, at, *product, scenario, problems).run())
             all.push_back(std::move(*figures));
     }
     problems.throw_if_any();

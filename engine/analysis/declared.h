@@ -12,6 +12,7 @@
 
 #include "engine/analysis/breakout.h"
 #include "engine/analysis/data_rows.h"
+#include "engine/analysis/data_sheet.h"
 #include "engine/study/disclosure.h"
 #include "engine/study/study.h"
 
@@ -29,23 +30,6 @@ struct DeclaredLine {
 struct DeclaredSource {
     std::string name, version;
     friend bool operator==(const DeclaredSource&, const DeclaredSource&) = default;
-};
-
-/// A line of the trade's data sheet, per tonne: what the mill and what its pulps bring.
-struct SheetLine {
-    std::string title, unit;
-    std::optional<double> mill, pulp;  ///< none where nothing states it
-    bool buys_pulp = false;
-    std::vector<std::string> missing;  ///< "the mill", and titles of pulps that do not state it
-
-    /// Of what is stated: all of it where nothing is missing, else at least so much.
-    [[nodiscard]] std::optional<double> sum() const;
-};
-
-/// Part of the dry fibre bought that is so made.
-struct FibrePart {
-    std::string made;    ///< chemical, mechanical, recycled, other or ""
-    double share = 0.0;  ///< [%]
 };
 
 /// The ten elements that the paper trade tells a carbon footprint in (Cepi framework, 2017).
@@ -81,8 +65,10 @@ struct DeclaredAllocation {
 };
 
 struct DeclaredFigures {
+    std::string scenario;  ///< "" is what was made
     const DeclaredProduct* product = nullptr;
     const Subject* subject = nullptr;
+    const Verification* verification = nullptr;  ///< of what was made; of a scenario none
     std::string per;     ///< of the results that stand behind it: "t", "roll"
     double scale = 1.0;  ///< declared units in one of these
     double mass = 1.0;   ///< product in the declared unit [kg]
@@ -126,11 +112,13 @@ struct DeclaredFigures {
     [[nodiscard]] bool is_bio_based() const;
 };
 
-/// The products a study declares, or those asked for, in the order of the study.
+/// The products a study declares, or those asked for, in the order of the study: as they were made,
+/// or as they would be in a scenario, where amounts that it changes are no primary data.
 /// Errors: InputError no-disclosure, undeclared-product, bad-period, wrong-declared-unit,
 /// unknown-potentials, no-fossil-carbon, not-added-up, unknown-product, second-edition.
 [[nodiscard]] std::vector<DeclaredFigures> declared_figures(const Study& study,
                                                             const Evaluation& at,
-                                                            const std::vector<std::string>& of);
+                                                            const std::vector<std::string>& of,
+                                                            std::string_view scenario = {});
 
 }  // namespace deckle

@@ -504,6 +504,13 @@ inline constexpr std::array of_disclose{
                       "footprints",
               .repeatable = true},
     product_option("only this product", "all that the study declares"),
+    OptionRow{.name = "--scenario",
+              .argument = "ID",
+              .kind = ValueKind::text,
+              .group = "Calculation",
+              .help = "a report of the products as they would be in this scenario, html or "
+                      "markdown; the file for customers' systems is of what was made",
+              .standard = "today"},
     OptionRow{.name = "--check",
               .group = "Calculation",
               .help = "check files of product footprints, of this program or another, in place of "

@@ -225,6 +225,40 @@ class Reported(CommandTest):
         self.assertGreater(Decimal(carbon[3]), 0)
         self.assertLess(abs((Decimal(carbon[2]) + Decimal(carbon[3])) / Decimal(carbon[4]) - 1), Decimal("0.01"))
 
+    def test_report_of_a_scenario(self):
+        """The figure is that of footprint --scenario; what the scenario plans is no primary data; nobody verified it."""
+        (self.scratch / "factors").symlink_to(support.SOURCE / "factors")
+        (self.scratch / "inventories").mkdir()
+        study = self.scratch / "inventories" / "demonstration"
+        self.copy_of("demonstration", study__yaml=lambda text: text.replace(
+            "\n  products:\n", "\n  verification: {provider: A verifier (invented), coverage: product level, level: limited}\n"
+            "  products:\n", 1)).rename(study)
+        today, planned = (deckle("disclose", study, "--product", "bath_2ply", "--format", "markdown", *more).out
+                          for more in ((), ("--scenario", "electrode_boiler")))
+        self.assertIn("Verified by A verifier", today)
+        self.assertNotIn("## Scenario", today)
+        self.assertTrue(planned.splitlines()[0].endswith(", in a scenario"))
+        self.assertIn("These figures are of a scenario: nothing was made so. These figures are not verified.", planned)
+        self.assertNotIn("Verified by", planned)
+        steps = [line for line in planned.split("\n## Scenario\n")[1].split("\n## ")[0].splitlines() if line.startswith("| ")]
+        self.assertTrue(any("electrode" in line and "the boilers are due for renewal" in line for line in steps), steps)
+        rows = [line.split(" | ") for line in planned.split("\n## Significant processes\n")[1].splitlines() if " | planned | " in line]
+        self.assertTrue(rows)
+        self.assertEqual({row[5] for row in rows}, {"0.0"})
+        self.assertNotIn(" | planned | ", today)
+        figures = [Decimal(re.search(r"([\d.]+) kg CO2e for one piece without uptake", text)[1]) for text in (today, planned)]
+        for figure, scenario in zip(figures, ("today", "electrode_boiler")):
+            rows = deckle("footprint", study, "--product", "bath_2ply", "--per", "roll", "--indicator", "climate", "--scenario",
+                          scenario, "--format", "json").json()["results"]
+            self.assertLess(abs(figure / Decimal(rows[0]["value"]) - 1), Decimal("0.005"))
+        self.assertNotEqual(*figures)
+        refused = deckle("disclose", study, "--scenario", "electrode_boiler")
+        self.assertEqual((refused.status, refused.out), (2, ""))
+        self.assertIn("a scenario was not", refused.err)
+        unknown = deckle("disclose", study, "--scenario", "electrode_boilr", "--format", "html")
+        self.assertEqual((unknown.status, unknown.out), (2, ""))
+        self.assertIn("did you mean electrode_boiler", unknown.err)
+
     def test_hostile_names_are_inert(self):
         evil = "<script>alert(1)</script> | `x` [a](javascript:b) =cmd|'/c'!A1 \u202e \"q\" 'q' &amp; **b**"
         folder = self.scratch / "inventories"
