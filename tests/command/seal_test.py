@@ -17,8 +17,8 @@ from support import HERE, CommandTest, deckle, study_folder
 SMALL = HERE / "small_study"
 
 
-def run_in(variables, *words, first=()):
-    done = subprocess.run([*first, support.DECKLE, *map(str, words)], capture_output=True, text=True, timeout=120,
+def run_in(variables, *words, first=(), program=None):
+    done = subprocess.run([*first, program or support.DECKLE, *map(str, words)], capture_output=True, text=True, timeout=120,
                           env=support.environment(**variables))
     return support.Outcome(done.returncode, done.stdout, done.stderr)
 
@@ -122,6 +122,19 @@ class Verified(Sealed):
         plain = self.scratch / "plain.seal"
         self.assert_done(run_in({"DECKLE_LANES": "sse2"}, "seal", SMALL, "--draws", "3000", "-o", plain))
         self.assertEqual(plain.read_bytes(), one.read_bytes())
+
+    @unittest.skipUnless(os.environ.get("DECKLE_OF_ANOTHER_BUILD"), "DECKLE_OF_ANOTHER_BUILD names no other deckle")
+    def test_another_compiler_gives_the_same_seal_and_verifies_it(self):
+        other = os.environ["DECKLE_OF_ANOTHER_BUILD"]
+        for name, study in (("small", SMALL), ("worked", study_folder("worked_example"))):
+            with self.subTest(study=name):
+                here, there = self.scratch / f"{name}_here.seal", self.scratch / f"{name}_there.seal"
+                words = ("seal", study, "--draws", "3000", "-o")
+                self.assert_done(run_in({}, *words, here))
+                self.assert_done(run_in({}, *words, there, program=other))
+                self.assertEqual(here.read_bytes(), there.read_bytes())
+                self.assert_done(run_in({}, "verify", there))
+                self.assert_done(run_in({}, "verify", here, program=other))
 
     def test_an_altered_input_is_named_with_every_figure(self):
         path = self.seal()
