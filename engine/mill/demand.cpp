@@ -172,7 +172,8 @@ public:
         const Measure one = build_.constant(1.0, "", "1", swing_.place);
         const Measure growth = build_.subtract(factor, one, "change of demand", swing_.place);
         const Measure before{made().amount.node, made().amount.unit};
-        const Measure more = times(times(before, growth), needed_per_unit());
+        const Measure needed = needed_per_unit();
+        const Measure more = times(times(before, growth), needed);
         for (const ResolvedUse* use : sources_) {
             Measure amount = use->amount;
             if (use == source_) {

@@ -112,8 +112,9 @@ private:
     }
 
     Measure ring(const Measure& outer) {
+        const Measure core = core_square();  // the order of arguments is the compiler's choice
         const Measure difference =
-            build_.subtract(square(outer, "diameter, squared"), core_square(), "D² − d²", place_);
+            build_.subtract(square(outer, "diameter, squared"), core, "D² − d²", place_);
         const Measure pi = build_.constant(std::numbers::pi, "", "pi", place_);
         const Measure four = build_.constant(4.0, "", "4", place_);
         return build_.divide(build_.multiply(difference, pi, "pi (D² − d²)", place_), four,

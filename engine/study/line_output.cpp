@@ -37,10 +37,10 @@ Measure net_per_day(Stage& stage, const Line& line) {
         net.node = stage.build.multiply(net, share, "gross × time efficiency", line.place).node;
     }
     if (line.broke) {
-        const Measure kept = stage.build.subtract(
-            stage.build.constant(1.0, "", "1", line.place),
-            stage.build.ratio(stage.build.input(*line.broke), line.broke->place()), "1 − broke",
-            line.place);
+        const Measure broke =
+            stage.build.ratio(stage.build.input(*line.broke), line.broke->place());
+        const Measure kept = stage.build.subtract(stage.build.constant(1.0, "", "1", line.place),
+                                                  broke, "1 − broke", line.place);
         net.node = stage.build.multiply(net, kept, "net of broke", line.place).node;
     }
     return net;

@@ -97,9 +97,9 @@ class Contents(Sealed):
         self.assert_done(deckle("verify", path))
 
     def test_every_shipped_study(self):
-        for name in ("worked_example", "demonstration"):
-            with self.subTest(name):
-                self.assert_done(deckle("verify", self.seal(study_folder(name), f"{name}.seal")))
+        for study in support.shipped():
+            with self.subTest(study):
+                self.assert_done(deckle("verify", self.seal(study, f"{study.name}.seal")))
 
     def test_a_file_named_by_an_absolute_path(self):
         folder = self.copy_of("worked_example", study__yaml=lambda text: text.replace(
