@@ -145,7 +145,7 @@ class Bytes(BadInput):
     def test_a_large_file_that_is_allowed(self):
         """60 MB of comments between the factors take seconds, not minutes, and change nothing."""
         path = self.study / "factors.yaml"
-        path.write_text(path.read_text("utf-8") + "# nothing to see in this line\n" * 2_000_000, "utf-8")
+        path.write_text(path.read_text("utf-8") + "# nothing to see in this line\n" * support.at_scale(2_000_000), "utf-8")
         self.same_figures()
 
 
@@ -154,7 +154,7 @@ class Bytes(BadInput):
         factor = {"title": "Starch", "kind": "chemical", "per": "1 kg",
                   "climate": {"fossil": "1 kg", "biogenic": "0 kg", "land_use": "0 kg", "characterization": "ar6_100"}}
         table = {"table": "many", "title": "Many factors", "source": {"title": "Invented", "year": 2026},
-                 "factors": {f"starch_{i}": factor for i in range(40_000)}}
+                 "factors": {f"starch_{i}": factor for i in range(support.at_scale(40_000))}}
         self.write("study/many.yaml", json.dumps(table))
         self.change("study.yaml", "factors.yaml,", "factors.yaml, many.yaml,")
         self.same_figures()
@@ -175,7 +175,7 @@ class Bombs(BadInput):
 
     def test_depth(self):
         for opening, closing in (("[", "]"), ("{a: ", "}")):
-            for depth in (33, 1000, 200_000):
+            for depth in (33, 1000, support.at_scale(200_000)):
                 for end in (closing * depth, ""):
                     with self.subTest(opening=opening, depth=depth, closed=bool(end)):
                         self.write("study/mill.yaml", "mill: " + opening * depth + end + "\n")
@@ -208,22 +208,23 @@ class Bombs(BadInput):
         self.assertLess(len(err), 20_000)
 
     def test_a_million_keys(self):
-        self.write("study/mill.yaml", "mill: vorrelby\n" + "".join(f"k{i}: {i}\n" for i in range(300_000)))
+        self.write("study/mill.yaml", "mill: vorrelby\n" + "".join(f"k{i}: {i}\n" for i in range(support.at_scale(300_000))))
         err = self.assert_bad("[unknown-key]", "more\n")
         self.assertLess(len(err.splitlines()), 400)
 
     def test_a_long_chain_of_processes(self):
         """5,000 processes in a row are no loop: the answer is the last one's, 5,000 kWh a unit."""
+        count = support.at_scale(5000)
         lines = ["  p0:\n    stage: energy\n    makes: {x0: {amount: 1 kWh, kind: electricity}}\n    uses: {grid: 1 kWh}\n"]
-        for i in range(1, 5000):
+        for i in range(1, count):
             lines.append(f"  p{i}:\n    stage: energy\n    makes: {{x{i}: {{amount: 1 kWh, kind: electricity}}}}\n"
                          f"    uses: {{x{i - 1}: 1 kWh, grid: 1 kWh}}\n")
         path = self.study / "mill.yaml"
         path.write_text(path.read_text("utf-8") + "".join(lines), "utf-8")
-        outcome = deckle("footprint", self.study, "--format", "json", "--product", "x4999", "--indicator", "climate")
+        outcome = deckle("footprint", self.study, "--format", "json", "--product", f"x{count - 1}", "--indicator", "climate")
         self.assert_done(outcome)
-        self.assertAlmostEqual(outcome.json()["results"][0]["location"], 0.2 * 5000, delta=1e-9)
-        self.assert_done(deckle("trace", self.study, "results.x4999.kWh.climate"))
+        self.assertAlmostEqual(outcome.json()["results"][0]["location"], 0.2 * count, delta=1e-9)
+        self.assert_done(deckle("trace", self.study, f"results.x{count - 1}.kWh.climate"))
 
 
 class Numbers(BadInput):

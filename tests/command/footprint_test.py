@@ -19,7 +19,7 @@ BREAKOUTS = ("stage", "process", "user", "use", "factor", "gas", "scope")
 
 
 def shipped():
-    return SMALL, study_folder("worked_example"), study_folder("demonstration")
+    return [SMALL, *support.shipped()]
 
 
 def all_breakouts():
@@ -126,7 +126,7 @@ class Json(CommandTest):
         self.assertIn("resin", gap["uses"][0])
 
     def test_same_study_same_bytes(self):
-        words = ("footprint", study_folder("demonstration"), "--format", "json", "--by", "factor")
+        words = ("footprint", support.shipped()[-1], "--format", "json", "--by", "factor")
         self.assertEqual(deckle(*words).out, deckle(*words).out)
 
 

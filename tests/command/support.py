@@ -20,6 +20,8 @@ import unittest
 HERE = pathlib.Path(__file__).resolve().parent
 DECKLE = ""
 SOURCE = pathlib.Path()
+# The sanitizers see the same faults in each round of a loop and take ten times as long for it.
+SANITIZED = False
 
 
 class Outcome:
@@ -110,8 +112,19 @@ def study_folder(name):
     return SOURCE / "inventories" / name
 
 
+def shipped():
+    """The studies that are shipped; under the sanitizers the smaller."""
+    return [study_folder(name) for name in ("worked_example", "demonstration")[:1 if SANITIZED else None]]
+
+
+def at_scale(count):
+    """So many; under the sanitizers a twentieth."""
+    return count // 20 if SANITIZED else count
+
+
 def main():
-    global DECKLE, SOURCE
+    global DECKLE, SOURCE, SANITIZED
     # The module that runs is __main__; tests reach these through this module.
     DECKLE, SOURCE = sys.argv[1], pathlib.Path(sys.argv[2])
+    SANITIZED = b"__asan_init" in pathlib.Path(DECKLE).read_bytes()
     unittest.main(module="__main__", argv=[sys.argv[0], *sys.argv[3:]])

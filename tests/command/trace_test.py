@@ -81,7 +81,7 @@ class Json(CommandTest):
         return nodes
 
     def test_every_line_can_be_recomputed(self):
-        for study in (SMALL, study_folder("worked_example"), study_folder("demonstration")):
+        for study in (SMALL, *support.shipped()):
             report = deckle("footprint", study, "--format", "json", "--indicator", "climate",
                             "--indicator", "water_scarcity", "--indicator", "biogenic_carbon").json()
             covered = [r["address"] for r in report["results"] if r["value"] is not None]

@@ -100,7 +100,8 @@ class Uncertainty(CommandTest):
             self.assertNotEqual(row["first_order"]["verdict"], "undecided")
 
     def test_progress_on_a_terminal(self):
-        status, text = on_terminal("uncertainty", study_folder("demonstration"), "--draws", 1000000, "--threads", 1)
+        status, text = on_terminal("uncertainty", study_folder("demonstration"), "--draws",
+                                   150_000 if support.SANITIZED else 1_000_000, "--threads", 1)
         self.assertEqual(status, 0)
         self.assertIn("drawing", text)
 
@@ -133,23 +134,24 @@ class Uncertainty(CommandTest):
 
 
 class Merge(CommandTest):
-    OPTIONS = ("--against", "bath_2ply", "--unpaired", "--indicator", "climate", *QUICK)
+    OPTIONS = ("--against", "towel", "--unpaired", "--indicator", "climate", *QUICK)
 
-    def shards(self, count, study=None, options=OPTIONS):
+    def shards(self, count, study=SMALL, options=OPTIONS):
         files = []
         for part in range(1, count + 1):
             path = self.scratch / f"{part}_of_{count}.json"
-            self.assert_done(deckle("uncertainty", study or study_folder("demonstration"), *options, "--shard", f"{part}/{count}",
+            self.assert_done(deckle("uncertainty", study, *options, "--shard", f"{part}/{count}",
                                     "--format", "json", "-o", path))
             jsonschema.validate(json.loads(path.read_text("utf-8")), SCHEMA)
             files.append(path)
         return files
 
     def test_merged_shards_are_one_run_to_the_byte(self):
-        few = ("--against", "towel", "--unpaired", "--indicator", "climate", *QUICK)
+        many = ("--against", "bath_2ply", "--unpaired", "--indicator", "climate", *QUICK)
         adaptive = ("--draws", "adaptive", "--digits", "1", "--indicator", "climate", "--per", "t")
-        for study, options, count in ((study_folder("demonstration"), self.OPTIONS, 3), (SMALL, adaptive, 3),
-                                      (SMALL, few, 20)):  # more shards than products: some hold nothing
+        cases = [(study_folder("demonstration"), many, 3), (SMALL, adaptive, 3),
+                 (SMALL, self.OPTIONS, 20)]  # more shards than products: some hold nothing
+        for study, options, count in cases[1:] if support.SANITIZED else cases:
             files = self.shards(count, study, options)
             for form in "json", "csv", "text":
                 whole = deckle("uncertainty", study, *options, "--format", form)
@@ -163,14 +165,14 @@ class Merge(CommandTest):
         self.assert_refused(deckle("merge", first, second, third, third), "named twice")
         copy = self.write("copy.json", third.read_bytes())
         self.assert_refused(deckle("merge", first, second, third, copy), "shard-twice")
-        for what, changed in [("seed", ("--seed", "2")), ("draws", ("--draws", "2000")), ("against", ("--against", "bath_3ply")),
+        for what, changed in [("seed", ("--seed", "2")), ("draws", ("--draws", "2000")), ("against", ("--against", "towel_long")),
                               ("interval", ("--interval", "shortest"))]:
             options = [*self.OPTIONS, *changed]
             if changed[0] in self.OPTIONS:
                 at = options.index(changed[0])
                 del options[at:at + 2]
             other = self.scratch / "other.json"
-            self.assert_done(deckle("uncertainty", study_folder("demonstration"), *options, "--shard", "3/3", "--format", "json", "-o", other))
+            self.assert_done(deckle("uncertainty", SMALL, *options, "--shard", "3/3", "--format", "json", "-o", other))
             self.assert_refused(deckle("merge", first, second, other), "shards-differ", what)
         text = third.read_text("utf-8")
         version = self.write("version.json", text.replace('"deckle ', '"deckle 9'))
@@ -182,7 +184,7 @@ class Merge(CommandTest):
     def test_what_is_no_shard(self):
         good = self.shards(2)[0]
         whole = self.scratch / "whole.json"
-        deckle("uncertainty", study_folder("demonstration"), *self.OPTIONS, "--format", "json", "-o", whole)
+        deckle("uncertainty", SMALL, *self.OPTIONS, "--format", "json", "-o", whole)
         text = good.read_text("utf-8")
         for content in whole.read_text("utf-8"), "", "{", "[]", text[:-40], text.replace("deckle-uncertainty", "deckle-footprint"), \
                 text.replace('"part": 1', '"part": 5'), text.replace('"part": 1', '"part": -1'), text.replace('"median"', '"medium"'), \
