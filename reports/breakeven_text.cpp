@@ -13,7 +13,6 @@ namespace deckle {
 namespace {
 
 constexpr int digits = 4;
-constexpr std::string_view absent = "–";
 constexpr double narrow = 1e-9;  ///< of the range: a gap that is a single place for a reader
 
 std::string number(double value) { return format_significant(value, digits); }

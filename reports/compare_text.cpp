@@ -14,8 +14,6 @@
 namespace deckle {
 namespace {
 
-constexpr std::string_view absent = "–";
-
 bool one_product(const Compared& compared) {
     return std::ranges::all_of(
         compared.rows, [&](const ComparedRow& row) { return row.of == compared.rows.front().of; });

@@ -86,8 +86,6 @@ std::string table_of(const FactorTable& table, const std::vector<const Factor*>&
            paragraph(inert(table.source.text()), 2, 2, style) + table_text(shown, style);
 }
 
-Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
-
 Json factor_json(const Factor& factor, const Files& files) {
     Json json = Json::object();
     json["address"] = factor.address();

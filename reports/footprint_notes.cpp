@@ -187,13 +187,13 @@ bool lacks_model(const Footprint& footprint, std::string_view id) {
 }
 
 /// Indicators that lack the same factors stand in one line.
-struct Gap {
+struct LineGap {
     std::vector<std::string> indicators;
     std::vector<std::string> factors;  ///< in the order of the footprint's coverage
     bool one_number = false;
 };
 
-std::vector<Gap> grouped(const Footprint& footprint) {
+std::vector<LineGap> grouped(const Footprint& footprint) {
     std::vector<std::pair<std::string, bool>> order;
     std::map<std::pair<std::string, bool>, std::vector<std::string>> factors;
     for (const CoverageNote& note : footprint.coverage) {
@@ -202,9 +202,9 @@ std::vector<Gap> grouped(const Footprint& footprint) {
         if (!factors.contains(key)) order.push_back(key);
         factors[key].push_back(note.factor);
     }
-    std::vector<Gap> gaps;
+    std::vector<LineGap> gaps;
     for (const auto& key : order) {
-        const auto same = std::ranges::find_if(gaps, [&](const Gap& gap) {
+        const auto same = std::ranges::find_if(gaps, [&](const LineGap& gap) {
             return gap.one_number == key.second && gap.factors == factors[key];
         });
         if (same == gaps.end()) gaps.push_back({{key.first}, factors[key], key.second});
@@ -225,7 +225,7 @@ std::string factors_text(const std::vector<std::string>& factors) {
     return text;
 }
 
-std::string gap_text(const Gap& gap) {
+std::string gap_text(const LineGap& gap) {
     return fmt::format(
         "{}: {} {}", inert(fmt::format("{}", fmt::join(gap.indicators, ", "))),
         gap.one_number ? "given as one CO2e number, counted as fossil, by" : "not stated by",
@@ -260,7 +260,7 @@ std::string footprint_notes(const Footprint& footprint, std::string_view tables,
     std::vector<std::string> exempted;
     for (const std::string& one : footprint.head->exempted) exempted.push_back(inert(one));
     std::vector<std::string> gaps;
-    for (const Gap& gap : grouped(footprint)) gaps.push_back(gap_text(gap));
+    for (const LineGap& gap : grouped(footprint)) gaps.push_back(gap_text(gap));
     const auto without_model = std::ranges::find_if(
         footprint.coverage,
         [&](const CoverageNote& note) { return lacks_model(footprint, note.indicator); });

@@ -10,11 +10,11 @@
 #include "reports/inert.h"
 #include "reports/scenario_text.h"
 #include "reports/table.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {
 
-constexpr std::string_view absent = "–";
 constexpr std::size_t head_width = 11;
 
 bool is_covered(const FootprintResult& one) {

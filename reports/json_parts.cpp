@@ -5,14 +5,14 @@
 namespace deckle {
 namespace {
 
-Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
-
 Json rules_json(const Rules& rules) {
     if (rules.id.empty()) return nullptr;
     return {{"id", rules.id}, {"version", rules.version}};
 }
 
 }  // namespace
+
+Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
 
 Json report_head(std::string_view format, std::string_view program) {
     Json head = Json::object();

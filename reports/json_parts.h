@@ -12,6 +12,7 @@ namespace deckle {
 
 /// Head of every JSON report: format, version of the format, program.
 [[nodiscard]] Json report_head(std::string_view format, std::string_view program);
+[[nodiscard]] Json text_or_null(const std::string& text);
 [[nodiscard]] Json number_or_null(const std::optional<double>& value);
 /// {id, title, period, boundary, ...} of a study.
 [[nodiscard]] Json study_json(const StudyHead& head);

@@ -12,8 +12,6 @@
 namespace deckle {
 namespace {
 
-constexpr std::string_view absent = "–";
-
 std::string change(const std::optional<double>& value) {
     if (!value) return std::string(absent);
     return (*value > 0.0 ? "+" : "") + format_significant(*value);

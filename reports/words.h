@@ -10,6 +10,9 @@
 
 namespace deckle {
 
+/// Where a table has no figure.
+inline constexpr std::string_view absent = "–";
+
 template <class Names>
 [[nodiscard]] bool holds(const Names& names, std::string_view name) {
     return std::ranges::find(names, name) != names.end();
