@@ -35,6 +35,10 @@ constexpr std::array rows{
             "a scenario changes the demand on a mix and names no source that swings, so the mix is "
             "scaled as a whole",
             "-"},
+    CodeRow{"marginal-price-kept",
+            "a scenario changes a price and not the marginal price beside it, which measures are "
+            "counted at",
+            "-"},
     CodeRow{"co-product-use",
             "a process's products are used in another ratio than they are made, in % of the larger",
             "%"},

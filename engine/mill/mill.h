@@ -51,6 +51,7 @@ struct Use;
 struct Moved {
     Place place;
     std::shared_ptr<const Use> from;    ///< as it stood before
+    std::vector<std::string> uses;      ///< addresses of all uses that the change moves
     std::optional<Stated> share;        ///< of what was used
     std::optional<Stated> useful_heat;  ///< the part that gives this much
     std::optional<Stated> ratio;        ///< amount used now per amount used before

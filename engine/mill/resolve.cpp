@@ -240,6 +240,45 @@ void Resolver::set_bridges(ResolvedUse& use) {
     use.delivered = joined(stated, use.bridges);
     use.bridges = joined(std::move(use.bridges), stated);
     check_keys_fit(build_.problems, *use.use, use.family);
+    check_supply(use);
+}
+
+/// Power that the mill makes itself is not bought: nothing would rest on a contract for it, a line
+/// or a grid. Certificates of it can be sold.
+void Resolver::check_supply(const ResolvedUse& use) {
+    const std::optional<Supply>& supply = use.use->supply;
+    if (!supply || supply->kind == Supply::Kind::own || use.product == no_index ||
+        use.family != Family::electricity)
+        return;
+    const ProductNodes& product = nodes_.products[use.product];
+    const std::vector<std::string> bought = bought_power(product);
+    build_.problems.add(supply->place, "supply-of-own-power",
+                        fmt::format("{} is made in {}, so it is not bought", product.id, mill_.id),
+                        bought.empty() ? "leave it out: nothing that is bought goes into it"
+                                       : fmt::format("the supply stands where power is bought: {}",
+                                                     fmt::join(bought, ", ")),
+                        {product.made->place});
+}
+
+/// Where the power that a product is mixed from is bought: addresses of uses.
+std::vector<std::string> Resolver::bought_power(const ProductNodes& product) {
+    std::vector<std::string> addresses;
+    std::vector<const ProductNodes*> mixed{&product};
+    for (std::size_t i = 0; i < mixed.size(); ++i) {
+        for (const Use& use : mixed[i]->process->uses) {
+            const ProductNodes* source =
+                use.space == Use::Space::factor ? nullptr : nodes_.product(use.thing);
+            const Factor* factor = source != nullptr ? nullptr : book_.find(use.thing, use.place);
+            if (source != nullptr && source->family == Family::electricity &&
+                std::ranges::find(mixed, source) == mixed.end())
+                mixed.push_back(source);
+            if (factor != nullptr && factor->kind != nullptr &&
+                factor->kind->family == Family::electricity)
+                addresses.push_back(
+                    fmt::format("{}.uses.{}", mixed[i]->process->address(), use.name));
+        }
+    }
+    return addresses;
 }
 
 /// What is used has an amount; a product that has none was reported.
@@ -258,8 +297,9 @@ Measure Resolver::typed_amount(const ProcessNodes& process, const ResolvedUse& u
     if (!typed.known() || !is_known(use)) return {};
     if (use.returned) return typed;
     if (is_steam(use) && is_mass(typed.unit)) return steam_use(process, use, typed);
-    if (use.family == Family::heat && use.use->steam.mentioned())
-        report_idle_state(build_.problems, *use.use);
+    const bool as_read = &build_.standing(use.use->amount) == &use.use->amount;
+    if (use.family == Family::heat && use.use->steam.mentioned() && as_read)
+        report_idle_state(build_.problems, *use.use);  // a scenario may set tonnes to GJ
     const auto amount = in_target_unit(process, use, typed);
     if (!amount) report_misfit(use, typed, unit_of(use), process);
     return amount.value_or(Measure{});
@@ -340,7 +380,7 @@ std::optional<Measure> Resolver::in_target_unit(const ProcessNodes& process, con
 
 void Resolver::report_misfit(const ResolvedUse& use, const Measure& typed, const Unit& wanted,
                              const ProcessNodes& process) {
-    const Stated& stated = use.use->amount;
+    const Stated& stated = build_.standing(use.use->amount);
     const std::string found = typed.unit.dimension.text();
     if (typed.unit.dimension == dimensions::number) {
         const bool has_digits = stated.amount.kind == Amount::Kind::quantity;
@@ -376,14 +416,15 @@ std::optional<Measure> Resolver::of_process(const ProcessNodes& process, const S
                                             const Unit& unit, std::string_view what) {
     const Measure typed = build_.input(stated, names_);
     if (!typed.known()) return std::nullopt;
-    if (auto amount = build_.in_unit(typed, unit, stated.place())) return amount;
+    const Place place = build_.standing(stated).place();
+    if (auto amount = build_.in_unit(typed, unit, place)) return amount;
     if (process.products.size() == 1 && typed.unit.dimension != dimensions::number) {
         const Measure total = build_.multiply(typed, nodes_.products[process.products[0]].typed,
-                                              "per unit made × amount made", stated.place());
-        if (auto amount = build_.in_unit(total, unit, stated.place())) return amount;
+                                              "per unit made × amount made", place);
+        if (auto amount = build_.in_unit(total, unit, place)) return amount;
     }
     build_.problems.add(
-        stated.place(), "wrong-unit",
+        place, "wrong-unit",
         fmt::format("{} is counted in {}, found {}", what, unit.text, typed.unit.dimension.text()),
         fmt::format("for example 8.8 {}", unit.text));
     return std::nullopt;

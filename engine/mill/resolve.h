@@ -34,6 +34,8 @@ private:
 
     bool find_target(ResolvedUse& use);
     void set_bridges(ResolvedUse& use);
+    void check_supply(const ResolvedUse& use);
+    [[nodiscard]] std::vector<std::string> bought_power(const ProductNodes& product);
     void set_use_amount(const ProcessNodes& process, ResolvedUse& use);
     Measure typed_amount(const ProcessNodes& process, const ResolvedUse& use);
     bool set_steam_amount(ProductNodes& product);
@@ -60,6 +62,7 @@ private:
                                         const Measure& part, const Moved& moved);
     std::optional<ResolvedUse> resolved(const ProcessNodes& process, const Use& use);
     Measure share_of(const ProcessNodes& process, const ResolvedUse& before, const Moved& moved);
+    void report_heat_of_several(const Moved& moved);
     std::optional<Measure> as_energy(const ResolvedUse& use, const Measure& amount);
     NodeId left_of(const Measure& amount, const Measure& share, const ResolvedUse& use);
 

@@ -68,8 +68,8 @@ Measure Resolver::efficiency_of(const ResolvedUse& source, const Stated& stated)
         stated.place(), "efficiency-out-of-range",
         fmt::format("{}: {} % of the energy of {} as useful heat", stated.scalar.text,
                     format_significant(100.0 * *value), source.use->thing),
-        burns ? "a share of the lower heating value: 84 %, not 84"
-              : "useful heat for the energy used: 310 %, or 3.1");
+        burns ? "a share of the lower heating value, at most 110 %: 84 %, or 0.84"
+              : "useful heat for the energy used, at most 50 for each: 310 %, or 3.1");
     return {};
 }
 
@@ -107,6 +107,16 @@ std::optional<Measure> Resolver::as_energy(const ResolvedUse& use, const Measure
     return lower ? std::optional(Measure{lower->node, known_unit("GJ")}) : std::nullopt;
 }
 
+/// One process is typed for a year, another for a tonne: so many GJ are of one use.
+void Resolver::report_heat_of_several(const Moved& moved) {
+    const Stated& heat = *moved.useful_heat;
+    build_.problems.add(
+        heat.place(), "several-uses",
+        fmt::format("{} is the heat of one use, and {} is used in {} places", heat.scalar.text,
+                    moved.from->thing, moved.uses.size()),
+        fmt::format("from: one of {}; or a share: 20 %", fmt::join(moved.uses, ", ")));
+}
+
 /// The part of a use that is moved, 0 to 1: as typed, or the one that gives so much useful heat.
 Measure Resolver::share_of(const ProcessNodes& process, const ResolvedUse& before,
                            const Moved& moved) {
@@ -115,6 +125,10 @@ Measure Resolver::share_of(const ProcessNodes& process, const ResolvedUse& befor
     const Measure typed = build_.input(stated, names_);
     if (!typed.known()) return {};
     if (auto share = build_.in_unit(typed, plain_unit(), stated.place())) return *share;
+    if (moved.uses.size() > 1) {
+        report_heat_of_several(moved);
+        return {};
+    }
     const auto heat = of_process(process, stated, known_unit("GJ"), "useful heat");
     const auto energy = as_energy(before, before.amount);
     if (!heat) return {};

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <limits>
 
+#include "engine/study/meant_address.h"
 #include "engine/study/model.h"
 #include "engine/text/nearest.h"
 
@@ -99,6 +100,15 @@ private:
     struct Found {
         Process* process;
         std::size_t use;
+        [[nodiscard]] std::string address() const {
+            return fmt::format("{}.uses.{}", process->address(), process->uses[use].name);
+        }
+    };
+
+    /// A use that a change put something else in place of.
+    struct Gone {
+        std::string address, thing, process, mill;
+        Place place;  ///< of that change
     };
 
     bool is_in(const Process& process, const std::string& in) const {
@@ -123,12 +133,28 @@ private:
                 }
             }
         }
-        if (found.empty()) report_nothing(change, names);
+        if (found.empty() && !report_gone(change)) report_nothing(change, names);
+        std::vector<std::string>& reached = planned.uses[&change];
+        for (const Found& one : found) reached.push_back(one.address());
         return found;
     }
 
+    /// What an earlier change took all of cannot be changed again.
+    bool report_gone(const Change& change) {
+        const auto gone = std::ranges::find_if(gone_, [&](const Gone& one) {
+            const bool in = change.in.empty() || change.in == one.mill || change.in == one.process;
+            return one.address == change.address || (one.thing == change.address && in);
+        });
+        if (gone == gone_.end()) return false;
+        problems_.add(
+            change.address_place, "unknown-address",
+            fmt::format("nothing is left of {}: a change before took all of it", change.address),
+            "move the part first, or leave one of the two changes out", {gone->place});
+        return true;
+    }
+
     void report_nothing(const Change& change, const std::vector<std::string>& names) {
-        const std::string near = did_you_mean(change.address, names);
+        const std::string near = address_meant(change.address, names, mills_);
         const bool of_product = change.address.starts_with("products.");
         problems_.add(change.address_place, "unknown-address",
                       of_product ? fmt::format("{} belongs to a consumer product", change.address)
@@ -140,15 +166,16 @@ private:
     }
 
     void replace_uses(const Change& change) {
-        for (const Found& found : find(change)) replace_use(*found.process, found.use, change);
+        const auto found = find(change);
+        for (const Found& one : found) replace_use(*one.process, one.use, change);
     }
 
     void replace_use(Process& process, std::size_t index, const Change& change) {
         const Use before = as_it_stands(process.uses[index]);
-        Moved moved{change.place,        std::make_shared<const Use>(before),
-                    change.share,        change.useful_heat,
-                    change.ratio,        change.efficiency_from,
-                    change.efficiency_to};
+        Moved moved{change.place,           std::make_shared<const Use>(before),
+                    planned.uses[&change],  change.share,
+                    change.useful_heat,     change.ratio,
+                    change.efficiency_from, change.efficiency_to};
         Use now = *change.use;
         const bool own_name = before.name != before.thing;
         if (own_name && now.name == now.thing && !moved.is_part()) now.name = before.name;
@@ -158,7 +185,9 @@ private:
             problems_.add(
                 change.place, "rest-of-several",
                 fmt::format("{} is the rest of its mix; no part of it can be moved", before.name),
-                "set its amount first");
+                fmt::format("use what gives the part beside it, and the rest shrinks by as much: "
+                            "{{use: {}, amount: ..., in: {}}}",
+                            change.use->thing, process.address()));
             return;
         }
         if (rest) now.amount = before.amount;
@@ -170,6 +199,9 @@ private:
             add(process, std::move(now), change.place);
         } else if (is_free(process, now, index, change.place)) {
             rename_swing(process, before.name, now.name);
+            if (before.name != now.name)
+                gone_.push_back({fmt::format("{}.uses.{}", process.address(), before.name),
+                                 before.thing, process.address(), process.mill, change.place});
             process.uses[index] = std::move(now);  // in its place: others are found by theirs
         }
     }
@@ -309,14 +341,15 @@ private:
     /// The mix that makes a product, and the use of it that follows demand.
     void meet(const Change& change) {
         std::vector<std::string> makers;
+        std::vector<const Process*> mixes;
         for (const Mill& mill : mills_) {
             for (const Process& process : mill.processes) {
                 if (process.made(change.address) == nullptr || !is_in(process, change.in)) continue;
                 makers.push_back(mill.id);
-                add_swing(mill, process, change);
+                mixes.push_back(&process);
             }
         }
-        if (makers.size() == 1) return;
+        if (mixes.size() == 1) return add_swing(*mixes.front(), change);
         problems_.add(change.address_place, "unknown-product",
                       makers.empty() ? fmt::format("no mill makes {}", change.address)
                                      : fmt::format("{} is made in {}", change.address,
@@ -324,7 +357,7 @@ private:
                       makers.empty() ? "the id of something a mill makes" : "in: one of them");
     }
 
-    void add_swing(const Mill& mill, const Process& process, const Change& change) {
+    void add_swing(const Process& process, const Change& change) {
         std::vector<std::string> names;
         for (const Use& use : process.uses) names.push_back(use.name);
         if (std::ranges::find(names, change.with) == names.end()) {
@@ -335,9 +368,9 @@ private:
             return;
         }
         const auto known = std::ranges::find_if(planned.swings, [&](const SwingSource& one) {
-            return one.mill == mill.id && one.product == change.address;
+            return one.mill == process.mill && one.product == change.address;
         });
-        const SwingSource swing{mill.id, change.address, change.with, change.place};
+        const SwingSource swing{process.mill, change.address, change.with, change.place};
         if (known == planned.swings.end()) planned.swings.push_back(swing);
         else *known = swing;
     }
@@ -363,6 +396,7 @@ private:
     std::vector<Mill>& mills_;
     Problems& problems_;
     std::vector<std::string> set_;  ///< addresses of amounts that were typed anew
+    std::vector<Gone> gone_;
 };
 
 }  // namespace
@@ -411,12 +445,22 @@ std::string left_out_of(const Change& rule, const Assembly& assembly, Problems& 
 
 Problem in_scenario(Problem problem, const ScenarioModel& scenario,
                     const std::vector<PlannedChange>& plan) {
-    const bool at_change = std::ranges::any_of(
-        plan, [&](const PlannedChange& one) { return one.from->place.file == problem.where.file; });
-    if (problem.where.known() && at_change) return problem;
+    const auto in_change = [&](const Place& place) {
+        return place.known() && std::ranges::any_of(plan, [&](const PlannedChange& one) {
+                   return one.from->place.file == place.file;
+               });
+    };
+    if (in_change(problem.where)) return problem;
     problem.message = fmt::format("in scenario {}: {}", scenario.id, problem.message);
-    if (problem.related.empty())
-        problem.related.push_back(plan.size() == 1 ? plan.front().change->place : scenario.place);
+    const Place today = problem.where;
+    const auto change = std::ranges::find_if(problem.related, in_change);
+    if (change != problem.related.end()) {
+        problem.where = *change;
+        problem.related.erase(change);
+    } else {
+        problem.where = plan.size() == 1 ? plan.front().change->place : scenario.place;
+    }
+    if (today.known()) problem.related.insert(problem.related.begin(), today);
     return problem;
 }
 
@@ -431,6 +475,15 @@ std::string words_of_spread(const YamlValue& typed) {
 }
 
 }  // namespace
+
+std::string reached_by(const Change& change, const PlannedStudy& planned) {
+    const auto found = planned.uses.find(&change);
+    if (found == planned.uses.end() || found->second.empty()) return {};
+    const std::vector<std::string>& uses = found->second;
+    if (uses.size() == 1 && uses.front() == change.address) return {};
+    return uses.size() == 1 ? ", at " + uses.front()
+                            : fmt::format(", at {} uses: {}", uses.size(), fmt::join(uses, ", "));
+}
 
 std::string words_of(const Change& change) {
     const auto typed = [](const std::optional<Stated>& stated) {
@@ -457,9 +510,9 @@ std::string words_of(const Change& change) {
                                in);
         case Change::Kind::shifts:
             return fmt::format(
-                "{} the useful heat of {} from {} instead, efficiency {} in place of {}",
+                "{} the useful heat of {} from {} instead, efficiency {} in place of {}{}",
                 change.useful_heat ? typed(change.useful_heat) + " of" : "all", change.address,
-                new_use(), typed(change.efficiency_to), typed(change.efficiency_from));
+                new_use(), typed(change.efficiency_to), typed(change.efficiency_from), in);
         case Change::Kind::buy_from:
             return fmt::format("another supply for {}{}", change.address, in);
         case Change::Kind::process:

@@ -3,6 +3,7 @@
 // to: amounts that change (ValueChanges) and mills whose processes do.
 #pragma once
 
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -86,6 +87,7 @@ struct SwingSource {
 struct PlannedStudy {
     ValueChanges values;
     std::vector<SwingSource> swings;
+    std::map<const Change*, std::vector<std::string>> uses;  ///< that a change reached, by address
 };
 
 /// Changes uses and processes of `mills` as planned, one change after another: what a use comes to
@@ -107,5 +109,8 @@ struct PlannedStudy {
 
 /// "press_dryness: 44 %": a change in words, for print.
 [[nodiscard]] std::string words_of(const Change& change);
+
+/// ", at 2 uses: a, b" of a change that says what is used and not where; else "".
+[[nodiscard]] std::string reached_by(const Change& change, const PlannedStudy& planned);
 
 }  // namespace deckle

@@ -35,7 +35,8 @@ constexpr std::array process_key_list{Key{"process", Need::required}, Key{"is", 
 constexpr std::array meet_key_list{Key{"meet_change_of", Need::required},
                                    Key{"with", Need::required}, Key{"in"},
                                    Key{"reason", Need::required}};
-constexpr std::array shift_key_list{Key{"shifts", Need::required}, Key{"reason", Need::required}};
+constexpr std::array shift_key_list{Key{"shifts", Need::required}, Key{"in"},
+                                    Key{"reason", Need::required}};
 constexpr std::array shifts_key_list{Key{"from", Need::required}, Key{"to", Need::required},
                                      Key{"useful_heat", Need::required},
                                      Key{"efficiency", Need::required}, Key{"supply"}};
@@ -297,6 +298,7 @@ private:
             complete_ = false;
             return;
         }
+        read_in();
         const std::string base = base_ + ".shifts";
         if (const YamlValue* from = map.find("from")) {
             change_.address = read_text(*from, "from", problems_);
@@ -439,7 +441,6 @@ std::vector<ScenarioModel> read_scenarios(const Files& files, std::span<const st
                              "give one another id", {twin->place});
         }
     }
-    std::ranges::sort(all, {}, &ScenarioModel::id);
     return all;
 }
 

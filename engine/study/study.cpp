@@ -11,6 +11,7 @@
 #include "engine/study/coverage.h"
 #include "engine/study/flows.h"
 #include "engine/study/line_output.h"
+#include "engine/study/marginal_prices.h"
 #include "engine/study/mill_demand.h"
 #include "engine/study/results.h"
 #include "engine/study/scaled_mixes.h"
@@ -317,6 +318,7 @@ private:
             }
         }
         name_scaled_mixes(study_, model_);
+        name_kept_marginals(study_, model_);
     }
 
     void check_choice() {
@@ -346,16 +348,18 @@ private:
         take_rules(plan, *assembly);
         assembly->mills = model_.mills;
         assembly->products = model_.products;
-        auto [changes, swings] = change_mills(assembly->mills, plan, problems_);
+        PlannedStudy planned = change_mills(assembly->mills, plan, problems_);
+        ValueChanges& changes = planned.values;
         problems_.throw_if_any();
         const std::size_t first_result = study_.results.size();
-        build(*assembly, model.id, scenario.subjects, &changes, swings);
+        build(*assembly, model.id, scenario.subjects, &changes, planned.swings);
         for (const PlannedChange& one : plan) {
             if (one.change->kind == Change::Kind::rule && one.change->rule == "allocation")
                 scenario.allocation = words_of(*one.change);
         }
         for (const PlannedChange& one : plan)
-            scenario.steps.push_back({words_of(*one.change) + was(*one.change, changes) +
+            scenario.steps.push_back({words_of(*one.change) + reached_by(*one.change, planned) +
+                                          was(*one.change, changes) +
                                           left_out_of(*one.change, *assembly, problems_),
                                       one.change->reason, one.from->id, one.change->place});
         settle_allocations(*assembly);

@@ -143,7 +143,9 @@ void settle_set(ValueChange& change, const Stated& replaced, Problems& problems)
     if (!stated.is_quantity() || !replaced.is_quantity()) return;
     if (stated.amount.quantity.of.empty()) stated.amount.quantity.of = replaced.amount.quantity.of;
     drop_per(stated, replaced);
-    if (!is_use(change.address) && !counts_alike(stated.unit(), replaced.unit())) {
+    const bool any_unit =
+        is_use(change.address) || (replaced.any_unit && stated.unit().dimension.has_money());
+    if (!any_unit && !counts_alike(stated.unit(), replaced.unit())) {
         const bool pieces = stated.unit().dimension == replaced.unit().dimension;
         const auto name = [&](const Unit& unit) {
             return pieces ? unit.text : unit.dimension.text();

@@ -55,8 +55,8 @@ private:
 
 /// A `set` takes over limits, and without a spread of its own the relative spread and the draw of
 /// the amount it replaces: a meter that reads 5 % off does so after the change too. Reports a
-/// quantity of another dimension (wrong-unit), but for the amount of a use, which may be typed in
-/// any unit that leads to what is used.
+/// quantity of another dimension (wrong-unit), but for the amount of a use and for a price, which
+/// may be typed in any unit that leads to what is used.
 void settle_set(ValueChange& change, const Stated& replaced, Problems& problems);
 
 /// The amount that stands, with the spread that the change names in place of its own; it keeps its

@@ -215,11 +215,11 @@ private:
     void add_price(const std::vector<Prices::Price>& prices, std::string_view cost) {
         for (const Prices::Price& price : prices) {
             if (book_.find(price.factor, price.place) != &factor_) continue;
-            const Stated& stated = price.stated;
+            const Stated& stated = build_.standing(price.stated);
             const std::string& currency = book_.indicators_.at(indicator(cost)).unit;
-            const auto per =
-                build_.across(build_.input(stated), known_unit(per_text(currency, nodes_.per)),
-                              nodes_.bridges, stated.place());
+            const auto per = build_.across(build_.input(price.stated),
+                                           known_unit(per_text(currency, nodes_.per)),
+                                           nodes_.bridges, stated.place());
             if (per) {
                 nodes_.lines.push_back({indicator(cost), per->node, build_.text("price"), false});
             } else if (stated.unit().dimension.money() != known_unit(currency).dimension.money()) {
@@ -424,10 +424,10 @@ Measure FactorBook::scarcity_weight(std::string_view region, std::string_view us
 Measure FactorBook::carbon_price() {
     const Prices* list = choice_.prices;
     if (list == nullptr || !list->carbon_price) return {};
-    const Stated& stated = *list->carbon_price;
+    const Stated& stated = build_.standing(*list->carbon_price);
     const Unit per_co2e = known_unit(indicators_.at(indicators_.index(Indicators::cost)).unit) /
                           known_unit("kg CO2e");
-    const Measure typed = build_.input(stated);
+    const Measure typed = build_.input(*list->carbon_price);
     if (auto price = build_.in_unit(typed, per_co2e, stated.place())) return *price;
     // "75 EUR_2025/t": of CO2, and so of CO2e
     const Unit per_mass =

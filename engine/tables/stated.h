@@ -63,6 +63,7 @@ struct Stated {
     std::size_t changed_from = 0, changed_until = std::numeric_limits<std::size_t>::max();
     std::string drawn_as;       ///< address of the amount whose draw it shares; "" for its own
     std::vector<Score> scores;  ///< its own, else those of its factor
+    bool any_unit = false;      ///< a price: any unit will do that its factor converts
     std::string per;  ///< of an amount of a factor: the unit that one of it is counted in ("kWh")
     std::vector<SpreadPart> spread_parts;  ///< one a parameter (graph/spread.h); empty: short form
 

@@ -92,6 +92,7 @@ std::optional<Prices::Price> read_price(const YamlEntry& entry, const std::strin
                      "for example 38 EUR_2025/GJ LHV");
         return std::nullopt;
     }
+    stated->any_unit = true;
     return Prices::Price{entry.key, key_place(entry), std::move(*stated)};
 }
 

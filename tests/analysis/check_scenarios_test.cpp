@@ -48,6 +48,19 @@ TEST_CASE("a scenario that takes 10 % of the demand off a mix scales it as a who
     CHECK(study.findings("mix-scaled").empty());
 }
 
+TEST_CASE("a price changes and the marginal one beside it does not", "[analysis][check]") {
+    StudyFiles study;
+    study.after("study.yaml", "electricity: location",
+                "prices: prices.yaml\nscenarios: [scenarios.yaml]");
+    study.file("prices.yaml",
+               "prices: list\ntitle: Prices\nsource: {title: Prices, year: 2025}\n"
+               "gas: 10 EUR_2025/GJ LHV\nmarginal: {plain.gas: 8 EUR_2025/GJ LHV}\n");
+    study.file("scenarios.yaml",
+               "scenarios:\n  s: {title: Dear gas, changes: [{scale: list.gas, by: 150 %, reason: "
+               "r}]}\n");
+    CHECK(has(study.only("marginal-price-kept").hint, "list.marginal.plain.gas"));
+}
+
 TEST_CASE("allocation: value_ratio says which path it took", "[analysis][check]") {
     // 1 t of sheet at 1000 EUR and 0.05 t of trim at 100 EUR/t are worth 1000 and 5: 200 times, and
     // so shared by price; at 30 000 EUR/t of trim the ratio is 1.5, and mass shares.

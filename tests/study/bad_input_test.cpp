@@ -190,6 +190,7 @@ const std::map<std::string, std::string> unreachable{
     {"property-unknown", "files of others: tests/command/disclose_test.py"},
     {"property-word", "files of others: tests/command/disclose_test.py"},
     {"allocation-path", "a finding: tests/analysis/check_scenarios_test.cpp"},
+    {"marginal-price-kept", "a finding: tests/analysis/check_scenarios_test.cpp"},
 };
 
 /// Every code in the sources of the engine; those of `check` have tests of their own.

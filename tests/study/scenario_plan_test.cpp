@@ -232,7 +232,7 @@ TEST_CASE("a problem that a scenario brings names it and its change", "[scenario
     CHECK(problem.code == "moisture-against-dryness");
     CHECK(problem.message.starts_with("in scenario s: "));
     REQUIRE(problem.related.size() == 1);
-    CHECK(problem.related[0].line == 5);  // of scenarios.yaml
+    CHECK(problem.where.line == 5);  // of scenarios.yaml
     CHECK(problem.related[0].file != problem.where.file);
 }
 
