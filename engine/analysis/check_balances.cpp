@@ -72,7 +72,9 @@ std::string default_words(const CheckContext& check, std::string_view code, doub
 
 class Balances {
 public:
-    Balances(CheckContext& check, const MillNodes& mill) : check_(check), mill_(mill) {}
+    /// `scales`: the mill scaled to one unit of each product asked for.
+    Balances(CheckContext& check, const MillNodes& mill, const std::vector<MillScale>& scales)
+        : check_(check), mill_(mill), scales_(scales) {}
 
     void run() {
         draw_up(BalanceKind::dry_solids);
@@ -81,7 +83,7 @@ public:
             draw_up(kind);
             for (std::size_t p = 0; p < flows_.size(); ++p) of_process(kind, p);
             if (!skipped_.empty()) say_skipped(kind);
-            for (const MillScale& scale : check_.scales(mill_)) {
+            for (const MillScale& scale : scales_) {
                 if (skipped_.empty()) of_mill(kind, scale);
             }
         }
@@ -287,6 +289,7 @@ private:
 
     CheckContext& check_;
     const MillNodes& mill_;
+    const std::vector<MillScale>& scales_;
     std::vector<std::optional<Flows>> flows_;  ///< of each process, of the kind in hand
     std::vector<double>
         solids_;  ///< dry matter that leaves each process and is no product [kg dry]
@@ -295,10 +298,54 @@ private:
     bool closed_ = true;  ///< nothing of the kind in hand was told with a process
 };
 
+/// What the mills of a scenario fail to balance; the report of balances stays today's.
+std::vector<Finding> findings_of(CheckContext& check, const Assembly& assembly) {
+    CheckReport& report = check.report;
+    const std::size_t rows = report.balances.size(), told = report.findings.size();
+    for (const auto& mill : assembly.mill_nodes)
+        Balances(check, *mill, scales_per_product(check, assembly, *mill)).run();
+    report.balances.resize(rows);
+    std::vector<Finding> found(report.findings.begin() + static_cast<std::ptrdiff_t>(told),
+                               report.findings.end());
+    report.findings.resize(told);
+    return found;
+}
+
+/// Whether one of `told` says as much: the same of the same process, and not less.
+bool says_as_much(std::span<const Finding> told, const Finding& finding) {
+    return std::ranges::any_of(told, [&](const Finding& one) {
+        const bool same = one.code == finding.code && one.where == finding.where;
+        return one.message == finding.message ||
+               (same && one.measured && finding.measured &&
+                std::abs(*finding.measured) <= std::abs(*one.measured) * (1.0 + rounding_of_sums));
+    });
+}
+
+/// Only where they are further from closing than today's; what several scenarios have is told once.
+void check_balances_of_scenarios(CheckContext& check) {
+    const std::vector<Finding> today = check.report.findings;
+    std::vector<std::pair<Finding, std::string>> found;  // with the scenarios that have it
+    for (const Scenario& scenario : check.study.scenarios) {
+        for (Finding& one : findings_of(check, *scenario.assembly)) {
+            if (says_as_much(today, one)) continue;
+            const auto same = std::ranges::find_if(
+                found, [&](const auto& other) { return other.first.message == one.message; });
+            if (same == found.end()) found.emplace_back(std::move(one), scenario.id);
+            else same->second += ", " + scenario.id;
+        }
+    }
+    for (auto& [one, scenarios] : found) {
+        one.message = said_of(scenarios, std::move(one.message));
+        check.report.findings.push_back(std::move(one));
+    }
+}
+
 }  // namespace
 
 void check_balances(CheckContext& check) {
-    for (const auto& mill : check.model.mill_nodes) Balances(check, *mill).run();
+    for (const auto& mill : check.model.mill_nodes)
+        Balances(check, *mill, check.scales(*mill)).run();
+    check_balances_of_scenarios(check);
 }
 
 }  // namespace deckle::checking

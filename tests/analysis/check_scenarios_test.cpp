@@ -61,6 +61,28 @@ TEST_CASE("a price changes and the marginal one beside it does not", "[analysis]
     CHECK(has(study.only("marginal-price-kept").hint, "list.marginal.plain.gas"));
 }
 
+TEST_CASE("balances are drawn up of the mills of scenarios, where they close less than today's",
+          "[analysis][check]") {
+    const auto with = [](const std::string& changes) {
+        StudyFiles study;
+        study.after("study.yaml", "electricity: location", "scenarios: [scenarios.yaml]");
+        study.file("scenarios.yaml",
+                   "scenarios:\n  s: {title: Less gas, changes: [" + changes + "]}\n");
+        return study;
+    };
+    // a GJ of steam of 0.8 GJ of gas: 25 % more than comes in
+    const Finding above =
+        with("{set: small.boiler.uses.gas, to: 0.8 GJ LHV, reason: r}").only("energy-above-input");
+    CHECK(has(above.message, "in scenario s: small.boiler"));
+    CHECK(has(above.message, "25.0 % more than comes in"));
+    // of 1.25 GJ: 20 % are lost, and 9.09 % stated
+    const std::string more = "{set: small.boiler.uses.gas, to: 1.25 GJ LHV, reason: r}";
+    CHECK(has(with(more).only("balance-energy").message, "losses of 20.0 %, stated are 9.09 %"));
+    CHECK(with(more + ", {set: small.boiler.losses, to: 20 %, reason: r}")
+              .findings("balance-energy")
+              .empty());
+}
+
 TEST_CASE("allocation: value_ratio says which path it took", "[analysis][check]") {
     // 1 t of sheet at 1000 EUR and 0.05 t of trim at 100 EUR/t are worth 1000 and 5: 200 times, and
     // so shared by price; at 30 000 EUR/t of trim the ratio is 1.5, and mass shares.
