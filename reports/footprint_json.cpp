@@ -56,6 +56,8 @@ Json makes_json(const Footprint& footprint) {
                            {"of", last->id},
                            {"per", count.per},
                            {"what", count.what},
+                           {"title", count.title},
+                           {"unit", count.unit},
                            {"value", footprint.at->value[count.node]},
                            {"source", count.source}});
     }

@@ -269,20 +269,24 @@ std::string subject_heading(const Footprint& footprint, const Subject& subject,
 std::string makes_text(const Footprint& footprint, const Subject& subject,
                        const std::vector<std::string>& pers, const Style& style) {
     Table table;
+    table.leading = 2;
     table.columns.push_back({{"makes"}, Table::Align::text});
+    table.columns.push_back({{"unit"}, Table::Align::text});
     for (const std::string& per : pers) table.columns.push_back({{"per " + spaced(per)}});
     std::vector<std::string> names, sources;
     for (const Subject::Count& count : subject.counts) {
         auto row = std::ranges::find(names, count.what) - names.begin();
         if (row == std::ssize(names)) {
             names.push_back(count.what);
-            table.rows.emplace_back(pers.size() + 1).front() = inert(spaced(count.what));
+            std::vector<std::string>& cells = table.rows.emplace_back(pers.size() + 2);
+            cells[0] = inert(count.title);
+            if (count.unit != count.what) cells[1] = inert(count.unit);
             if (!count.source.empty())
-                sources.push_back(fmt::format("{}: {}", spaced(count.what), inert(count.source)));
+                sources.push_back(fmt::format("{}: {}", inert(count.title), inert(count.source)));
         }
         const auto column = std::ranges::find(pers, count.per) - pers.begin();
         if (column == std::ssize(pers)) continue;
-        table.rows[static_cast<std::size_t>(row)][static_cast<std::size_t>(column) + 1] =
+        table.rows[static_cast<std::size_t>(row)][static_cast<std::size_t>(column) + 2] =
             format_significant(footprint.at->value[count.node], 4);
     }
     if (names.empty()) return {};

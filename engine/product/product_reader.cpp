@@ -5,6 +5,7 @@
 
 #include "engine/product/product.h"
 #include "engine/product/product_csv.h"
+#include "engine/product/result_words.h"
 #include "engine/text/nearest.h"
 
 namespace deckle {
@@ -313,11 +314,7 @@ private:
     /// Results are given per level, so a level is not named like another unit of results.
     void check_level_name(const YamlEntry& entry) {
         if (!check_id(entry.key, key_place(entry), "a packing level", problems_)) return;
-        constexpr std::array<std::string_view, 6> units{"t",    "m2",     "sheet",
-                                                        "roll", "bundle", "period"};
-        const bool taken = std::ranges::find(units, entry.key) != units.end() ||
-                           entry.key.ends_with("_unrounded") || entry.key.ends_with("_outbound");
-        if (taken) {
+        if (is_result_word(entry.key)) {
             problems_.add(key_place(entry), "reserved-id",
                           fmt::format("results per {} mean something else", entry.key),
                           "choose another name for the level: pack, case, pallet");

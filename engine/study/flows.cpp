@@ -33,7 +33,7 @@ std::optional<Flow> flow_of(Stage& stage, const Output& output) {
 void add_flow_results(Stage& stage, const Flow& flow, std::string_view per, std::string_view what) {
     const auto add = [&](const Flow& one, const std::string& named) {
         for (const auto& [id, views] : times_amount(stage, one, what))
-            add_result(stage, *one.subject, named, id, views);
+            add_result(stage, *one.subject, named, id, views, flow.place);
         one.subject->pers.push_back(named);
     };
     add(flow, std::string(per));
@@ -65,7 +65,7 @@ void add_sum(Stage& stage, Subject& all, const std::vector<Subject*>& made, std:
                 Operation::sum, terms, stage.build.text(stage.indicators.at(id).unit),
                 stage.build.origin(stage.model.place, "sum of the output of all products"));
         }
-        add_result(stage, all, std::string(per), id, views);
+        add_result(stage, all, std::string(per), id, views, all.place);
     }
     all.pers.emplace_back(per);
 }
@@ -145,16 +145,18 @@ void add_period_results(Stage& stage) {
 
 void add_function_results(Stage& stage) {
     for (const Function& function : stage.model.functions) {
+        // of any product: at equal "pack", packs of one and a function of another would meet
+        const auto twin = std::ranges::find_if(
+            stage.subjects, [&](const Subject& one) { return listed(one.pers, function.id); });
+        if (twin != stage.subjects.end()) {
+            stage.problems.add(function.place, "duplicate-id",
+                               fmt::format("{} has results per {} already", twin->id, function.id),
+                               "choose another id");
+            continue;
+        }
         for (const Output& output : function.flows) {
             const auto flow = flow_of(stage, output);
             if (!flow) continue;
-            if (listed(flow->subject->pers, function.id)) {
-                stage.problems.add(
-                    function.place, "duplicate-id",
-                    fmt::format("{} has results per {} already", output.of, function.id),
-                    "choose another id");
-                continue;
-            }
             add_flow_results(stage, *flow, function.id, function.title);
         }
     }

@@ -54,18 +54,25 @@ struct Running {
     std::string suffix;  ///< of day and year: "" or "_unrounded"
 };
 
+/// What is counted: its id in addresses, its title and unit for print, and where it is typed.
+struct Counted {
+    std::string what, title, unit;
+    Place place;
+    std::string source;  ///< of an equivalent
+};
+
 /// One count of a line per day and per year, each a named node.
-void add_count(Stage& stage, const Running& run, const std::string& what, NodeId day,
-               std::string_view rule, const std::string& source = {}) {
+void add_count(Stage& stage, const Running& run, const Counted& counted, NodeId day) {
     const NodeId year = stage.graph().make(
-        Operation::product, {day, run.days}, stage.build.text(what),
-        stage.build.origin(run.line.place, fmt::format("{} × days of a year", rule)));
-    const std::string at = stage.scenario.empty() ? "" : "@" + stage.scenario;
+        Operation::product, {day, run.days}, stage.build.text(counted.unit),
+        stage.build.origin(run.line.place, fmt::format("{} × days of a year", counted.title)));
     for (const auto& [per, node] : {std::pair("day", day), std::pair("year", year)}) {
         const std::string named = per + run.suffix;
-        const std::string address = fmt::format("results{}.{}.{}.{}", at, run.line.id, named, what);
-        stage.graph().name(node, address);
-        run.subject.counts.push_back({named, what, address, node, source});
+        const std::string address =
+            name_result(stage, node, {run.line.id, named, counted.what}, counted.place);
+        if (address.empty()) continue;
+        run.subject.counts.push_back(
+            {named, counted.what, counted.title, counted.unit, address, node, counted.source});
     }
 }
 
@@ -78,7 +85,7 @@ void add_levels(Stage& stage, const Running& run, const ConsumerNodes& consumer,
             stage.build.text(level.name),
             stage.build.origin(level.place,
                                fmt::format("{}s = what they hold ÷ its number", level.name)));
-        add_count(stage, run, level.name, inside, level.name);
+        add_count(stage, run, {level.name, level.name, level.name, level.place, {}}, inside);
     }
 }
 
@@ -102,9 +109,17 @@ std::vector<std::pair<std::string, Measure>> measured(const Stage& stage, const 
     return all;
 }
 
+/// The length that a ratio counts in: the km of "6 km/kg CO2e".
+Unit length_of(const Unit& ratio) {
+    const auto typed = parse_unit(std::string_view(ratio.text).substr(0, ratio.text.find('/')));
+    const Unit metre = known_unit("m");
+    return typed.unit && typed.unit->dimension == metre.dimension ? *typed.unit : metre;
+}
+
 /// A number of pieces, a plain number or a length; nullopt for anything else.
-std::optional<Measure> counted(Stage& stage, const Measure& amount, Place place) {
-    for (const Unit& unit : {known_unit("piece"), plain_unit(), known_unit("m")}) {
+std::optional<Measure> number_or_length(Stage& stage, const Measure& amount, const Unit& ratio,
+                                        Place place) {
+    for (const Unit& unit : {known_unit("piece"), plain_unit(), length_of(ratio)}) {
         if (const auto found = stage.build.in_unit(amount, unit, place)) return found;
     }
     return std::nullopt;
@@ -119,8 +134,9 @@ void add_equivalents(Stage& stage, const Running& run, std::set<std::string>& kn
         const auto of = std::ranges::find_if(all, [&](const auto& m) { return m.first == one.of; });
         if (of == all.end()) continue;
         const Measure ratio = stage.build.input(one.ratio, {}, one.ratio.source.text());
-        const auto number = counted(
-            stage, stage.build.multiply(of->second, ratio, one.title, one.place), one.place);
+        const auto number =
+            number_or_length(stage, stage.build.multiply(of->second, ratio, one.title, one.place),
+                             ratio.unit, one.place);
         if (!number) {
             stage.problems.add(one.ratio.place(), "wrong-unit",
                                fmt::format("{} × {} is no number of pieces and no length",
@@ -128,7 +144,10 @@ void add_equivalents(Stage& stage, const Running& run, std::set<std::string>& kn
                                fmt::format("for example 14 piece/{}", of->second.unit.text));
             continue;
         }
-        add_count(stage, run, one.id, number->node, one.title, one.ratio.source.text());
+        add_count(stage, run,
+                  {one.id, one.title.empty() ? one.id : one.title, number->unit.text, one.place,
+                   one.ratio.source.text()},
+                  number->node);
     }
 }
 
@@ -170,14 +189,14 @@ std::optional<LineParts> parts_of(const Stage& stage, const Line& line) {
 /// Each indicator of a flow of a day, per day and per year.
 void add_day_and_year(Stage& stage, const Running& run, const Flow& flow) {
     for (const auto& [id, views] : times_amount(stage, flow, "made in a day")) {
-        add_result(stage, run.subject, "day" + run.suffix, id, views);
+        add_result(stage, run.subject, "day" + run.suffix, id, views, flow.place);
         Views year{};
         for (std::size_t view = 0; view < view_count; ++view)
             year[view] =
                 stage.graph().make(Operation::product, {views[view], run.days},
                                    stage.build.text(stage.indicators.at(id).unit),
                                    stage.build.origin(flow.place, "per day × days of a year"));
-        add_result(stage, run.subject, "year" + run.suffix, id, year);
+        add_result(stage, run.subject, "year" + run.suffix, id, year, flow.place);
     }
     for (const char* per : {"day", "year"}) run.subject.pers.push_back(per + run.suffix);
 }
@@ -188,7 +207,8 @@ Flow add_pieces(Stage& stage, const Running& run, const LineParts& parts, const 
     const ConsumerNodes& consumer = *parts.consumer;
     const Measure pieces =
         stage.build.divide(net, mass, "pieces = net tonnes ÷ tissue in one", run.line.place);
-    add_count(stage, run, consumer.piece_name, pieces.node, "pieces");
+    const std::string& piece = consumer.piece_name;
+    add_count(stage, run, {piece, piece, piece, run.line.place, {}}, pieces.node);
     add_levels(stage, run, consumer, pieces.node);
     return {parts.made, consumer.piece_name + run.suffix, pieces.node, run.line.place};
 }
@@ -207,7 +227,7 @@ void add_line(Stage& stage, const Line& line, std::set<std::string>& known) {
     subject.place = line.place;
     const auto run_on = [&](const std::string& suffix, const Measure& mass) {
         const Running run{line, subject, days.node, suffix};
-        add_count(stage, run, "t", net.node, "net tonnes");
+        add_count(stage, run, {"t", "t", "t", line.place, {}}, net.node);
         Flow flow{parts->made, "t", net.node, line.place};
         if (parts->consumer != nullptr) flow = add_pieces(stage, run, *parts, net, mass);
         add_day_and_year(stage, run, flow);

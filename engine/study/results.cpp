@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 namespace deckle {
 namespace {
 
@@ -62,7 +64,7 @@ void add_lines(Stage& stage, const Subject& subject, const std::string& per, con
         for (NodeId& node : made[id]) {
             if (node == no_node) node = no_burden(stage, indicator);
         }
-        add_result(stage, subject, per, id, made[id]);
+        add_result(stage, subject, per, id, made[id], subject.place);
     }
 }
 
@@ -127,15 +129,32 @@ void add_product_results(Stage& stage) {
     for (const auto& product : stage.assembly.product_nodes) add_consumer_product(stage, *product);
 }
 
+std::string name_result(Stage& stage, NodeId node, const ResultName& name, Place place) {
+    const std::string address =
+        fmt::format("results{}{}.{}.{}.{}", stage.scenario.empty() ? "" : "@", stage.scenario,
+                    name.of, name.per, name.what);
+    const NodeId twin = stage.graph().find(address);
+    if (twin == no_node || twin == node) {
+        stage.graph().name(node, address);
+        return address;
+    }
+    const auto same_cause = [&](const Problem& one) {
+        return one.code == "duplicate-id" && one.where == place;
+    };
+    if (std::ranges::none_of(stage.problems.all(), same_cause))
+        stage.problems.add(place, "duplicate-id", fmt::format("{} would be two results", address),
+                           "ids of functions, packing levels, equivalents and indicators stand in "
+                           "it: give one another id",
+                           {stage.graph().origin(twin).place});
+    return {};
+}
+
 void add_result(Stage& stage, const Subject& subject, const std::string& per, IndicatorId id,
-                const Views& views) {
+                const Views& views, Place place) {
     const Indicator& indicator = stage.indicators.at(id);
     const bool market = stage.assembly.electricity == "market";
-    const std::string& scenario = stage.scenario;
     Result result;
-    result.address = fmt::format("results{}{}.{}.{}.{}", scenario.empty() ? "" : "@", scenario,
-                                 subject.id, per, indicator.id);
-    result.scenario = scenario;
+    result.scenario = stage.scenario;
     result.of = subject.id;
     result.per = per;
     result.indicator = id;
@@ -143,7 +162,8 @@ void add_result(Stage& stage, const Subject& subject, const std::string& per, In
     result.location = views[location_view];
     result.node = market ? result.market : result.location;
     result.unit = indicator.unit;
-    stage.graph().name(result.node, result.address);
+    result.address = name_result(stage, result.node, {subject.id, per, indicator.id}, place);
+    if (result.address.empty()) return;
     stage.graph().name(result.market, result.address + ".market");
     stage.graph().name(result.location, result.address + ".location");
     stage.study.results.push_back(std::move(result));

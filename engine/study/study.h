@@ -58,9 +58,11 @@ struct StudyHead {
 /// What results are of: a product of a mill, a consumer product, or `all`.
 struct Subject {
     enum class Kind : std::uint8_t { mill_product, consumer_product, line, all };
-    /// How much a line makes: net tonnes, rolls, packs.
+    /// How much a line makes: net tonnes, rolls, packs, and what that comes to.
     struct Count {
         std::string per, what;  ///< "day", "roll"
+        std::string title;      ///< for print: of an equivalent its own, else `what`
+        std::string unit;       ///< of the value: "t", "roll", "piece", "km", "" of a number
         std::string address;
         NodeId node;
         std::string source;  ///< of an equivalent: where its ratio comes from
@@ -122,7 +124,7 @@ struct Study {
     StudyHead head;
     std::vector<Indicator> indicators;
     std::vector<Subject> subjects;    ///< today's
-    std::vector<Scenario> scenarios;  ///< in the order of their names
+    std::vector<Scenario> scenarios;  ///< in the order of their files
     std::vector<Result> results;      ///< today's, then those of each scenario
     std::vector<Problem> findings;    ///< what loading noticed; `check` adds its own
     std::shared_ptr<const StudyModel> model;

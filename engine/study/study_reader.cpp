@@ -4,6 +4,7 @@
 #include <array>
 #include <filesystem>
 
+#include "engine/product/result_words.h"
 #include "engine/study/correlations.h"
 #include "engine/study/model.h"
 #include "engine/text/nearest.h"
@@ -372,6 +373,11 @@ private:
             if (!check_id(entry.key, place, "a function", problems_) ||
                 !check_keys(entry.value, function_keys, place, problems_))
                 continue;
+            if (is_result_word(entry.key))
+                problems_.add(
+                    place, "reserved-id",
+                    fmt::format("results per {} mean something else than a function", entry.key),
+                    "choose another name for the function");
             Function function{entry.key, text(entry.value, "title"), place, {}};
             if (const YamlEntry* flows = mapping(entry.value, "flows"))
                 function.flows =
@@ -405,10 +411,25 @@ private:
             line.time_efficiency = share(entry.value, "time_efficiency", base);
             line.broke = share(entry.value, "broke", base);
             if (const YamlEntry* days = entry.value.entry("days"))
-                line.days = read_stated(days->value, base + ".days", key_place(*days), amount_keys,
-                                        {Allow::quantity, Within::positive, {}}, problems_);
+                line.days = days_of_year(*days, base);
             model_.lines.push_back(std::move(line));
         }
+    }
+
+    /// nullopt, reported, when it is no number of days that a year has.
+    std::optional<Stated> days_of_year(const YamlEntry& days, const std::string& base) {
+        auto stated = read_stated(days.value, base + ".days", key_place(days), amount_keys,
+                                  {Allow::quantity, Within::positive, {}}, problems_);
+        if (!stated) return std::nullopt;
+        constexpr double most_days = 366.0;
+        const Quantity& quantity = stated->amount.quantity;
+        const auto plain = conversion(quantity.unit, {});
+        if (plain && plain->apply(quantity.value) <= most_days) return stated;
+        problems_.add(stated->place(), plain ? "number-out-of-range" : "wrong-unit",
+                      plain ? fmt::format("{} days of a year", stated->scalar.text)
+                            : "days are counted for one year: a plain number",
+                      plain ? "at most 366" : fmt::format("days: {}", quantity.digits));
+        return std::nullopt;
     }
 
     void read_equivalents(const YamlValue& root) {

@@ -210,7 +210,7 @@ class Text(CommandTest):
         self.assertLess(abs(makes["year", "t"] / (345 * net) - 1), 1e-12)
         self.assertLess(abs(makes["day", "roll"] / makes["day", "pack"] / 8 - 1), 1e-12)
         text = deckle(*words).out
-        self.assertRegex(text, rf"\nmakes +per day +per year\nt +{net:.1f} +41\u202f390\n")
+        self.assertRegex(text, rf"\nmakes +unit +per day +per year\nt +{net:.1f} +41\u202f390\n")
 
     def test_one_factor_for_both_views_is_said(self):
         self.assertIn("one factor stands for both", deckle("footprint", study_folder("worked_example")).out)
