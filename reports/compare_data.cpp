@@ -38,6 +38,31 @@ Json step_json(const std::optional<StepCost>& step) {
             {"cost_per_t_avoided", number_or_null(step->per_tonne_avoided)}};
 }
 
+Json counts_json(const ComparedRow& row) {
+    Json json = Json::array();
+    for (const auto& count : row.counts)
+        json.push_back({{"what", count.what},
+                        {"title", count.title},
+                        {"unit", count.unit},
+                        {"value", count.value},
+                        {"difference", count.difference},
+                        {"source", count.source}});
+    return json;
+}
+
+/// Figures of the mean of several references have no address.
+Json mean_json(const Compared& compared) {
+    if (!compared.mean) return nullptr;
+    Json figures = Json::array();
+    for (std::size_t i = 0; i < compared.mean->figures.size(); ++i) {
+        Json json = figure_json(compared, compared.mean->figures[i], i);
+        json["address"] = nullptr;
+        figures.push_back(std::move(json));
+    }
+    return {
+        {"per", compared.mean->per}, {"figures", figures}, {"counts", counts_json(*compared.mean)}};
+}
+
 Json row_json(const Compared& compared, const ComparedRow& row) {
     Json json = Json::object();
     json["of"] = row.of;
@@ -52,13 +77,10 @@ Json row_json(const Compared& compared, const ComparedRow& row) {
     json["brings_along"] = row.bundles;
     json["not_to_be_added_to"] = row.apart_from;
     json["step"] = step_json(row.step);
-    json["counts"] = Json::array();
-    for (const auto& count : row.counts)
-        json["counts"].push_back({{"what", count.what},
-                                  {"unit", count.unit},
-                                  {"value", count.value},
-                                  {"difference", count.difference},
-                                  {"source", count.source}});
+    json["counts"] = counts_json(row);
+    json["sizes"] = Json::array();
+    for (const auto& size : row.sizes)
+        json["sizes"].push_back({{"what", size.what}, {"unit", size.unit}, {"value", size.value}});
     json["properties"] = Json::array();
     for (const auto& property : row.properties)
         json["properties"].push_back({{"name", property.name},
@@ -81,26 +103,33 @@ std::string compare_json(const Compared& compared, const std::string& program) {
         json["allocations"].push_back({{"process", one.process}, {"method", one.method}});
     json["rows"] = Json::array();
     for (const ComparedRow& row : compared.rows) json["rows"].push_back(row_json(compared, row));
+    json["reference_mean"] = mean_json(compared);
+    json["unlike_sizes"] = compared.unlike_sizes;
     return json_text(json);
 }
 
 std::string compare_csv(const Compared& compared) {
     std::string text = csv_line({"of", "scenario", "per", "indicator", "address", "value", "unit",
                                  "coverage", "index", "difference", "percent_apart"});
-    for (const ComparedRow& row : compared.rows) {
+    const auto add = [&](const ComparedRow& row, bool is_mean) {
         for (std::size_t i = 0; i < row.figures.size(); ++i) {
             const ComparedFigure& figure = row.figures[i];
             if (figure.result == nullptr) continue;
-            text += csv_line(
-                {csv_text(row.of), csv_text(row.scenario.empty() ? "today" : row.scenario),
-                 csv_text(row.per), csv_text(compared.indicators[i]->id),
-                 csv_text(figure.result->address),
-                 has_value(figure) ? csv_number(figure.value) : std::string(),
-                 csv_text(compared.indicators[i]->unit), csv_text(name_of(figure.result->coverage)),
-                 figure.index ? csv_number(*figure.index) : std::string(),
-                 csv_number(figure.difference), csv_number(figure.percent_apart)});
+            text += csv_line({csv_text(is_mean ? "reference_mean" : row.of),
+                              csv_text(is_mean                ? ""
+                                       : row.scenario.empty() ? "today"
+                                                              : row.scenario),
+                              csv_text(row.per), csv_text(compared.indicators[i]->id),
+                              csv_text(is_mean ? "" : figure.result->address),
+                              has_value(figure) ? csv_number(figure.value) : std::string(),
+                              csv_text(compared.indicators[i]->unit),
+                              csv_text(name_of(figure.result->coverage)),
+                              figure.index ? csv_number(*figure.index) : std::string(),
+                              csv_number(figure.difference), csv_number(figure.percent_apart)});
         }
-    }
+    };
+    for (const ComparedRow& row : compared.rows) add(row, false);
+    if (compared.mean) add(*compared.mean, true);
     return text;
 }
 

@@ -14,6 +14,9 @@
 namespace deckle {
 namespace {
 
+constexpr std::size_t count_head_width = 14;
+constexpr std::string_view mean_label = "mean of the references";
+
 bool one_product(const Compared& compared) {
     return std::ranges::all_of(
         compared.rows, [&](const ComparedRow& row) { return row.of == compared.rows.front().of; });
@@ -71,8 +74,8 @@ std::string figures_table(const Compared& compared, const Style& style) {
         if (with_percent)
             table.columns.push_back({{"difference", "%"}, Table::Align::number, true});
     }
-    for (const ComparedRow& row : compared.rows) {
-        std::vector<std::string> cells{label(compared, row)};
+    const auto add = [&](const std::string& name, const ComparedRow& row) {
+        std::vector<std::string> cells{name};
         for (const std::size_t i : shown) {
             const ComparedFigure& figure = row.figures[i];
             cells.push_back(figure_text(compared, figure));
@@ -84,7 +87,9 @@ std::string figures_table(const Compared& compared, const Style& style) {
                                                      : std::string(absent));
         }
         table.rows.push_back(std::move(cells));
-    }
+    };
+    for (const ComparedRow& row : compared.rows) add(label(compared, row), row);
+    if (compared.mean) add(std::string(mean_label), *compared.mean);
     return table_text(table, style);
 }
 
@@ -161,24 +166,33 @@ std::string steps_table(const Compared& compared, const Style& style) {
     table.columns.push_back({{"against"}, Table::Align::text});
     table.columns.push_back({{"change of climate", "location", "kg CO2e"}});
     table.columns.push_back({{"change of climate", "market", "kg CO2e"}});
-    table.columns.push_back({{"change of cost", money}});
-    table.columns.push_back({{"cost of a tonne avoided", money + "/t CO2e"}});
+    const bool with_cost = std::ranges::any_of(compared.rows, [](const ComparedRow& row) {
+        return row.step && (row.step->cost || !row.step->cost_lacks.empty());
+    });
+    if (with_cost) {
+        table.columns.push_back({{"change of cost", money}});
+        table.columns.push_back({{"cost of a tonne avoided", money + "/t CO2e"}});
+    }
     for (const ComparedRow& row : compared.rows) {
         if (!row.step) continue;
         const StepCost& step = *row.step;
         const std::string_view mark = step.climate_lacks.empty() ? "" : "≈";
-        table.rows.push_back({label(compared, row), scenario_text(step.against),
-                              or_absent(step.location, mark), or_absent(step.market, mark),
-                              or_absent(step.cost), or_absent(step.per_tonne_avoided)});
+        std::vector<std::string> cells{label(compared, row), scenario_text(step.against),
+                                       or_absent(step.location, mark),
+                                       or_absent(step.market, mark)};
+        if (with_cost) {
+            cells.push_back(or_absent(step.cost));
+            cells.push_back(or_absent(step.per_tonne_avoided));
+        }
+        table.rows.push_back(std::move(cells));
     }
+    std::string note =
+        "Against: the nearest row above that the measure stands on; without one, the reference.";
+    note += with_cost ? " Costs are those of what is bought, at marginal prices where the price "
+                        "list states them, with the carbon price; no investment."
+                      : " The study has no prices, so no costs.";
     return heading("Measures, each against the row named beside it", style) +
-           table_text(table, style) +
-           paragraph(
-               "Against: the nearest row above that the measure stands on; without one, the "
-               "reference. Costs are those of what is bought, at marginal prices where the "
-               "price list states them, with the carbon price; no investment.",
-               0, 0, style) +
-           step_notes(compared, style);
+           table_text(table, style) + paragraph(note, 0, 0, style) + step_notes(compared, style);
 }
 
 /// How far production lines are from the reference, indicator by indicator.
@@ -213,17 +227,17 @@ std::string counts_table(const Compared& compared, const Style& style) {
         for (const auto& count : row.counts) {
             if (std::ranges::find(names, count.what) != names.end()) continue;
             names.push_back(count.what);
+            std::vector<std::string> head = wrap(inert(count.title), count_head_width);
+            if (count.unit != count.what) head.push_back(inert(count.unit));
+            table.columns.push_back({std::move(head)});
+            table.columns.push_back({{"more than", "reference"}, Table::Align::number, true});
             if (!count.source.empty())
-                sources.push_back(fmt::format("{}: {}", spaced(count.what), inert(count.source)));
+                sources.push_back(fmt::format("{}: {}", inert(count.title), inert(count.source)));
         }
     }
     if (names.empty()) return {};
-    for (const std::string& name : names) {
-        table.columns.push_back({{spaced(name)}});
-        table.columns.push_back({{"more than", "reference"}, Table::Align::number, true});
-    }
-    for (const ComparedRow& row : compared.rows) {
-        std::vector<std::string> cells{label(compared, row)};
+    const auto add = [&](const std::string& label, const ComparedRow& row) {
+        std::vector<std::string> cells{label};
         for (const std::string& name : names) {
             const auto found = std::ranges::find(row.counts, name, &ComparedRow::Count::what);
             const bool has = found != row.counts.end();
@@ -231,11 +245,46 @@ std::string counts_table(const Compared& compared, const Style& style) {
             cells.push_back(has ? format_significant(found->difference) : std::string(absent));
         }
         table.rows.push_back(std::move(cells));
-    }
+    };
+    for (const ComparedRow& row : compared.rows) add(label(compared, row), row);
+    if (compared.mean) add(std::string(mean_label), *compared.mean);
     std::string text =
         heading(fmt::format("Made per {}", counted_per(compared.rows.front().per)), style) +
         table_text(table, style);
     for (const std::string& source : sources) text += paragraph(source, 0, 2, style);
+    return text;
+}
+
+/// How large the pieces are that are equal in one size.
+std::string sizes_table(const Compared& compared, const Style& style) {
+    if (one_product(compared)) return {};
+    std::vector<std::string> names;
+    Table table;
+    table.columns.push_back({{""}, Table::Align::text});
+    for (const ComparedRow& row : compared.rows) {
+        for (const auto& size : row.sizes) {
+            if (holds(names, size.what)) continue;
+            names.push_back(size.what);
+            table.columns.push_back({{size.what, size.unit}});
+        }
+    }
+    if (names.empty()) return {};
+    for (const ComparedRow& row : compared.rows) {
+        std::vector<std::string> cells{label(compared, row)};
+        for (const std::string& name : names) {
+            const auto found = std::ranges::find(row.sizes, name, &ComparedRow::Size::what);
+            cells.push_back(found == row.sizes.end() ? std::string(absent)
+                                                     : format_significant(found->value, 4));
+        }
+        table.rows.push_back(std::move(cells));
+    }
+    std::string text = heading("What is in one piece", style) + table_text(table, style);
+    if (!compared.unlike_sizes.empty())
+        text += paragraph(fmt::format("They are equal in what was asked, and differ in {}: the "
+                                      "pieces do not hold the same paper. --equal area or mass "
+                                      "compares as much of each.",
+                                      listing(compared.unlike_sizes)),
+                          0, 2, style);
     return text;
 }
 
@@ -353,8 +402,11 @@ std::string compare_text(const Compared& compared, const Style& style) {
     equal += one_product(compared)
                  ? fmt::format("; {} per {}", inert(first.of), counted_per(first.per))
                  : fmt::format("; results per {}", counted_per(first.per));
-    text += paragraph(fmt::format("{}. Electricity: {}-based. Indices: the reference counts 100.",
-                                  equal, market ? "market" : "location"),
+    const std::string_view base =
+        compared.mean ? "the plain mean of the references, each counted once, is 100"
+                      : "the reference counts 100";
+    text += paragraph(fmt::format("{}. Electricity: {}-based. Indices: {}.", equal,
+                                  market ? "market" : "location", base),
                       0, 0, style);
     for (const std::string& differs : compared.rules_differ)
         text += paragraph("Made under different rules, so without an index: " + inert(differs), 0,
@@ -371,8 +423,8 @@ std::string compare_text(const Compared& compared, const Style& style) {
     text += index_notes(compared, style);
     text += differences_table(compared, style) + counts_table(compared, style);
     text += scopes_table(compared, style) + steps_table(compared, style);
-    text += properties_table(compared, style) + allocations_text(compared, style) +
-            rows_text(compared, style);
+    text += sizes_table(compared, style) + properties_table(compared, style) +
+            allocations_text(compared, style) + rows_text(compared, style);
     return text + "\n" + paragraph(equipment_caution(), 0, 0, style);
 }
 

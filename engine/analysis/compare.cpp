@@ -7,25 +7,14 @@
 
 #include "engine/analysis/asked.h"
 #include "engine/analysis/breakout.h"
+#include "engine/analysis/compare_parts.h"
+#include "engine/product/result_words.h"
 #include "engine/study/model.h"
 #include "engine/text/nearest.h"
 #include "engine/text/number_text.h"
 
 namespace deckle {
 namespace {
-
-constexpr double alike = 0.005;  ///< of a diameter or count: within what a laboratory repeats
-
-/// What can be equal, the unit it is counted per, and the words for it. Of a piece: "piece".
-struct EqualRow {
-    std::string_view word, per, text;
-};
-constexpr std::array<EqualRow, 5> equals{
-    {{"roll_diameter", "piece", "rolls of the same diameter"},
-     {"sheet_count", "piece", "the same number of sheets"},
-     {"area", "m2", "the same area of sheet"},
-     {"mass", "t", "the same mass of tissue"},
-     {"absorbed_water", "kg_absorbed", "the same mass of water absorbed"}}};
 
 constexpr std::string_view gaps_differ = "what is not covered differs from the reference";
 
@@ -44,12 +33,12 @@ public:
         for (const std::string& of : all_.question.products) {
             for (const std::string& scenario : all_.question.scenarios) add_row(scenario, of);
         }
+        for (const std::string& reference : all_.question.references) add_reference(reference);
         check_indicators();
-        check_function();
+        check_equal_function(study_, at_, all_);
         check_rules();
         add_indices();
-        add_steps();
-        add_apart();
+        add_steps(study_, at_, all_);
         return std::move(all_);
     }
 
@@ -73,8 +62,8 @@ private:
         if (question.equal.empty())
             question.equal =
                 question.products == std::vector<std::string>{"all"} ? "period" : "mass";
-        const auto row = std::ranges::find(equals, question.equal, &EqualRow::word);
-        if (row != equals.end()) all_.function = row->text;
+        const auto row = std::ranges::find(equal_functions, question.equal, &EqualFunction::word);
+        if (row != equal_functions.end()) all_.function = row->text;
         for (const Function& function : study_.model->functions) {
             if (function.id == question.equal) all_.function = function.title;
         }
@@ -122,13 +111,6 @@ private:
         }
     }
 
-    const ConsumerNodes* consumer(const ComparedRow& row) const {
-        for (const auto& nodes : assembly_of(study_, row.scenario).product_nodes) {
-            if (nodes->product->id == row.of) return nodes.get();
-        }
-        return nullptr;
-    }
-
     // --- rows
     // ---------------------------------------------------------------------------------------
     void add_row(const std::string& scenario, const std::string& of) {
@@ -155,8 +137,8 @@ private:
         add_properties(row);
         for (const Subject::Count& count : subject->counts) {
             if (count.per == row.per)
-                row.counts.push_back(
-                    {count.what, count.what, at_.value[count.node], 0.0, count.source});
+                row.counts.push_back({count.what, count.title, count.unit, at_.value[count.node],
+                                      0.0, count.source});
         }
         all_.rows.push_back(std::move(row));
     }
@@ -164,10 +146,10 @@ private:
     /// The unit that the function is counted per; on the unrounded count where there is one.
     std::string per_of(const Subject& subject, const ComparedRow& row) const {
         const std::string& equal = all_.question.equal;
-        const auto known = std::ranges::find(equals, equal, &EqualRow::word);
-        std::string per = known == equals.end() ? equal : std::string(known->per);
+        const auto known = std::ranges::find(equal_functions, equal, &EqualFunction::word);
+        std::string per = known == equal_functions.end() ? equal : std::string(known->per);
         if (per == "piece") {
-            const ConsumerNodes* nodes = consumer(row);
+            const ConsumerNodes* nodes = consumer_of(study_, row);
             per = nodes == nullptr ? "roll" : nodes->piece_name;
         }
         const auto has = [&](const std::string& one) {
@@ -186,13 +168,8 @@ private:
         ComparedFigure figure;
         figure.result = study_.result(row.of, row.per, indicator, row.scenario);
         if (figure.result == nullptr) return figure;
-        figure.value = at_.value[node_of(*figure.result)];
+        figure.value = at_.value[node_in_view(all_, *figure.result)];
         return figure;
-    }
-
-    NodeId node_of(const Result& result) const {
-        if (!all_.question.view) return result.node;
-        return all_.view == ElectricityView::market ? result.market : result.location;
     }
 
     Scopes scopes(const Result& climate, NodeId node) const {
@@ -206,86 +183,11 @@ private:
     }
 
     void add_properties(ComparedRow& row) const {
-        const ConsumerNodes* nodes = consumer(row);
+        const ConsumerNodes* nodes = consumer_of(study_, row);
         if (nodes == nullptr) return;
         for (const Property& property : nodes->product->properties)
             row.properties.push_back(
                 {property.name, property.value.scalar.text, property.scale, property.method});
-    }
-
-    // --- what must be equal
-    // ---------------------------------------------------------------------------------------
-    void check_function() const {
-        const std::string& equal = all_.question.equal;
-        if (equal == "roll_diameter" || equal == "sheet_count") {
-            check_same(equal == "roll_diameter" ? "diameter" : "number of sheets",
-                       equal == "roll_diameter" ? "m" : "sheets",
-                       [&](const ComparedRow& row) -> std::optional<double> {
-                           const ConsumerNodes* nodes = consumer(row);
-                           if (nodes == nullptr) return std::nullopt;
-                           const Measure& one =
-                               equal == "roll_diameter" ? nodes->diameter : nodes->count;
-                           return one.known() ? std::optional(at_.value[one.node]) : std::nullopt;
-                       });
-        }
-        if (equal == "absorbed_water") check_absorbencies();
-    }
-
-    template <class Value>
-    void check_same(std::string_view what, std::string_view unit, Value value_of) const {
-        std::optional<double> first;
-        for (const ComparedRow& row : all_.rows) {
-            const std::optional<double> value = value_of(row);
-            if (!value)
-                refuse_question(
-                    "unlike-function",
-                    fmt::format("{} has no {}", name_of({row.scenario, row.of, {}}), what),
-                    "compare at another function: area, mass, absorbed_water");
-            if (!first) first = value;
-            if (std::abs(*value - *first) > alike * *first)
-                refuse_question(
-                    "unlike-function",
-                    fmt::format("the {} differs: {} has {} {}, {} has {} {}", what,
-                                name_of({all_.rows.front().scenario, all_.rows.front().of, {}}),
-                                format_significant(*first, 4), unit,
-                                name_of({row.scenario, row.of, {}}), format_significant(*value, 4),
-                                unit),
-                    "compare at another function, or products that are alike in it");
-        }
-    }
-
-    /// Absorbencies measured in different ways, or in ways that nobody states, do not compare; nor
-    /// do those of sheets of another dryness: a moister one holds part of its water already.
-    void check_absorbencies() const {
-        const auto method = [](const ComparedRow& row) {
-            const auto found =
-                std::ranges::find(row.properties, "absorbency", &ComparedRow::Property::name);
-            return found == row.properties.end() ? std::string{} : found->method;
-        };
-        const ComparedRow& first = all_.rows.front();
-        for (const ComparedRow& row : all_.rows) {
-            if (method(row).empty() && all_.rows.size() > 1)
-                refuse_question(
-                    "unlike-function",
-                    fmt::format("the absorbency of {} is stated without its method", row.of),
-                    "absorbency: {value: 9.4 g/g, method: ISO 12625-8}");
-            if (method(row) == method(first)) continue;
-            refuse_question(
-                "unlike-function",
-                fmt::format("absorbency is measured in different ways: {} by {}, {} by {}",
-                            first.of, method(first), row.of, method(row)),
-                "compare figures of one method");
-        }
-        if (std::ranges::any_of(all_.rows,
-                                [&](const ComparedRow& row) { return dryness(row).has_value(); }))
-            check_same("dryness", "%", [&](const ComparedRow& row) { return dryness(row); });
-    }
-
-    /// [%]
-    std::optional<double> dryness(const ComparedRow& row) const {
-        const ConsumerNodes* nodes = consumer(row);
-        if (nodes == nullptr || !nodes->dryness.known()) return std::nullopt;
-        return 100.0 * at_.value[nodes->dryness.node];
     }
 
     // --- rules
@@ -334,21 +236,45 @@ private:
 
     // --- index and steps
     // ---------------------------------------------------------------------------------------
-    std::size_t row_named(const std::string& typed) const {
+    /// "OF", "@SCENARIO" or "OF@SCENARIO" as typed.
+    struct Named {
+        std::string of;                       ///< "" for any
+        std::optional<std::string> scenario;  ///< nullopt for any
+    };
+    static Named named(const std::string& typed) {
         const std::size_t sign = typed.find('@');
-        const std::string of = typed.substr(0, sign);
-        std::string scenario = sign == std::string::npos ? "" : typed.substr(sign + 1);
-        if (scenario == "today") scenario.clear();
-        std::vector<std::string> names;
+        if (sign == std::string::npos) return {typed, std::nullopt};
+        const std::string scenario = typed.substr(sign + 1);
+        return {typed.substr(0, sign), scenario == "today" ? std::string() : scenario};
+    }
+
+    std::optional<std::size_t> find_row(const Named& name) const {
         for (std::size_t i = 0; i < all_.rows.size(); ++i) {
             const ComparedRow& row = all_.rows[i];
-            names.push_back(name_of({row.scenario, row.of, {}}));
-            const bool same_scenario =
-                sign == std::string::npos ? !of.empty() : row.scenario == scenario;
-            if ((of.empty() || row.of == of) && same_scenario) return i;
+            if ((name.of.empty() || row.of == name.of) &&
+                (!name.scenario || row.scenario == *name.scenario))
+                return i;
         }
-        refuse_question("unknown-reference", fmt::format("{} is none of the rows", typed),
-                        fmt::format("one of {}", fmt::join(names, ", ")));
+        return std::nullopt;
+    }
+
+    /// A reference that is a product of the study need not be among the products asked for.
+    void add_reference(const std::string& typed) {
+        const Named name = named(typed);
+        if (find_row(name) || name.of.empty()) return;
+        const std::string scenario = name.scenario.value_or(all_.question.scenarios.front());
+        const bool built = scenario.empty() || study_.scenario(scenario) != nullptr;
+        if (built && study_.subject(name.of, scenario) != nullptr) add_row(scenario, name.of);
+    }
+
+    std::size_t row_named(const std::string& typed) const {
+        if (const auto row = find_row(named(typed))) return *row;
+        std::vector<std::string> names;
+        for (const ComparedRow& row : all_.rows)
+            names.push_back(name_of({row.scenario, row.of, {}}));
+        refuse_question(
+            "unknown-reference", fmt::format("{} is none of the rows", typed),
+            fmt::format("one of {}, or another product of the study", fmt::join(names, ", ")));
     }
 
     /// The rows whose mean counts 100.
@@ -366,6 +292,7 @@ private:
         for (const std::size_t row : references) all_.rows[row].is_reference = true;
         add_count_differences(references);
         if (!all_.rules_differ.empty()) return add_percents();
+        if (references.size() > 1) all_.mean = mean_row(references);
         for (std::size_t i = 0; i < all_.indicators.size(); ++i) {
             ComparedFigure base = all_.rows[references.front()].figures[i];
             base.value = 0.0;
@@ -377,7 +304,23 @@ private:
                     base.without_index = gaps_differ;
             }
             for (ComparedRow& row : all_.rows) set_index(row.figures[i], base);
+            if (!all_.mean) continue;
+            if (!base.without_index.empty()) base.result = nullptr;
+            set_index(base, ComparedFigure(base));
+            all_.mean->figures.push_back(base);
         }
+    }
+
+    /// The plain mean of the references, each counted once, with what lines make.
+    ComparedRow mean_row(const std::vector<std::size_t>& references) const {
+        ComparedRow mean;
+        mean.per = all_.rows[references.front()].per;
+        for (ComparedRow::Count count : all_.rows[references.front()].counts) {
+            count.value = mean_count(references, count.what);
+            count.difference = 0.0;
+            mean.counts.push_back(std::move(count));
+        }
+        return mean;
     }
 
     /// How far rules, and whatever else a row does otherwise, take a product from its first row.
@@ -434,136 +377,6 @@ private:
             }
         }
         return mean;
-    }
-
-    // --- each against what it stands on ----------------------------------------------------
-    std::vector<std::string> parents_of(const std::string& scenario) const {
-        std::vector<std::string> parents;
-        if (scenario.empty()) return parents;
-        // of all that are typed: a parent need not be loaded with figures of its own
-        const auto typed = std::ranges::find(study_.model->scenarios, scenario, &ScenarioModel::id);
-        for (const auto& [parent, place] : typed->on)
-            parents.push_back(parent == "today" ? std::string() : parent);
-        if (parents.empty()) parents.emplace_back();
-        return parents;
-    }
-
-    /// A scenario and all that it stands on, the nearest first; today last.
-    std::vector<std::string> chain_of(const std::string& scenario) const {
-        std::vector<std::string> chain{scenario};
-        for (std::size_t i = 0; i < chain.size(); ++i) {
-            for (std::string& parent : parents_of(chain[i])) {
-                if (!parent.empty() && std::ranges::find(chain, parent) == chain.end())
-                    chain.push_back(std::move(parent));
-            }
-        }
-        if (!scenario.empty()) chain.emplace_back();
-        return chain;
-    }
-
-    /// The nearest row above that row `i` stands on, else the reference; nullptr without either.
-    const ComparedRow* base_of(std::size_t i) const {
-        const auto same_product = [&](const ComparedRow& other) {
-            return other.of == all_.rows[i].of && other.per == all_.rows[i].per;
-        };
-        for (const std::string& scenario : chain_of(all_.rows[i].scenario)) {
-            for (std::size_t k = 0; k < i; ++k) {
-                if (all_.rows[k].scenario == scenario && same_product(all_.rows[k]))
-                    return &all_.rows[k];
-            }
-        }
-        for (const ComparedRow& other : all_.rows) {
-            if (other.is_reference && same_product(other) && &other != &all_.rows[i]) return &other;
-        }
-        return nullptr;
-    }
-
-    /// Scenarios that one stands on and another does not, itself and today left out.
-    std::vector<std::string> beyond(const std::string& scenario, const std::string& other) const {
-        const auto theirs = chain_of(other);
-        std::vector<std::string> more;
-        for (const std::string& one : chain_of(scenario)) {
-            if (one != scenario && std::ranges::find(theirs, one) == theirs.end())
-                more.push_back(one);
-        }
-        return more;
-    }
-
-    void add_steps() {
-        for (std::size_t i = 0; i < all_.rows.size(); ++i) {
-            ComparedRow& row = all_.rows[i];
-            const ComparedRow* base = i == 0 ? nullptr : base_of(i);
-            row.bundles = beyond(row.scenario, base == nullptr ? std::string() : base->scenario);
-            if (base != nullptr && all_.rules_differ.empty()) row.step = step(row, *base);
-        }
-    }
-
-    /// Steps against one row of scenarios that do not stand on one another overlap.
-    void add_apart() {
-        const auto stands_on = [&](const std::string& scenario, const std::string& other) {
-            const auto chain = chain_of(scenario);
-            return std::ranges::find(chain, other) != chain.end();
-        };
-        for (std::size_t i = 0; i < all_.rows.size(); ++i) {
-            ComparedRow& row = all_.rows[i];
-            if (!row.step) continue;
-            for (std::size_t k = 0; k < i; ++k) {
-                const ComparedRow& other = all_.rows[k];
-                if (!other.step || other.of != row.of || other.scenario == row.step->against ||
-                    stands_on(row.scenario, other.scenario) ||
-                    stands_on(other.scenario, row.scenario))
-                    continue;
-                row.apart_from.push_back(other.scenario);
-            }
-        }
-    }
-
-    std::optional<StepCost> step(const ComparedRow& row, const ComparedRow& base) const {
-        StepCost step;
-        step.against = base.scenario;
-        step.instead = beyond(base.scenario, row.scenario);
-        const auto of_chain = chain_of(row.scenario);
-        if (std::ranges::find(of_chain, base.scenario) == of_chain.end())
-            step.instead.insert(step.instead.begin(), base.scenario);
-        const Result* now = study_.result(row.of, row.per, "climate", row.scenario);
-        const Result* before = study_.result(row.of, row.per, "climate", base.scenario);
-        if (now == nullptr || before == nullptr) return std::nullopt;
-        const auto change = [&](NodeId after, NodeId first) {
-            return at_.value[after] - at_.value[first];
-        };
-        step.climate_lacks = unlike_gaps(study_, *now, *before);
-        if (step.climate_lacks.empty()) {
-            step.climate = change(node_of(*now), node_of(*before));
-            step.location = change(now->location, before->location);
-            step.market = change(now->market, before->market);
-            step.climate_lacks = lacking_amounts(*now, *before);
-        }
-        add_cost(step, row, base);
-        return step;
-    }
-
-    std::vector<std::string> lacking_amounts(const Result& now, const Result& before) const {
-        if (now.coverage == Coverage::complete) return {};
-        return unlike_amounts(study_, at_, node_of(now), node_of(before));
-    }
-
-    /// No change of cost where something without a price is used in another amount: it could be
-    /// any.
-    void add_cost(StepCost& step, const ComparedRow& row, const ComparedRow& base) const {
-        for (const std::string_view id : {Indicators::marginal_cost, Indicators::cost}) {
-            const Result* now = study_.result(row.of, row.per, id, row.scenario);
-            const Result* before = study_.result(row.of, row.per, id, base.scenario);
-            if (now == nullptr || before == nullptr || now->coverage == Coverage::not_covered)
-                continue;
-            step.cost_lacks = unlike_gaps(study_, *now, *before);
-            if (step.cost_lacks.empty()) step.cost_lacks = lacking_amounts(*now, *before);
-            if (!step.cost_lacks.empty()) return;
-            step.cost = at_.value[node_of(*now)] - at_.value[node_of(*before)];
-            break;
-        }
-        constexpr double kilograms = 1000.0;
-        if (step.cost && step.climate && *step.climate < 0.0)
-            step.per_tonne_avoided = *step.cost / (-*step.climate / kilograms);
     }
 
     const Study& study_;

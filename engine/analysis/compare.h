@@ -65,7 +65,7 @@ struct ComparedRow {
     /// the changes of both are not to be added.
     std::vector<std::string> apart_from;
     struct Count {
-        std::string what, unit;
+        std::string what, title, unit;         ///< as of a line (Subject::Count)
         double value = 0.0, difference = 0.0;  ///< from the reference
         std::string source;                    ///< of an equivalent
     };
@@ -74,6 +74,11 @@ struct ComparedRow {
         std::string name, value, scale, method;
     };
     std::vector<Property> properties;  ///< as the laboratory reports them
+    struct Size {
+        std::string what, unit;  ///< "width", "mm"
+        double value = 0.0;
+    };
+    std::vector<Size> sizes;  ///< of a piece, at equal roll_diameter or sheet_count
 };
 
 struct Compared {
@@ -82,6 +87,8 @@ struct Compared {
     ElectricityView view = ElectricityView::location;
     std::vector<const Indicator*> indicators;
     std::vector<ComparedRow> rows;
+    std::optional<ComparedRow> mean;        ///< of several references: figures and counts
+    std::vector<std::string> unlike_sizes;  ///< sizes of pieces that differ beside an equal one
     std::string function;                   ///< in words: "the same mass of tissue"
     std::vector<std::string> rules_differ;  ///< in words, where other rules were asked for
     std::vector<SharedBy> allocations;      ///< of the first row's scenario

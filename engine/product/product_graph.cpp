@@ -157,10 +157,12 @@ private:
         const Place place = product_.place;
         const Measure width =
             *build_.in_unit(build_.input(*product_.sheet_width), known_unit("m"), place);
+        nodes_.sheet_width = width;
         Measure length = wound_length;
         if (product_.sheet_length && count.known()) {
             const Measure sheet =
                 *build_.in_unit(build_.input(*product_.sheet_length), known_unit("m"), place);
+            nodes_.sheet_length = sheet;
             length = {build_.multiply(count, sheet, "length = sheets × sheet length", place).node,
                       known_unit("m")};
         }
@@ -333,6 +335,7 @@ private:
         nodes_.electricity.add(list.views());
         const Lines piece = sums(list);
         const Measure mass = tissue_mass(piece_area);
+        nodes_.area = piece_area;  // of two, the unrounded one comes last
         if (suffix.empty()) {
             nodes_.piece = piece;
             nodes_.tissue_mass = mass;

@@ -32,9 +32,11 @@ struct ConsumerNodes {
     std::vector<PerLines> pers;
     NodeId whole_count = no_node;  ///< whole sheets a roll, where sheets have a length
     NodeId exact_count = no_node;
-    Measure diameter;     ///< of a roll [m]
-    Measure count;        ///< sheets a piece, unrounded; unknown where it is not perforated
-    Measure tissue_mass;  ///< t of tissue a piece, on whole sheets
+    Measure diameter;  ///< of a roll [m]
+    Measure count;     ///< sheets a piece, unrounded; unknown where it is not perforated
+    Measure sheet_length, sheet_width;  ///< [m]; a length where sheets have one
+    Measure area;                       ///< of a piece, on the unrounded count [m2]
+    Measure tissue_mass;                ///< t of tissue a piece, on whole sheets
     std::vector<SheetTaken> sheets;
     Measure exact_mass;  ///< the same on the unrounded count; unknown where none is rounded
     Measure dryness;     ///< of the tissue as weighed [kg dry/kg]; unknown where not stated

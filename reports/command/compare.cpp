@@ -19,6 +19,16 @@ ComparisonQuestion question_of(const Arguments& arguments) {
     return question;
 }
 
+/// Those asked for, and those of references.
+std::vector<std::string> scenarios_of(const ComparisonQuestion& question) {
+    std::vector<std::string> ids = question.scenarios;
+    for (const std::string& reference : question.references) {
+        if (const std::size_t sign = reference.find('@'); sign != std::string::npos)
+            ids.push_back(reference.substr(sign + 1));
+    }
+    return ids;
+}
+
 std::string report(const Arguments& arguments, const Compared& found) {
     const std::string form = arguments.one("--format");
     if (form == "json") return compare_json(found, program_name());
@@ -34,7 +44,7 @@ int run_compare(const Arguments& arguments) {
         write_report(arguments, study, report(arguments, compare(study, at, question)));
         return exit_done;
     };
-    return with_study(arguments, answer, {.all = false, .ids = question.scenarios});
+    return with_study(arguments, answer, {.all = false, .ids = scenarios_of(question)});
 }
 
 }  // namespace deckle::command
