@@ -109,9 +109,13 @@ export class App {
             href: this.link({view: "trace", traced: this.address(result), beside: this.address(base)})}, text);
     }
 
+    /** Its title, with its mill where another mill makes one of the same title. */
     productTitle(of: string, scenario = this.state.scenario): string {
         const subject = this.model.subject(scenario, of);
-        return subject ? (subject.kind === "all" ? "Whole output" : subject.title || subject.id) : of;
+        if (!subject) return of;
+        if (subject.kind === "all") return "Whole output";
+        const meets = subject.title !== "" && this.model.subjects(scenario).some(one => one.id !== of && one.title === subject.title);
+        return meets ? `${subject.title} (${of.split(".")[0]!})` : subject.title || subject.id;
     }
 
     scenarioTitle(id: string): string { return this.model.scenarios.get(id)?.title ?? id; }

@@ -46,7 +46,8 @@ function compared(app: App): Result | undefined {
     return kind === "=" ? watched(app, id) : undefined;
 }
 
-/** Inputs that a figure rests on, those first that move it most: each moved by 10 % of its value, alone. */
+/** Inputs that a figure rests on, those first that move it most: each moved by 10 % of its value, alone; what is
+ *  typed as zero has no such part and comes last. */
 function ranked(app: App, result: Result): InputData[] {
     const {calculation} = app.model;
     const node = app.node(result);
@@ -54,7 +55,7 @@ function ranked(app: App, result: Result): InputData[] {
     const swing = new Map(movable.map(input => {
         const {low, high} = rangeOf(app, input);
         const now = calculation.value[input.n]!;
-        const step = 0.1 * Math.abs(now - zeroOf(app, input) || high - low);
+        const step = 0.1 * Math.abs(now - zeroOf(app, input));
         const width = calculation.probe(input.n, [node], at => {
             const ends = [at(Math.max(low, now - step)), at(Math.min(high, now + step))];
             return ends[0] && ends[1] ? Math.abs(ends[0][0]! - ends[1][0]!) : 0;

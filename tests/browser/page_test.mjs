@@ -20,6 +20,16 @@ await run({
         }
     },
 
+    async "products of one title are told apart by their mill, scenarios stand as in their file"() {
+        const {page, context} = await open(browser, demonstration, "#read");
+        const [products, scenarios] = await page.$$eval("form.choices select", all => all.slice(0, 2).map(one => [...one.options].map(option => option.textContent)));
+        assert.equal(new Set(products).size, products.length);
+        for (const mill of ["sundrel", "marrowen"]) assert.ok(products.includes(`steam, Steam header (${mill})`), mill);
+        const typed = [...readFileSync(join(study("demonstration"), "scenarios.yaml"), "utf8").matchAll(/^ {4}title: "?([^"\n]*)"?$/gm)].map(match => match[1]);
+        assert.deepEqual(scenarios, ["Today", ...typed]);
+        await context.close();
+    },
+
     async "a sealed study shows the digest of its seal"() {
         const {createHash} = await import("node:crypto");
         const {join} = await import("node:path");
