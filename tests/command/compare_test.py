@@ -2,12 +2,15 @@
 import csv
 import io
 import json
+import shutil
 import unittest
 
 import jsonschema
 
 import support
 from support import HERE, CommandTest, deckle, study_folder
+
+SMALL = HERE / "small_study"
 
 SCHEMA = json.loads((HERE / "compare.schema.json").read_text("utf-8"))
 SWITCH = ("--scenario", "today", "--scenario", "heat_recovery", "--scenario", "electrode_boiler")
@@ -32,7 +35,8 @@ def figure(row, indicator="climate"):
 
 class Figures(CommandTest):
     def test_forms(self):
-        for words in ((), ("--equal", "absorbed_water", "--product", "kitchen_towel", "--product", "kitchen_towel_tad"), SWITCH, ("--equal", "day", "--product", "fennaby_bath_line", "--product", "sundrel_line")):
+        for words in ((), ("--equal", "absorbed_water", "--product", "kitchen_towel", "--product", "kitchen_towel_tad"), SWITCH, ("--equal", "day", "--product", "fennaby_bath_line", "--product", "sundrel_line"),
+                      ("--equal", "day", "--product", "fennaby_bath_line", "--reference", "sundrel_line", "--reference", "fennaby_bath_line"), ("--equal", "roll_diameter", "--product", "bath_2ply")):
             with self.subTest(words):
                 jsonschema.validate(compare(*words), SCHEMA)
 
@@ -59,12 +63,60 @@ class Figures(CommandTest):
         for row in rows:
             self.assertAlmostEqual(figure(row)["index"], 100 * figure(row)["value"] / mean, delta=1e-10)
 
+    def test_references_need_not_be_among_the_products_and_their_mean_is_a_row(self):
+        words = ("--product", "bath_value", "--reference", "bath_2ply", "--reference", "bath_3ply@heat_recovery")
+        found = compare(*words)
+        self.assertEqual([(row["of"], row["scenario"]) for row in found["rows"]],
+                         [("bath_value", "today"), ("bath_2ply", "today"), ("bath_3ply", "heat_recovery")])
+        mean = sum(figure(row)["value"] for row in found["rows"] if row["is_reference"]) / 2
+        self.assertAlmostEqual(figure(found["reference_mean"])["value"], mean, delta=1e-9)
+        self.assertEqual(figure(found["reference_mean"])["index"], 100)
+        text = deckle("compare", demonstration(), *words).out
+        self.assertRegex(text, r"\nmean of the references +[\d\u202f]+ +100\.0")
+        self.assertIn("the plain mean of the references", text)
+        lines = [line for line in csv.DictReader(io.StringIO(deckle("compare", demonstration(), "--format", "csv", *words).out))
+                 if line["of"] == "reference_mean" and line["indicator"] == "climate"]
+        self.assertEqual(float(lines[0]["value"]), figure(found["reference_mean"])["value"])
+
     def test_csv_has_the_same_figures(self):
         rows = list(csv.DictReader(io.StringIO(deckle("compare", demonstration(), "--format", "csv", *SWITCH).out)))
         expected = [(row["scenario"], one["address"], one["value"]) for row in compare(*SWITCH)["rows"] for one in row["figures"]
                     if one["value"] is not None]
         found = [(row["scenario"], row["address"], float(row["value"])) for row in rows if row["value"]]
         self.assertEqual(found, expected)
+
+
+class Small(CommandTest):
+    def changed(self, file, old, new):
+        """The small study with one text in place of another."""
+        study = self.scratch / "study"
+        shutil.copytree(SMALL, study)
+        text = (study / file).read_text("utf-8")
+        self.assertEqual(text.count(old), 1, old)
+        (study / file).write_text(text.replace(old, new), "utf-8")
+        return study
+
+    def test_a_study_without_prices_has_no_columns_of_cost(self):
+        words = ("--scenario", "today", "--scenario", "electric_hood", "--product", "towel", "--equal", "t")
+        self.assertIn("change of cost", deckle("compare", SMALL, *words).out)
+        text = deckle("compare", self.changed("study.yaml", "prices: list_2025\n", ""), *words).out
+        self.assertIn("change of climate", text)
+        self.assertNotIn("change of cost", text)
+        self.assertIn("The study has no prices", " ".join(text.split()))
+
+    def test_rolls_of_one_diameter_and_other_widths_are_told_apart(self):
+        study = self.changed("products.yaml", "  towel_long:\n", "  wide:\n    like: towel\n    sheet: {length: 230 mm, width: 264 mm}\n  towel_long:\n")
+        text = deckle("compare", study, "--product", "towel", "--product", "wide", "--equal", "roll_diameter").out
+        self.assertRegex(text, r"\nwide +115\.0 +230\.0 +264\.0 ")
+        self.assertIn("differ in width and area", " ".join(text.split()))
+
+    def test_a_length_has_its_unit_and_an_equivalent_its_title(self):
+        line = "line: {machine: {of: towel, gross: 90 t/d, days: 345}}\nequivalents:\n  road: {title: way by car, of: climate, amount: 6 km/kg CO2e, source: handbook}\n"
+        study = self.changed("study.yaml", "exempted:", line + "exempted:")
+        text = deckle("compare", study, "--product", "machine", "--equal", "day").out
+        self.assertRegex(text, r"\n +way by car +more than\n +km +reference\n")
+        makes = next(one for one in deckle("footprint", study, "--product", "machine", "--format", "json").json()["makes"] if one["what"] == "road" and one["per"] == "day")
+        self.assertEqual((makes["title"], makes["unit"]), ("way by car", "km"))
 
 
 class Steps(CommandTest):
