@@ -230,9 +230,10 @@ private:
             }
         }
         check_total(climate);
-        check_memo("aircraft", "fossil");
-        check_memo("aircraft", "total");
-        check_memo("land_management_fossil", "land_management");
+        for (const std::string_view memo : {"aircraft", "land_management_fossil"}) {
+            check_memo(memo, "fossil");
+            check_memo(memo, "total");
+        }
         if (factor_.characterization.empty()) {
             problems_.add(key_place(climate), "missing-characterization",
                           "CO2e needs the set of warming potentials it rests on",

@@ -92,6 +92,22 @@ TEST_CASE("a supplier's footprint is a factor: its total is the sum it states (P
     CHECK_THAT(answers.of("x", "climate_land_use"), equals(12.0));
 }
 
+TEST_CASE("fossil land management is a part of fossil (PACT, How-to Guide V3, worked total)",
+          "[tables][declaration][literature]") {
+    // The guide: land-use change 5, land management CO2 0, fossil land management 0.7 of fossil
+    // 1.7, biogenic other than CO2 0.2; 6.9 without uptake.
+    const std::string figures = R"json("pcfExcludingBiogenicUptake": "6.9",
+    "pcfIncludingBiogenicUptake": "6.9",
+    "fossilGhgEmissions": "1.7",
+    "landUseChangeGhgEmissions": "5",
+    "landManagementFossilGhgEmissions": "0.7",
+    "landManagementBiogenicCO2Emissions": "0",
+    "biogenicNonCO2Emissions": "0.2")json";
+    const Answers answers(with(version_3("kilogram", "1", figures)), {{"x", "pulp: 1 kg"}});
+    CHECK_THAT(answers.of("x"), equals(6.9));
+    CHECK_THAT(answers.of("x", "land_management_fossil"), equals(0.7));
+}
+
 TEST_CASE("its unit, potentials, validity, primary share and source come from the file",
           "[tables][declaration]") {
     const Answers answers(with(version_3("kilogram", "1", pulp_figures)), a_tonne);
