@@ -102,7 +102,9 @@ private:
         const bool by_piece =
             product().unit == "piece" || (product().unit.empty() && roll != nullptr);
         const auto& pers = figures_.subject->pers;
-        figures_.per = by_piece && roll != nullptr ? roll->piece_name : "t";
+        figures_.per = roll == nullptr ? "t"
+                       : by_piece      ? roll->piece_name
+                                       : std::string(roll->product_tonne());
         figures_.scale = by_piece ? 1.0 : kilograms_of_tonne;
         if ((by_piece && roll == nullptr) || std::ranges::find(pers, figures_.per) == pers.end()) {
             problems_.add(
@@ -112,17 +114,8 @@ private:
                 "bundles");
             return false;
         }
-        if (by_piece) figures_.mass = mass_of(*roll);
+        if (by_piece) figures_.mass = kilograms_of_tonne * at_.value[roll->product_mass.node];
         return true;
-    }
-
-    /// Tissue of one piece, and its core where the core counts as product [kg].
-    double mass_of(const ConsumerNodes& roll) const {
-        double mass = kilograms_of_tonne * at_.value[roll.tissue_mass.node];
-        const auto& core = roll.product->core;
-        if (core && core->counts_as_product && core->mass)
-            mass += checking::typed_in(*core->mass, "kg").value_or(0.0);
-        return mass;
     }
 
     const Result* result_per(std::string_view per, std::string_view indicator) const {

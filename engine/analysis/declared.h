@@ -69,7 +69,7 @@ struct DeclaredFigures {
     const DeclaredProduct* product = nullptr;
     const Subject* subject = nullptr;
     const Verification* verification = nullptr;  ///< of what was made; of a scenario none
-    std::string per;     ///< of the results that stand behind it: "t", "roll"
+    std::string per;     ///< of the results that stand behind it: "t", "t_with_core", "roll"
     double scale = 1.0;  ///< declared units in one of these
     double mass = 1.0;   ///< product in the declared unit [kg]
     Period period{};

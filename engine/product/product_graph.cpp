@@ -334,11 +334,12 @@ private:
                                list.findings().end());
         nodes_.electricity.add(list.views());
         const Lines piece = sums(list);
-        const Measure mass = tissue_mass(piece_area);
+        const Measure mass = tissue_mass(piece_area), product = product_mass(mass);
         nodes_.area = piece_area;  // of two, the unrounded one comes last
         if (suffix.empty()) {
             nodes_.piece = piece;
             nodes_.tissue_mass = mass;
+            nodes_.product_mass = product;
             for (const PlyNodes& ply : plies_) take_sheet(ply, piece_area);
             give_name(mass, "tissue_mass");
             give_name(piece_area, "area");
@@ -362,9 +363,21 @@ private:
         }
         for (PerLines& level : levels) nodes_.pers.push_back(std::move(level));
         nodes_.pers.push_back({"m2" + suffix, divided(piece, piece_area, "m2"), piece_area});
+        if (product.node != mass.node)
+            nodes_.pers.push_back(
+                {std::string(tonne_with_core) + suffix, divided(piece, product, "t"), product});
         if (const Measure water = absorbed(mass); water.known())
             nodes_.pers.push_back(
                 {"kg_absorbed" + suffix, divided(piece, water, "kg_absorbed"), water});
+    }
+
+    /// Tissue of one piece, and its core where that counts as product [t].
+    Measure product_mass(const Measure& tissue) {
+        const auto& core = product_.core;
+        if (!core || !core->counts_as_product || !core->mass) return tissue;
+        const Measure board =
+            *build_.in_unit(build_.input(*core->mass), known_unit("t"), core->place);
+        return build_.add(tissue, board, "mass of product = tissue + core", core->place);
     }
 
     /// Water that one piece takes up [kg]: tissue × absorbency; unknown without an absorbency.
@@ -440,7 +453,11 @@ private:
         if (failed()) return;
         const Lines piece = sums(list);
         nodes_.pers.push_back({std::string(product_.piece()) + "_outbound", piece, {}});
-        nodes_.pers.push_back({"t_outbound", divided(piece, tissue_mass(piece_area), "t"), {}});
+        const Measure mass = tissue_mass(piece_area), product = product_mass(mass);
+        nodes_.pers.push_back({"t_outbound", divided(piece, mass, "t"), {}});
+        if (product.node != mass.node)
+            nodes_.pers.push_back(
+                {fmt::format("{}_outbound", tonne_with_core), divided(piece, product, "t"), {}});
     }
 
     /// Tissue, core and packing of one piece [t]. What has no mass makes the freight "at least".
@@ -497,6 +514,10 @@ private:
 const PerLines* ConsumerNodes::per(std::string_view name) const {
     const auto found = std::ranges::find_if(pers, [&](const PerLines& p) { return p.per == name; });
     return found == pers.end() ? nullptr : &*found;
+}
+
+std::string_view ConsumerNodes::product_tonne() const {
+    return per(tonne_with_core) == nullptr ? std::string_view("t") : tonne_with_core;
 }
 
 std::unique_ptr<ConsumerNodes> build_product(Build& build, FactorBook& book,

@@ -12,6 +12,9 @@
 
 namespace deckle {
 
+/// A tonne of tissue together with the cores in it, where they count as product.
+inline constexpr std::string_view tonne_with_core = "t_with_core";
+
 /// Footprint per one of something: "roll", "pack", "t", "roll_unrounded".
 struct PerLines {
     std::string per;
@@ -37,6 +40,7 @@ struct ConsumerNodes {
     Measure sheet_length, sheet_width;  ///< [m]; a length where sheets have one
     Measure area;                       ///< of a piece, on the unrounded count [m2]
     Measure tissue_mass;                ///< t of tissue a piece, on whole sheets
+    Measure product_mass;               ///< with the core, where it counts as product
     std::vector<SheetTaken> sheets;
     Measure exact_mass;  ///< the same on the unrounded count; unknown where none is rounded
     Measure dryness;     ///< of the tissue as weighed [kg dry/kg]; unknown where not stated
@@ -48,6 +52,8 @@ struct ConsumerNodes {
     std::vector<Problem> findings;
 
     [[nodiscard]] const PerLines* per(std::string_view name) const;
+    /// The unit of a tonne of the product itself: "t_with_core" where its core is a part of it.
+    [[nodiscard]] std::string_view product_tonne() const;
 };
 
 /// Adds a product to the graph. `mills` are searched for its sheets ("sheet" or "mill.sheet").

@@ -73,8 +73,8 @@ TEST_CASE("packing: the gate is the last level written", "[product]") {
 }
 
 TEST_CASE(
-    "packing: a core counts as product or as packaging by the carbon it holds, not by "
-    "its burden",
+    "packing: a core counts as product or as packaging by its mass and carbon; the "
+    "burden of a roll is the same",
     "[product]") {
     const double in_tissue = tissue * soft_carbon, in_core = 0.0040 * board_carbon;
     const double in_packing = 0.300 * board_carbon / rolls_a_case;  // film and pallet hold none
@@ -83,12 +83,16 @@ TEST_CASE(
     CHECK_THAT(product.result("bath", "roll", "packaging_biogenic_carbon"), equals(in_packing));
     CHECK_THAT(product.result("bath", "roll", "climate_with_uptake"),
                Catch::Matchers::WithinAbs(roll - (in_tissue + in_core) * 44 / 12, 1e-16));
+    CHECK_THAT(product.result("bath", "t_with_core", "climate"),
+               equals(roll * 1000 / (tissue + 0.0040)));
+    CHECK_THAT(product.result("bath", "t", "climate"), equals(roll * 1000 / tissue));
     for (const std::string counts : {", counts_as: packaging", ""}) {
         const MemoryStudy packaging = product_study(changed(bath, ", counts_as: product", counts));
         CHECK_THAT(packaging.result("bath", "roll", "biogenic_carbon"), equals(in_tissue));
         CHECK_THAT(packaging.result("bath", "roll", "packaging_biogenic_carbon"),
                    equals(in_packing + in_core));
         CHECK_THAT(packaging.result("bath", "roll", "climate"), equals(roll));
+        CHECK(packaging.study.result("bath", "t_with_core", "climate") == nullptr);
         CHECK_THAT(packaging.result("bath", "t", "climate"), equals(roll * 1000 / tissue));
     }
 }
