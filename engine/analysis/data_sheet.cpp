@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <functional>
 
+#include "engine/study/coverage.h"
 #include "engine/study/model.h"
 
 namespace deckle {
@@ -34,36 +35,34 @@ private:
                      study_.graph.text_of(burden.tag.scope) == "1")
                 *line.mill += burden.value;
         }
-        add_silent(line, [](const Factor& factor) {
-            return factor.entry("releases", "co2_fossil") != nullptr ||
-                   factor.entry("climate", "fossil") != nullptr;
-        });
+        add_silent(line, fossil.indicator);
         return line;
     }
 
     SheetLine line_of(const DischargeRow& row) const {
         SheetLine line{std::string(row.title), std::string(row.unit), {}, {}, false, {}};
+        const auto indicator = std::ranges::find(study_.indicators, row.id, &Indicator::id);
+        bool own = indicator->asked_of != AskedOf::fibre_and_mill;
         if (const Result* found = study_.result(of_, "t", row.id, scenario_)) {
             for (const Burden& burden : burdens_of(study_, at_, found->node)) {
                 const Factor* factor = factor_at(study_, study_.graph.text_of(burden.tag.factor));
+                own = own || factor == nullptr;
                 auto& part = is_fibre(factor) ? line.pulp : line.mill;
                 part = part.value_or(0.0) + burden.value;
             }
         }
-        add_silent(line, [&](const Factor& factor) {
-            return factor.entry("discharges", row.id) != nullptr;
-        });
+        if (!own) line.missing.emplace_back(the_mill);
+        add_silent(line, static_cast<IndicatorId>(indicator - study_.indicators.begin()));
         return line;
     }
 
-    /// Who says nothing of a line: the mill, and each pulp that the footprint rests on.
-    void add_silent(SheetLine& line, const std::function<bool(const Factor&)>& states) const {
-        if (!line.mill) line.missing.emplace_back("the mill");
+    /// Which pulps that the footprint rests on say nothing of a line.
+    void add_silent(SheetLine& line, IndicatorId indicator) const {
         for (const DataRow& data : rows_) {
             const Factor* factor = factor_at(study_, data.factor);
             if (!is_fibre(factor)) continue;
             line.buys_pulp = true;
-            if (!states(*factor) &&
+            if (!states_line(*factor, study_.indicators[indicator]) &&
                 std::ranges::find(line.missing, data.factor_title) == line.missing.end())
                 line.missing.push_back(data.factor_title);
         }

@@ -147,7 +147,10 @@ bool TermList::counts(IndicatorId indicator, Into into) const {
 void TermList::add_lines(const FactorNodes& nodes, NodeId amount, Into into, const Use& use,
                          Carbon carbon) {
     const FactorLine* held = nullptr;
+    const bool is_power = nodes.factor->kind->family == Family::electricity;
     for (const FactorLine& line : nodes.lines) {
+        if (is_power && book_.indicators().at(line.indicator).id == Indicators::bought_power)
+            continue;  // by its amount, where it is bought
         if (book_.indicators().at(line.indicator).kind == IndicatorKind::held) {
             held = &line;
             continue;
@@ -197,6 +200,7 @@ void TermList::add_factor(const Factor& factor, const Measure& amount,
                              "certificate: {kind, cancelled_for, market, document}",
                              {}});
     }
+    add_bought_power(*supplied.bought, amount, use);
     for (std::size_t view = 0; view < view_count; ++view) {
         const Factor* stands = supplied.by[view];
         const bool bought = stands == supplied.bought;
@@ -206,6 +210,19 @@ void TermList::add_factor(const Factor& factor, const Measure& amount,
         if (!add_in_view(*supplied.bought, amount, bridges, use, {view, Part::as_bought})) return;
     }
     add_sold_certificates(amount, use);
+}
+
+/// Electricity that is bought is bought power by its amount, whichever factor stands for it.
+void TermList::add_bought_power(const Factor& factor, const Measure& amount, const Use& use) {
+    const bool own = use.supply && use.supply->kind == Supply::Kind::own;
+    if (factor.kind->family != Family::electricity || own) return;
+    const auto energy = build_.in_unit(amount, known_unit("kWh"), use.place);
+    if (!energy) return;  // add_in_view reports it
+    const NodeId one = build_.constant(1.0, "", "counts as it is", {}).node;
+    const Tag bought = tag(factor, build_.text(Indicators::bought_power), use);
+    for (auto& view : terms_)
+        view[book_.indicators().index(Indicators::bought_power)].push_back(
+            {energy->node, one, bought});
 }
 
 /// False when the amount cannot be counted in the factor's unit (reported).

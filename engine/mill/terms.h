@@ -116,6 +116,7 @@ private:
     };
     [[nodiscard]] bool counts(IndicatorId indicator, Into into) const;
     [[nodiscard]] bool is_stack_carbon(const Factor& factor, const FactorLine& line) const;
+    void add_bought_power(const Factor& factor, const Measure& amount, const Use& use);
     bool add_in_view(const Factor& factor, const Measure& amount, std::span<const Bridge> bridges,
                      const Use& use, Into into);
     void add_lines(const FactorNodes& nodes, NodeId amount, Into into, const Use& use,

@@ -3,8 +3,23 @@
 #include <algorithm>
 #include <map>
 
+#include "engine/study/model.h"
+#include "engine/tables/factor_lines.h"
+
 namespace deckle {
 namespace {
+
+/// What is bought of fibre below a node, and whether a process brings anything itself.
+struct FibreReach {
+    std::uint32_t silent =
+        0;  ///< a bit for each line asked of fibre that some of it does not state
+    bool own = false;
+};
+
+void join(FibreReach& into, const FibreReach& from) {
+    into.silent |= from.silent;
+    into.own = into.own || from.own;
+}
 
 void join(Reach& into, const Reach& from) {
     into.burden = into.burden || from.burden;
@@ -34,6 +49,134 @@ bool subtracts_nothing_known(const Study& study, const Result& result) {
     });
 }
 
+/// One value a node, joined from those it rests on to what it brings itself.
+template <class Value, class Take>
+void join_upwards(const Graph& graph, std::vector<Value>& values, Take take) {
+    for (NodeId node = 0; node < graph.size(); ++node) {
+        const auto arguments = graph.arguments(node);
+        if (graph.operation(node) == Operation::part) {  // of its own column only
+            const Solve& system = graph.solves()[graph.payload(arguments[0])];
+            const auto all = graph.arguments(system.node).subspan(system.entries.size());
+            for (std::uint32_t row = 0; row < system.size; ++row) {
+                join(values[node], values[all[row * system.right_sides +
+                                              graph.payload(node) % system.right_sides]]);
+            }
+            continue;
+        }
+        if (graph.operation(node) == Operation::solve) continue;
+        for (const NodeId argument : arguments) join(values[node], values[argument]);
+        const auto tags = graph.tags(node);
+        for (std::size_t term = 0; term < tags.size(); ++term) {
+            if (tags[term].is_burden()) take(values[node], tags[term], arguments[2 * term + 1]);
+        }
+    }
+}
+
+/// Optional lines, asked of fibre and of the mill as soon as anything states them.
+class AskedLines {
+public:
+    explicit AskedLines(const Study& study) : study_(study) {
+        for (const Indicator& indicator : study.indicators) {
+            if (indicator.asked_of != AskedOf::nobody) lines_.push_back(&indicator);
+        }
+    }
+
+    [[nodiscard]] std::vector<FibreReach> reach() const {
+        std::vector<FibreReach> reach(study_.graph.size());
+        std::map<TextId, std::uint32_t> silent;
+        join_upwards(study_.graph, reach, [&](FibreReach& here, const Tag& tag, NodeId) {
+            if (tag.factor == 0) {
+                here.own = true;
+                return;
+            }
+            const auto [found, is_new] = silent.try_emplace(tag.factor, 0U);
+            if (is_new) found->second = silent_lines(tag.factor);
+            here.silent |= found->second;
+        });
+        return reach;
+    }
+
+    [[nodiscard]] bool is_among(std::uint32_t silent, const Indicator& indicator) const {
+        for (std::size_t i = 0; i < lines_.size(); ++i) {
+            if (lines_[i] == &indicator) return (silent >> i & 1U) != 0;
+        }
+        return false;
+    }
+
+    /// The fibre of a factor does not state a line that is asked of it.
+    [[nodiscard]] bool is_silent(TextId factor, const Indicator& indicator) const {
+        const auto found = study_.model->tables.find(study_.graph.text_of(factor));
+        return found.size() == 1 && found[0]->kind != nullptr &&
+               found[0]->kind->family == Family::fibre && !states_line(*found[0], indicator);
+    }
+
+private:
+    [[nodiscard]] std::uint32_t silent_lines(TextId factor) const {
+        std::uint32_t bits = 0;
+        for (std::size_t i = 0; i < lines_.size(); ++i) {
+            if (is_silent(factor, *lines_[i])) bits |= 1U << i;
+        }
+        return bits;
+    }
+
+    const Study& study_;
+    std::vector<const Indicator*> lines_;
+};
+
+/// All fibre behind a result stands behind its fibre line.
+const Result* fibre_of(const Study& study, const Result& result) {
+    return study.result(result.of, result.per, "fibre", result.scenario);
+}
+
+/// Where anything states an optional line, whoever is asked for it and does not makes it "at
+/// least".
+void settle_asked_lines(Study& study) {
+    const AskedLines asked(study);
+    const auto below = asked.reach();
+    for (Result& result : study.results) {
+        const Indicator& indicator = study.indicators[result.indicator];
+        if (indicator.asked_of == AskedOf::nobody || result.coverage != Coverage::complete)
+            continue;
+        const Result* fibre = fibre_of(study, result);
+        const bool fibre_silent =
+            fibre != nullptr && asked.is_among(below[fibre->node].silent, indicator);
+        const bool mill_silent =
+            indicator.asked_of == AskedOf::fibre_and_mill && !below[result.node].own;
+        if (fibre_silent || mill_silent) result.coverage = Coverage::at_least;
+    }
+}
+
+void add_use(const Graph& graph, const Tag& tag, std::vector<std::string>& uses) {
+    std::string use = graph.text_of(tag.process) + ": " + graph.text_of(tag.use);
+    if (std::ranges::find(uses, use) == uses.end()) uses.push_back(std::move(use));
+}
+
+/// Who is asked for an optional line and does not state it.
+std::vector<Uncovered> who_is_silent(const Study& study, const Result& result) {
+    const Indicator& indicator = study.indicators[result.indicator];
+    std::vector<Uncovered> list;
+    if (indicator.asked_of == AskedOf::nobody || result.coverage == Coverage::complete) return list;
+    const AskedLines asked(study);
+    const auto reach = asked.reach();
+    if (indicator.asked_of == AskedOf::fibre_and_mill && !reach[result.node].own)
+        list.push_back({result.indicator, std::string(the_mill), {}, false});
+    const Result* fibre = fibre_of(study, result);
+    if (fibre == nullptr) return list;
+    const NodeId wanted[] = {fibre->node};
+    const auto below = study.graph.ancestors(wanted);
+    std::map<TextId, std::vector<std::string>> uses;
+    for (NodeId node = 0; node < study.graph.size(); ++node) {
+        if (below[node] == 0) continue;
+        for (const Tag& tag : study.graph.tags(node)) {
+            if (tag.is_burden() && tag.factor != 0 && asked.is_silent(tag.factor, indicator))
+                add_use(study.graph, tag, uses[tag.factor]);
+        }
+    }
+    for (auto& [factor, by] : uses)
+        list.push_back({result.indicator, study.graph.text_of(factor), std::move(by), false});
+    return list;
+}
+
 std::vector<std::uint8_t> marked_nodes(const Graph& graph) {
     std::vector<std::uint8_t> marked(graph.size(), 0);
     for (const NotCovered& mark : graph.not_covered()) marked[mark.node] = 1;
@@ -48,26 +191,11 @@ std::vector<Reach> reach_of(const Graph& graph) {
         (mark.line_only ? reach[mark.node].line_only : reach[mark.node].uncovered) = true;
     }
     const auto marked = marked_nodes(graph);
-    for (NodeId node = 0; node < graph.size(); ++node) {
-        const auto arguments = graph.arguments(node);
-        if (graph.operation(node) == Operation::part) {  // of its own column only
-            const Solve& system = graph.solves()[graph.payload(arguments[0])];
-            const auto all = graph.arguments(system.node).subspan(system.entries.size());
-            for (std::uint32_t row = 0; row < system.size; ++row) {
-                join(reach[node], reach[all[row * system.right_sides +
-                                            graph.payload(node) % system.right_sides]]);
-            }
-            continue;
-        }
-        if (graph.operation(node) == Operation::solve) continue;
-        for (const NodeId argument : arguments) join(reach[node], reach[argument]);
-        const auto tags = graph.tags(node);
-        for (std::size_t term = 0; term < tags.size(); ++term) {
-            if (!tags[term].is_burden() || marked[arguments[2 * term + 1]] != 0) continue;
-            reach[node].burden = true;
-            if (graph.text_of(tags[term].gas) == "total") reach[node].one_number = true;
-        }
-    }
+    join_upwards(graph, reach, [&](Reach& here, const Tag& tag, NodeId per_unit) {
+        if (marked[per_unit] != 0) return;
+        here.burden = true;
+        if (graph.text_of(tag.gas) == "total") here.one_number = true;
+    });
     return reach;
 }
 
@@ -89,6 +217,7 @@ void settle_coverage(Study& study) {
         if (result.coverage != Coverage::complete && subtracts_nothing_known(study, result))
             result.coverage = Coverage::not_covered;
     }
+    settle_asked_lines(study);
 }
 
 std::vector<Uncovered> uncovered(const Study& study, const Result& result) {
@@ -111,17 +240,13 @@ std::vector<Uncovered> uncovered(const Study& study, const Result& result) {
                         {},
                         mark.line_only});
     }
-    if (list.empty()) return list;
+    if (list.empty()) return who_is_silent(study, result);
     for (NodeId node = 0; node < graph.size(); ++node) {
         if (below[node] == 0) continue;
         const auto tags = graph.tags(node);
         for (std::size_t term = 0; term < tags.size(); ++term) {
             const auto found = index_of.find(graph.arguments(node)[2 * term + 1]);
-            if (found == index_of.end()) continue;
-            auto& uses = list[found->second].uses;
-            std::string use =
-                graph.text_of(tags[term].process) + ": " + graph.text_of(tags[term].use);
-            if (std::ranges::find(uses, use) == uses.end()) uses.push_back(std::move(use));
+            if (found != index_of.end()) add_use(graph, tags[term], list[found->second].uses);
         }
     }
     std::ranges::stable_sort(list, {}, [](const Uncovered& u) { return u.line_only; });

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <string_view>
 #include <vector>
 
 #include "engine/graph/graph.h"
@@ -23,7 +24,11 @@ struct Reach {
 /// Coverage of a line (carried or held), or of a sum of lines (derived), at a node.
 [[nodiscard]] Coverage coverage_of(const Reach& reach, IndicatorKind kind);
 
-/// Writes to every result of a study what it rests on.
+/// What is not covered where a mill's own processes do not state a line that is asked of them.
+inline constexpr std::string_view the_mill = "the mill";
+
+/// Writes to every result of a study what it rests on. An optional line (indicator.h, AskedOf) that
+/// anything states is asked of all fibre behind the result, a discharge of the mill too.
 void settle_coverage(Study& study);
 
 }  // namespace deckle

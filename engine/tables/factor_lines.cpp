@@ -64,6 +64,18 @@ std::string per_text(std::string_view what, const Unit& per) {
     return several ? fmt::format("{}/({})", what, per.text) : fmt::format("{}/{}", what, per.text);
 }
 
+bool states_line(const Factor& factor, const Indicator& indicator) {
+    if (factor.states("releases") && indicator.unit == "kg CO2e") return true;
+    return std::ranges::any_of(factor.entries, [&](const FactorEntry& entry) {
+        if (entry.group == "indicators" || entry.group == "discharges")
+            return entry.key == indicator.id;
+        return std::ranges::any_of(line_rows, [&](const LineRow& row) {
+            return row.indicator == indicator.id && row.group == entry.group &&
+                   row.key == entry.key;
+        });
+    });
+}
+
 /// Makes the nodes of one factor.
 class FactorBook::Maker {
 public:

@@ -40,6 +40,9 @@ struct FactorNodes {
 /// "kg CO2e/GJ LHV", "EUR_2025/(t km)": a unit of several symbols stands in parentheses.
 [[nodiscard]] std::string per_text(std::string_view what, const Unit& per);
 
+/// Whether a factor says anything of an indicator, in a line of its own or among its gases.
+[[nodiscard]] bool states_line(const Factor& factor, const Indicator& indicator);
+
 /// What a study asks of its tables.
 struct TableChoice {
     const Characterization* characterization = nullptr;

@@ -33,6 +33,7 @@ struct IndicatorRow {
     std::span<const PartRow> parts = {};  ///< of a derived indicator; those above it
     bool by_model = false;
     bool as_bought = false;
+    AskedOf asked_of = AskedOf::nobody;
 };
 
 using enum IndicatorKind;
@@ -48,8 +49,15 @@ constexpr std::array before_discharges{
     IndicatorRow{"climate_fossil", "kg CO2e", "climate, fossil (with CO2e given as one number)"},
     IndicatorRow{"climate_biogenic", "kg CO2e", "climate, biogenic methane and nitrous oxide"},
     IndicatorRow{"climate_land_use", "kg CO2e", "climate, land-use change"},
-    IndicatorRow{"climate_land_management", "kg CO2e", "climate, recurring land management",
-                 carried, as_memo},
+    IndicatorRow{"climate_land_management",
+                 "kg CO2e",
+                 "climate, recurring land management",
+                 carried,
+                 as_memo,
+                 {},
+                 false,
+                 false,
+                 AskedOf::fibre},
     IndicatorRow{"climate_removals", "kg CO2e", "land removals", carried, as_memo},
     IndicatorRow{"climate", "kg CO2e", "climate: the footprint without uptake", derived, always,
                  climate_parts},
@@ -65,16 +73,39 @@ constexpr std::array before_discharges{
     IndicatorRow{"biogenic_co2_released", "kg CO2", "biogenic CO2 released", carried, as_memo},
     IndicatorRow{"biogenic_co2_taken_up", "kg CO2", "biogenic CO2 taken up beforehand", derived,
                  as_memo, taken_up_parts},
-    IndicatorRow{"aircraft", "kg CO2e", "aircraft (memo)", carried, as_memo},
-    IndicatorRow{"land_management_fossil", "kg CO2e", "fossil part of land management (memo)",
-                 carried, as_memo},
+    IndicatorRow{"aircraft",
+                 "kg CO2e",
+                 "aircraft (memo)",
+                 carried,
+                 as_memo,
+                 {},
+                 false,
+                 false,
+                 AskedOf::fibre},
+    IndicatorRow{"land_management_fossil",
+                 "kg CO2e",
+                 "fossil part of land management (memo)",
+                 carried,
+                 as_memo,
+                 {},
+                 false,
+                 false,
+                 AskedOf::fibre},
     IndicatorRow{"water_withdrawn", "m3", "water withdrawn"},
     IndicatorRow{"water_consumed", "m3", "water consumed"},
     IndicatorRow{"water_scarcity", "m3 world-eq", "water scarcity", carried, always, {}, true},
     IndicatorRow{"fibre", "kg", "dry fibre that went in"},
     IndicatorRow{"energy_renewable", "MJ", "primary energy, renewable"},
     IndicatorRow{"energy_non_renewable", "MJ", "primary energy, non-renewable"},
-    IndicatorRow{"land_occupied", "m2 year", "land occupied", carried, if_stated}};
+    IndicatorRow{"land_occupied",
+                 "m2 year",
+                 "land occupied",
+                 carried,
+                 if_stated,
+                 {},
+                 false,
+                 false,
+                 AskedOf::fibre}};
 
 /// In the study's currency. A supplier's invoice does not ask which view a footprint takes.
 constexpr std::array cost_rows{
@@ -90,9 +121,16 @@ constexpr std::array cost_rows{
 
 /// The row as an indicator. Of the parts of a line that counts, those that are memos do not.
 Indicator indicator_of(const IndicatorRow& row, const Indicators& above) {
-    Indicator made{
-        std::string(row.id),  std::string(row.unit), row.kind,     std::string(row.title), {},
-        row.shown == as_memo, row.shown != always,   row.by_model, row.as_bought};
+    Indicator made{std::string(row.id),
+                   std::string(row.unit),
+                   row.kind,
+                   std::string(row.title),
+                   {},
+                   row.shown == as_memo,
+                   row.shown != always,
+                   row.by_model,
+                   row.asked_of,
+                   row.as_bought};
     for (const PartRow& part : row.parts) {
         const IndicatorId of = above.index(part.of);
         if (above.at(of).memo && !made.memo) continue;
@@ -111,8 +149,20 @@ Indicators::Indicators(bool with_land_management, bool with_removals, const std:
         if (row.id == "climate_removals" && with_removals) row.shown = always;
         add(indicator_of(row, *this));
     }
-    for (const DischargeRow& row : discharges)
-        add(indicator_of({row.id, row.unit, row.title, carried, if_stated}, *this));
+    for (const DischargeRow& row : discharges) {
+        // power is what the mill buys, an amount that it types in any case
+        const bool by_amount = row.id == bought_power;
+        add(indicator_of({row.id,
+                          row.unit,
+                          row.title,
+                          carried,
+                          if_stated,
+                          {},
+                          false,
+                          by_amount,
+                          by_amount ? AskedOf::fibre : AskedOf::fibre_and_mill},
+                         *this));
+    }
     const std::string_view money = currency.empty() ? "money" : std::string_view(currency);
     for (IndicatorRow row : cost_rows) {
         row.unit = money;

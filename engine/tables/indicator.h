@@ -23,6 +23,10 @@ struct DischargeRow {
 
 enum class IndicatorKind : std::uint8_t { carried, held, derived };
 
+/// Whom an optional line is asked of as soon as anything in a result states it: fibre, whose wood
+/// and pulping it is of, or the mill's own processes too.
+enum class AskedOf : std::uint8_t { nobody, fibre, fibre_and_mill };
+
 struct Indicator {
     struct Part {
         IndicatorId of;
@@ -36,7 +40,8 @@ struct Indicator {
     bool memo = false;        ///< already inside another line, or shown in no total
     bool optional = false;    ///< has results only where something states it
     bool by_model = false;    ///< weighed by a scarcity model that the study names
-    bool as_bought = false;   ///< goes by what is bought, in every view of electricity: an invoice
+    AskedOf asked_of = AskedOf::nobody;
+    bool as_bought = false;  ///< goes by what is bought, in every view of electricity: an invoice
 };
 
 /// What may have been meant by an id that no indicator has: the one of an everyday word (CO2, GHG),
@@ -51,6 +56,8 @@ public:
 
     /// Costs that prices stand behind: `cost`, and `cost_marginal` without fixed charges.
     static constexpr std::string_view cost = "cost", marginal_cost = "cost_marginal";
+    /// Electricity bought: of a mill what it uses, of pulp what its factor states.
+    static constexpr std::string_view bought_power = "bought_power";
 
     /// Adds an indicator of the user's own; false when the id exists.
     bool add(Indicator indicator);

@@ -31,5 +31,76 @@ class Core(OwnCase):
         self.assertEqual(product["pcfExcludingBiogenicUptake"], packaging["pcfExcludingBiogenicUptake"])
 
 
+class OptionalLines(OwnCase):
+    """The supplier's pulp beside a second one, of which either states what the other does not."""
+
+    SECOND_PULP = ("  wood: {title: Second pulp, kind: fibre, per: 1 t, fibre: 0.9 t, dryness: 90 %, region: europe, STATES"
+                   "climate: {fossil: 300 kg, biogenic: 0 kg, land_use: 0 kg, MORE"
+                   "characterization: ar6_100}}\n  clay:")
+
+    def two(self, more="", states="", mill="", power=""):
+        return self.own(
+            f__yaml=lambda t: t.replace("  clay:", self.SECOND_PULP.replace("MORE", more).replace("STATES", states)) + power,
+            m__yaml=lambda t: t.replace("uses: {", "uses: {wood: {amount: 1 t, amount_is: metered}, ") + mill)
+
+    def coverage(self, study):
+        rows = deckle("footprint", study, "--product", "sheet", "--format", "json").json()["results"]
+        return {row["indicator"]: row["coverage"] for row in rows if row["per"] == "t"}
+
+    def test_what_one_pulp_states_is_asked_of_the_other(self):
+        study = self.two(more="aircraft: 2 kg, land_management_fossil: 3 kg, ")
+        found = self.coverage(study)
+        for line in ("aircraft", "land_management_fossil", "climate_land_management"):  # the last of the supplier's alone
+            self.assertEqual(found[line], "at_least", line)
+        self.assertEqual(found["climate"], "complete")
+        text = deckle("footprint", study, "--product", "sheet").out
+        self.assertRegex(text, r"\naircraft[^\n]*≥2\.00")
+        outcome = deckle("disclose", study).json()
+        self.assertIn("At least, since some factors do not state them: ", outcome["comment"])
+        for line in ("aircraft", "fossil part of land management", "recurring land management"):
+            self.assertIn(line, outcome["comment"].split("At least")[1].split(". ")[0])
+
+    def test_what_both_state_or_neither_is_complete(self):
+        study = self.two(more="land_management: 3 kg, ")
+        self.assertEqual(self.coverage(study)["climate_land_management"], "complete")
+        self.assertNotIn("At least", deckle("disclose", study).json()["comment"])
+
+    def test_discharges_are_asked_of_fibre_and_of_the_mill(self):
+        """Clay and electricity state none, of whom nobody expects any."""
+        def lines(study):
+            text = self.section(study, "Data sheet per tonne")
+            rows = [[cell.strip() for cell in line.strip("|").split(" | ")] for line in text.splitlines() if line.startswith("|")]
+            return {row[0].split()[0]: row for row in rows}
+        one = self.two(states="discharges: {aox: 0.1 kg}, ")
+        self.assertEqual(self.coverage(one)["aox"], "at_least")
+        self.assertEqual(lines(one)["AOX"][4:], ["≥ 0.100", "the mill; Bleached pulp"])
+        gaps = {line["factor"]: line["uses"] for line in deckle("footprint", one, "--product", "sheet", "--format", "json").json()[
+            "coverage"] if line["indicator"] == "aox"}
+        self.assertEqual(gaps, {"the mill": [], "t.pulp": ["m.machine: pulp"]})
+        made = self.two(states="discharges: {aox: 0.1 kg}, ", mill="    discharges: {aox: 0.2 kg}\n")
+        self.assertEqual(lines(made)["AOX"][4:], ["≥ 0.300", "Bleached pulp"])
+        self.assertEqual(self.coverage(made)["aox"], "at_least")
+
+
+class BoughtPower(OwnCase):
+    def test_it_is_the_amount_bought_in_each_view(self):
+        """500 kWh by contract and 200 of the mill's own plant: 500 bought, whatever the view and the tables say."""
+        power = "".join(f"  {name}: {{title: {name}, kind: electricity, per: 1 kWh, region: austria, {states}climate: {{fossil: "
+                        f"{fossil} kg, biogenic: 0 kg, land_use: 0 kg, characterization: ar6_100}}}}\n"
+                        for name, states, fossil in (("wind", "", 0), ("mix", "discharges: {bought_power: 1 kWh}, ", 0.3), ("residual", "", 0.5)))
+        bought = ("uses: {wind as contract: {amount: 500 kWh, amount_is: metered, supply: {contract: {grid: mix, certificate: "
+                  "{kind: GO, cancelled_for: 2025, market: AT, document: x}}}}, wind as own: {amount: 200 kWh, amount_is: "
+                  "metered, supply: {own: {}}}, ")
+        for view in ("market", "location"):
+            study = self.own(f__yaml=lambda t: t + power, m__yaml=lambda t: t.replace("uses: {", bought),
+                             study__yaml=lambda t: t.replace("mills:", f"electricity: {view}\ngrids: {{mix: {{location: mix, residual: residual}}}}\nmills:"))
+            rows = deckle("footprint", study, "--product", "sheet", "--format", "json")
+            self.assertEqual(rows.status, 0, rows.err)
+            found = {row["indicator"]: row for row in rows.json()["results"] if row["per"] == "t"}
+            self.assertEqual(found["bought_power"]["value"], 500.0)
+            self.assertIn("| electricity bought | kWh | 500 | not stated | ≥ 500 | Bleached pulp |",
+                          self.section(study, "Data sheet per tonne"))
+
+
 if __name__ == "__main__":
     support.main()

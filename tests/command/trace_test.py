@@ -235,7 +235,7 @@ class Text(CommandTest):
     def test_an_input(self):
         text = self.trace(SMALL, "vorrelby.figures.reel_dryness")
         self.assertRegex(text, r"^vorrelby\.figures\.reel_dryness\n95 %\n +\S+mill\.yaml:5:17, typed 95 % ± 1 points\n")
-        self.assertIn("results.towel per t, roll, sheet, pack, case, m2, period: climate_fossil,", " ".join(text.split()))
+        self.assertIn("results.towel per t, roll, sheet, pack, case, m2, t_with_core, period: climate_fossil,", " ".join(text.split()))
 
     def test_unknown_addresses_name_the_nearest(self):
         self.assert_refused(deckle("trace", SMALL, "results.towel.roll.climat"), "results.towel.roll.climate", "[unknown-address]")
