@@ -63,13 +63,9 @@ std::string electricity_note(const Footprint& footprint) {
 }
 
 std::string sets_note(const StudyHead& head) {
-    if (head.gwp_sets.size() < 2) {
-        return fmt::format("Warming potentials: {}.", inert(head.characterization));
-    }
-    return fmt::format(
-        "Warming potentials are a MIX of sets: {}; gases are weighed with {}, the others came "
-        "inside factors already in CO2e.",
-        inert(fmt::format("{}", fmt::join(head.gwp_sets, ", "))), inert(head.characterization));
+    const bool mixed = head.gwp_sets.size() > 1;
+    return fmt::format("Warming potentials{} {}.", mixed ? " are a MIX of sets:" : ":",
+                       inert(potentials_text(head)));
 }
 
 /// Units that the products shown have besides those shown.
@@ -242,6 +238,22 @@ std::string section(std::string_view title, const std::vector<std::string>& para
 }
 
 }  // namespace
+
+std::string potentials_text(const StudyHead& head) {
+    if (head.gwp_sets.empty()) return head.characterization;
+    std::string text = fmt::format("{}", fmt::join(head.gwp_sets, ", "));
+    if (head.gwp_sets.front() != head.characterization)
+        return text + fmt::format(
+                          "; no figure rests on the study's own, {}: all CO2e came inside "
+                          "factors",
+                          head.characterization);
+    if (head.gwp_sets.size() > 1)
+        text += fmt::format(
+            "; gases are weighed with {}, the others came inside factors already "
+            "in CO2e",
+            head.characterization);
+    return text;
+}
 
 std::string footprint_notes(const Footprint& footprint, std::string_view tables,
                             const Style& style) {

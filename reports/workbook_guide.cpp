@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 
+#include "reports/footprint_notes.h"
 #include "reports/inert.h"
 #include "reports/scenario_text.h"
 
@@ -127,9 +128,7 @@ private:
 
     [[nodiscard]] std::string potentials() const {
         const StudyHead& head = *footprint_.head;
-        if (head.gwp_sets.size() < 2) return head.characterization;
-        return fmt::format("a mix of sets: {}; gases are weighed with {}",
-                           fmt::join(head.gwp_sets, ", "), head.characterization);
+        return (head.gwp_sets.size() > 1 ? "a mix of sets: " : "") + potentials_text(head);
     }
 
     void write_scenarios() {

@@ -407,17 +407,21 @@ private:
     }
 
     void add_potentials() {
-        figures_.sets = {study_.head_of(figures_.scenario).characterization};
+        const std::string& own = study_.head_of(figures_.scenario).characterization;
         const auto add = [](std::vector<std::string>& all, const std::string& one) {
             if (std::ranges::find(all, one) == all.end()) all.push_back(one);
         };
         for (const DataRow& row : figures_.rows) {
             const Factor* factor = factor_at(study_, row.factor);
+            if (factor == nullptr || factor->states("releases")) add(figures_.sets, own);
             if (factor == nullptr) continue;
             if (!factor->characterization.empty()) add(figures_.sets, factor->characterization);
             for (const std::string& one : factor->supplier.potentials)
                 add(figures_.sets, place_id(one) + "_100");
         }
+        if (figures_.sets.empty()) figures_.sets = {own};
+        std::ranges::stable_partition(figures_.sets,
+                                      [&](const std::string& set) { return set == own; });
         for (const std::string& set : figures_.sets) {
             const std::string report = report_of(set);
             if (report.empty()) {

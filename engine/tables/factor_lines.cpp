@@ -96,9 +96,6 @@ public:
         });
         add_brought();
         if (!factor_.characterization.empty()) book_.gwp_sets_.insert(factor_.characterization);
-        if (factor_.states("releases") && book_.choice_.characterization != nullptr) {
-            book_.gwp_sets_.insert(book_.choice_.characterization->id);
-        }
     }
 
 private:
@@ -500,6 +497,7 @@ std::optional<FactorLine> FactorBook::release(std::string_view gas, const Measur
             near.empty() ? "add it to the characterization table with its source" : near);
         return std::nullopt;
     }
+    gwp_sets_.insert(choice_.characterization->id);
     const Unit& typed = weight->weight.unit();
     const Unit co2e =
         typed.dimension == dimensions::mass ? known_unit(typed.text + " CO2e") : typed;

@@ -1,9 +1,10 @@
 """What declarations say of the studies behind them, against hand arithmetic on the invented figures of own_study.py."""
+import copy
 import unittest
 from decimal import Decimal
 
 import support
-from own_study import OWN, OwnCase, without_fossil
+from own_study import OWN, PULP, OwnCase, without_fossil
 from support import deckle
 
 
@@ -100,6 +101,26 @@ class BoughtPower(OwnCase):
             self.assertEqual(found["bought_power"]["value"], 500.0)
             self.assertIn("| electricity bought | kWh | 500 | not stated | ≥ 500 | Bleached pulp |",
                           self.section(study, "Data sheet per tonne"))
+
+
+class Potentials(OwnCase):
+    def test_those_that_figures_rest_on_are_named(self):
+        """All CO2e came inside factors of AR4; the study's own set, of AR6, weighs nothing."""
+        pulp = copy.deepcopy(PULP)
+        pulp["pcf"]["ipccCharacterizationFactors"] = ["AR4"]
+        study = self.own(pulp, f__yaml=lambda t: t.replace("characterization: ar6_100", "characterization: ar4_100"))
+        self.assertEqual(deckle("footprint", study, "--format", "json").json()["study"]["gwp_sets"], ["ar4_100"])
+        text = " ".join(deckle("footprint", study).out.split())
+        self.assertIn("Warming potentials: ar4_100; no figure rests on the study's own, ar6_100: all CO2e came inside factors.", text)
+        self.assertEqual(deckle("disclose", study).json()["pcf"]["ipccCharacterizationFactors"], ["AR4"])
+
+    def test_a_mill_that_releases_gases_weighs_them_with_the_studys_set(self):
+        pulp = copy.deepcopy(PULP)
+        pulp["pcf"]["ipccCharacterizationFactors"] = ["AR4"]
+        study = self.own(pulp, f__yaml=lambda t: t.replace("characterization: ar6_100", "characterization: ar4_100"),
+                         m__yaml=lambda t: t + "    releases: {ch4_fossil: 1 kg}\n")
+        self.assertEqual(deckle("footprint", study, "--format", "json").json()["study"]["gwp_sets"], ["ar6_100", "ar4_100"])
+        self.assertEqual(deckle("disclose", study).json()["pcf"]["ipccCharacterizationFactors"], ["AR6", "AR4"])
 
 
 if __name__ == "__main__":
