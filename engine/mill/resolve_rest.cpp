@@ -33,11 +33,13 @@ ResolvedUse* Resolver::find_rest(ProcessNodes& process) {
     ResolvedUse& rest = *rests.front();
     const Place place = rest.use->amount.place();
     if (const ValueChange* change = build_.acting_on(rest.use->amount)) {
-        build_.problems.add(change->stated.place(), "rest-of-several",
-                            fmt::format("{} is the rest of its mix, whatever the other sources "
-                                        "leave: there is no amount to scale or add to",
-                                        rest.use->amount.address),
-                            "set it to an amount, or change the other sources", {place});
+        build_.problems.add(
+            change->stated.place(), "rest-of-several",
+            fmt::format("{} is the rest of its mix, whatever the other sources "
+                        "leave: there is no amount to scale or add to",
+                        rest.use->amount.address),
+            "change the other sources, and the rest follows; an amount that is set closes no mix",
+            {place});
         return nullptr;
     }
     if (rests.size() > 1) {
