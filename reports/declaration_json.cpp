@@ -358,6 +358,25 @@ void add_silence(const DeclaredFigures& figures, std::vector<Problem>& findings)
          {}});
 }
 
+void add_contradicted_ratings(const Study& study, const DeclaredFigures& figures,
+                              std::vector<Problem>& findings) {
+    std::vector<const Factor*> seen;
+    for (const DataRow& row : figures.rows) {
+        const Factor* factor = factor_at(study, row.factor);
+        if (factor == nullptr || std::ranges::find(seen, factor) != seen.end()) continue;
+        seen.push_back(factor);
+        const auto found =
+            contradicted_ratings(*factor, *study.model->disclosure, figures.period.end);
+        if (found.empty()) continue;
+        findings.push_back({factor->place,
+                            Severity::finding,
+                            "rating-contradicted",
+                            fmt::format("{}: {}", factor->address(), fmt::join(found, "; ")),
+                            std::string(rating_hint),
+                            {figures.product->place}});
+    }
+}
+
 /// What customers should know of it stands in the comment too.
 void add_earlier_editions(const DeclaredFigures& figures, std::vector<Problem>& findings) {
     for (const EarlierEdition& one : figures.earlier_editions)
@@ -483,6 +502,7 @@ std::vector<Declaration> declarations(const Study& study,
         add_amounts_not_primary(one, declaration.findings);
         add_silence(one, declaration.findings);
         add_rules_of_intermediates(study, one, declaration.findings);
+        add_contradicted_ratings(study, one, declaration.findings);
         add_earlier_editions(one, declaration.findings);
         all.push_back(std::move(declaration));
     }

@@ -60,6 +60,7 @@ public:
         ages();
         doubts();
         suppliers();
+        ratings();
         for (const Factor* factor : check_.model.used_factors) {
             fuel_carbon(*factor);
             heating_values(*factor);
@@ -192,6 +193,29 @@ private:
         for (const Factor* factor :
              those([](const Factor& f) { return f.supplier.edition.starts_with("2."); }))
             second_edition(*factor);
+        for (const Factor* factor : those([](const Factor& f) {
+                 return !f.supplier.edition.starts_with("2.") && !f.supplier.not_carried.empty();
+             }))
+            check_.add({"supplier-not-carried", factor->place,
+                        fmt::format("{} holds not all that the footprint behind it says: {}",
+                                    factor->address(), factor->supplier.not_carried),
+                        "say in the comment of a disclosure what a reader needs of it",
+                        check_.share_of(*factor)});
+    }
+
+    /// Ratings count in disclosures alone.
+    void ratings() {
+        const auto& declared = check_.model.disclosure;
+        const auto period = period_from(check_.model.period);
+        if (!declared || !period) return;
+        for (const Factor* factor : those([&](const Factor& f) {
+                 return !contradicted_ratings(f, *declared, period->end).empty();
+             }))
+            check_.add({"rating-contradicted", factor->place,
+                        fmt::format(
+                            "{}: {}", factor->address(),
+                            fmt::join(contradicted_ratings(*factor, *declared, period->end), "; ")),
+                        std::string(rating_hint), check_.share_of(*factor)});
     }
 
     void second_edition(const Factor& factor) {

@@ -4,6 +4,7 @@
 // values of the graph (amounts, shares, dryness); no result rests on them.
 #pragma once
 
+#include <functional>
 #include <map>
 #include <optional>
 #include <span>
@@ -85,6 +86,11 @@ private:
                                             std::span<const Bridge> bridges = {});
 /// A quantity as typed, in another unit; nullopt for formulas and other dimensions.
 [[nodiscard]] std::optional<double> typed_in(const Stated& stated, std::string_view unit);
+/// Highest plausible share of what is left out [%]: as typed, or of CO2e per one of `pers`, against
+/// the climate of one [kg CO2e]; nullopt where it cannot be told.
+[[nodiscard]] std::optional<double> share_left_out(
+    const Stated& highest, std::span<const std::string> pers,
+    const std::function<double(const std::string&)>& climate_per);
 /// kg CO2e that one unit of a factor releases itself, without what it brings along; nullopt when it
 /// says nothing of climate.
 [[nodiscard]] std::optional<double> climate_of(const CheckContext& check, const Factor& factor);

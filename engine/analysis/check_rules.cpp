@@ -11,27 +11,19 @@
 namespace deckle::checking {
 namespace {
 
-/// Climate of the least tonne of the study: against it an exemption in CO2e per tonne weighs most.
-std::optional<double> least_climate_per_tonne(const CheckContext& check) {
-    std::optional<double> least;
-    for (const Subject& subject : check.study.subjects) {
-        const Result* result = check.study.result(subject.id, "t", "climate");
-        if (result == nullptr ||
-            (!check.model.product_nodes.empty() && subject.kind != Subject::Kind::consumer_product))
-            continue;
-        const double value = check.at.value[result->node];
-        if (value > 0.0) least = std::min(least.value_or(value), value);
-    }
-    return least;
-}
-
-/// Highest plausible share of what is left out [%].
+/// Against the product of the study that it weighs most in [%].
 std::optional<double> share_of(const CheckContext& check, const Stated& highest) {
-    if (const auto share = typed_in(highest, "%")) return share;
-    auto amount = typed_in(highest, "kg CO2e/t");
-    if (!amount) amount = typed_in(highest, "kg/t");
-    const auto least = least_climate_per_tonne(check);
-    return amount && least ? std::optional(100.0 * *amount / *least) : std::nullopt;
+    std::optional<double> most;
+    for (const Subject& subject : check.study.subjects) {
+        if (!check.model.product_nodes.empty() && subject.kind != Subject::Kind::consumer_product)
+            continue;
+        const auto share = share_left_out(highest, subject.pers, [&](const std::string& per) {
+            const Result* result = check.study.result(subject.id, per, "climate");
+            return result == nullptr ? 0.0 : check.at.value[result->node];
+        });
+        if (share) most = std::max(most.value_or(*share), *share);
+    }
+    return most;
 }
 
 /// As their footprints state it, by their part in climate [%].
@@ -56,9 +48,9 @@ void exemptions(CheckContext& check) {
         const auto share =
             one.highest_plausible ? share_of(check, *one.highest_plausible) : std::nullopt;
         if (!share) {
-            check.add({"exemption-without-rules", one.place,
+            check.add({"exemption-not-added-up", one.place,
                        fmt::format("what is left out cannot be added up: {}", one.what),
-                       "highest_plausible: 0.2 %, or 2 kg CO2e/t"});
+                       "highest_plausible: 0.2 %, or CO2e per unit of a product: 2 kg CO2e/t"});
             return;
         }
         sum += *share;
@@ -174,6 +166,21 @@ void coverage(CheckContext& check) {
 }
 
 }  // namespace
+
+std::optional<double> share_left_out(const Stated& highest, std::span<const std::string> pers,
+                                     const std::function<double(const std::string&)>& climate_per) {
+    if (const auto share = typed_in(highest, "%")) return share;
+    for (const std::string& per : pers) {
+        for (const std::string_view mass : {"kg CO2e", "kg"}) {
+            const std::string unit = fmt::format("{}/{}", mass, per);
+            if (!parse_unit(unit).unit) continue;
+            const auto amount = typed_in(highest, unit);
+            const double climate = amount ? climate_per(per) : 0.0;
+            if (climate > 0.0) return 100.0 * *amount / climate;
+        }
+    }
+    return std::nullopt;
+}
 
 void check_rules(CheckContext& check) {
     exemptions(check);

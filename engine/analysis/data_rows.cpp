@@ -123,6 +123,8 @@ private:
             unknown_rating,
             static_cast<double>(rating_of_place(factor->region, *study_.model->disclosure)),
             static_cast<double>(rating_of_time(factor->reference_period, end_))};
+        if (factor->supplier.ratings.size() == rating_count)
+            std::ranges::copy(factor->supplier.ratings, row.ratings.begin());
         constexpr std::array<std::string_view, rating_count> criteria{"technology", "geography",
                                                                       "time"};
         for (const Score& score : factor->data_quality) {
@@ -200,6 +202,28 @@ Edition edition_of(const Factor& factor) {
         return checking::per_in(factor, unit).has_value();
     });
     return is_matter ? Edition::silent : Edition::bears;
+}
+
+std::vector<std::string> contradicted_ratings(const Factor& factor, const Disclosure& declared,
+                                              Instant end) {
+    constexpr int worst_of_primary = 2;
+    std::vector<std::string> found;
+    const auto primary =
+        factor.primary_share ? checking::typed_in(*factor.primary_share, "%") : std::nullopt;
+    const int place = rating_of_place(factor.region, declared),
+              time = rating_of_time(factor.reference_period, end);
+    for (const Score& score : factor.data_quality) {
+        if (score.criterion == "technology" && score.score <= worst_of_primary &&
+            primary.value_or(0.0) <= 0.0)
+            found.push_back(fmt::format("technology {} without primary data", score.score));
+        if (score.criterion == "geography" && place < unknown_rating && score.score < place)
+            found.push_back(fmt::format("geography {} for data of {}, which is {}", score.score,
+                                        factor.region, place));
+        if (score.criterion == "time" && !factor.reference_period.empty() && score.score < time)
+            found.push_back(fmt::format("time {} for data of {}, which is {}", score.score,
+                                        factor.reference_period, time));
+    }
+    return found;
 }
 
 const Factor* factor_at(const Study& study, std::string_view address) {

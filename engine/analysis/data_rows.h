@@ -69,6 +69,15 @@ enum class Edition : std::uint8_t {
     withdrawn,  ///< of the second, and holds more
 };
 [[nodiscard]] Edition edition_of(const Factor& factor);
+/// Ratings typed for a factor that what stands beside them contradicts, in words: technology of 1
+/// or 2 without primary data, a place or a time better than those of its data. `end`: of the
+/// footprint's period.
+inline constexpr std::string_view rating_hint =
+    "1 the best, 5 unknown: 1 and 2 of technology are for primary data";
+[[nodiscard]] std::vector<std::string> contradicted_ratings(const Factor& factor,
+                                                            const Disclosure& declared,
+                                                            Instant end);
+
 /// Above it a product is bio-based: biogenic carbon in its mass [%].
 inline constexpr double most_biogenic = 5.0;
 

@@ -321,7 +321,9 @@ private:
             if (!share) {
                 problems_.add(one.place, "not-added-up",
                               fmt::format("what is left out cannot be added up: {}", one.what),
-                              "highest_plausible: 0.2 %, or 2 kg CO2e/t");
+                              fmt::format("highest_plausible: 0.2 %, or CO2e per one of {}: "
+                                          "2 kg CO2e/t",
+                                          fmt::join(figures_.subject->pers, ", ")));
                 return;
             }
             sum += *share;
@@ -329,14 +331,11 @@ private:
         figures_.left_out = sum;
     }
 
-    /// Of the footprint [%]; CO2e per tonne against the product's own tonne.
+    /// Of the footprint [%].
     std::optional<double> share_of(const Stated& highest) const {
-        if (const auto share = checking::typed_in(highest, "%")) return share;
-        auto amount = checking::typed_in(highest, "kg CO2e/t");
-        if (!amount) amount = checking::typed_in(highest, "kg/t");
-        const double tonne = sum_of(terms_per("t"));
-        if (!amount || tonne <= 0.0) return std::nullopt;
-        return 100.0 * *amount / tonne;
+        return checking::share_left_out(
+            highest, figures_.subject->pers,
+            [&](const std::string& per) { return sum_of(terms_per(per)); });
     }
 
     /// By the part of each factor in the footprint, whatever its sign.
@@ -360,7 +359,7 @@ private:
         for (const DataRow& row : figures_.rows) {
             const Factor* factor = factor_at(study_, row.factor);
             if (factor == nullptr) continue;
-            const Edition says = edition_of(*factor);
+            const Edition says = deckle::edition_of(*factor);
             auto& all = figures_.earlier_editions;
             if (says == Edition::sound ||
                 std::ranges::find(all, factor, &EarlierEdition::factor) != all.end())
@@ -386,19 +385,33 @@ private:
             {declared_.place});
     }
 
-    /// Tables of the factors that are not all primary, by title and edition.
+    /// Tables of the factors that are not all primary, by title and edition; a supplier's footprint
+    /// by its own title, and its id for an edition.
     void add_sources() {
+        const auto add = [&](const DeclaredSource& one) {
+            auto& all = figures_.sources;
+            if (std::ranges::find(all, one) == all.end()) all.push_back(one);
+        };
         for (const FactorTable& table : model_.tables.factors) {
-            const bool used = std::ranges::any_of(figures_.rows, [&](const DataRow& row) {
+            for (const DataRow& row : figures_.rows) {
                 const Factor* factor = factor_at(study_, row.factor);
-                return factor != nullptr && factor->table == table.id && !all_primary(*factor);
-            });
-            if (!used) continue;
-            std::string version = table.source.field("edition");
-            if (version.empty()) version = table.source.field("year");
-            figures_.sources.push_back(
-                {table.title.empty() ? table.id : table.title, version.empty() ? "none" : version});
+                if (factor == nullptr || factor->table != table.id || all_primary(*factor))
+                    continue;
+                if (factor->supplier.id.empty())
+                    add({table.title.empty() ? table.id : table.title, edition_of(table.source)});
+                else
+                    add({fmt::format("Product footprint of {}, {}", factor->title,
+                                     factor->source.field("publisher")),
+                         factor->supplier.id});
+            }
         }
+    }
+
+    static std::string edition_of(const Citation& source) {
+        for (const std::string_view field : {"edition", "year"}) {
+            if (std::string text = source.field(field); !text.empty()) return text;
+        }
+        return "none";
     }
 
     static bool all_primary(const Factor& factor) {

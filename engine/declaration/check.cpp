@@ -221,7 +221,7 @@ private:
 
     /// How far a number may be off by its digits.
     [[nodiscard]] Exact rounding(const Exact& number) const {
-        return number.half_place().times(scale_).value_or(number.half_place());
+        return number.half_place().times(scale_);
     }
 
     void check_sums() {

@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "engine/declaration/exact.h"
 #include "engine/declaration/forms.h"
 #include "engine/text/yaml.h"
 

@@ -9,8 +9,6 @@
 namespace deckle {
 namespace {
 
-constexpr std::size_t most_digits = 30;  // of a decimal: sums of many stay inside 128 bits
-
 bool is_digit(char c) noexcept { return c >= '0' && c <= '9'; }
 bool is_letter(char c) noexcept { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 bool is_hex(char c) noexcept {
@@ -63,12 +61,6 @@ std::string_view trimmed(std::string_view text) {
     while (text.starts_with(' ')) text.remove_prefix(1);
     while (text.ends_with(' ')) text.remove_suffix(1);
     return text;
-}
-
-Wide power_of_ten(int exponent) {
-    Wide power = 1;
-    for (int i = 0; i < exponent; ++i) power *= 10;
-    return power;
 }
 
 }  // namespace
@@ -157,77 +149,6 @@ Instant years_later(Instant instant, int years) {
     std::chrono::year_month_day date{day};
     date += std::chrono::years(years);
     return std::chrono::sys_days(date) + (instant - day);  // sys_days carries 29 February over
-}
-
-std::optional<Exact> Exact::from(std::string_view text) {
-    const bool negative = text.starts_with('-');
-    if (negative || text.starts_with('+')) text.remove_prefix(1);
-    if (text.empty() || !is_digit(text.front()) || !is_digit(text.back())) return std::nullopt;
-    Exact exact;
-    std::size_t digits = 0;
-    bool point = false;
-    for (const char c : text) {
-        if (c == '.' && !point) {
-            point = true;
-            continue;
-        }
-        if (!is_digit(c) || ++digits > most_digits) return std::nullopt;
-        exact.units_ = exact.units_ * 10 + (c - '0');
-        exact.places_ += point ? 1 : 0;
-    }
-    if (negative) exact.units_ = -exact.units_;
-    return exact;
-}
-
-std::optional<Exact> Exact::rounded(double value, int places) {
-    constexpr double largest = 1e20;
-    if (!(std::abs(value) < largest)) return std::nullopt;
-    return from(fmt::format("{:.{}f}", value, places));
-}
-
-double Exact::value() const {
-    return static_cast<double>(units_) / static_cast<double>(power_of_ten(places_));
-}
-
-std::string Exact::text() const {
-    const bool negative = units_ < 0;
-    Wide rest = negative ? -units_ : units_;
-    std::string digits;
-    for (int place = 0; rest != 0 || place <= places_; ++place, rest /= 10) {
-        if (place == places_ && places_ > 0) digits += '.';
-        digits += static_cast<char>('0' + static_cast<int>(rest % 10));
-    }
-    if (negative) digits += '-';
-    std::ranges::reverse(digits);
-    return digits;
-}
-
-Exact Exact::over(int divisor, int places) const {
-    // one place more than asked for, then rounded to even distance: half away from zero
-    const int more = std::max(0, places + 1 - places_);
-    const Wide scaled = units_ * power_of_ten(more) / divisor;
-    const int have = places_ + more;
-    const Wide step = power_of_ten(have - places);
-    const Wide half = scaled < 0 ? -step / 2 : step / 2;
-    return {(scaled + half) / step, places};
-}
-
-std::optional<Exact> Exact::times(const Exact& other) const {
-    Wide product = 0;
-    const int places = places_ + other.places_;
-    if (places > static_cast<int>(most_digits) ||
-        __builtin_mul_overflow(units_, other.units_, &product))
-        return std::nullopt;
-    const Wide most = power_of_ten(static_cast<int>(most_digits));
-    if (product >= most || product <= -most) return std::nullopt;
-    return Exact(product, places);
-}
-
-Exact operator+(const Exact& a, const Exact& b) {
-    const int places = std::max(a.places_, b.places_);
-    return {
-        a.units_ * power_of_ten(places - a.places_) + b.units_ * power_of_ten(places - b.places_),
-        places};
 }
 
 }  // namespace deckle

@@ -161,10 +161,7 @@ private:
     YamlValue for_all(const YamlValue& value) const {
         const auto number =
             value.is_scalar() && value.quoted ? Exact::from(value.text) : std::nullopt;
-        auto all = number ? number->times(made_.amount) : std::nullopt;
-        if (number && !all)
-            all = Exact::rounded(number->value() * made_.amount.value(), number->places());
-        return all ? made_text(value.place, all->text()) : value;
+        return number ? made_text(value.place, number->times(made_.amount).text()) : value;
     }
 
     static void respell(YamlValue& standards) {
@@ -290,17 +287,25 @@ std::vector<Problem> check_second_totals(const Declared& one) {
     std::vector<Problem> problems;
     const auto fossil = term_of(one, "fossilGhgEmissions");
     if (!fossil) return problems;
-    std::vector<Sum> without{*fossil}, with{*fossil};
-    for (const std::string_view name :
-         {"dLucGhgEmissions", "iLucGhgEmissions", "landManagementGhgEmissions",
-          "otherBiogenicGhgEmissions"}) {
-        const auto term = term_of(one, name);
-        if (!term) continue;
-        without.push_back(without.back() + *term);
-        with.front() = with.front() + *term;
+    // indirect land-use change may stand in the total or outside it, as the edition leaves open
+    const auto indirect = term_of(one, "iLucGhgEmissions");
+    std::vector<Sum> without, with;
+    for (const bool inside : {true, false}) {
+        if (inside && !indirect) continue;
+        Sum sum = *fossil, all = *fossil;
+        if (inside) all = all + *indirect;
+        without.push_back(sum);
+        if (inside) without.push_back(sum = sum + *indirect);
+        for (const std::string_view name :
+             {"dLucGhgEmissions", "landManagementGhgEmissions", "otherBiogenicGhgEmissions"}) {
+            const auto term = term_of(one, name);
+            if (!term) continue;
+            without.push_back(sum = sum + *term);
+            all = all + *term;
+        }
+        if (const auto taken = term_of(one, "biogenicCarbonWithdrawal")) all = all + *taken;
+        with.push_back(all);
     }
-    if (const auto taken = term_of(one, "biogenicCarbonWithdrawal"))
-        with.front() = with.front() + *taken;
     compare_total(one, "pCfExcludingBiogenic", without, problems);
     compare_total(one, "pCfIncludingBiogenic", with, problems);
     return problems;

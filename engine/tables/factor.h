@@ -38,10 +38,12 @@ struct Brought {
 /// What the product footprint behind a factor says of itself; factor_from fills it.
 struct SupplierFootprint {
     std::string edition;  ///< of the model of exchange, "3.0.3"; "" without a footprint
+    std::string id;       ///< of the footprint
     std::string status;   ///< active, deprecated
     std::vector<std::string> potentials;  ///< "AR6": all that it rests on
     std::string not_carried;              ///< what it states and a factor cannot hold
-    std::optional<Stated> exempted;       ///< part of itself that it leaves out [%]
+    std::vector<double> ratings;     ///< of technology, geography and time, 1 the best; or none
+    std::optional<Stated> exempted;  ///< part of itself that it leaves out [%]
 };
 
 struct Factor {

@@ -7,6 +7,7 @@
 
 #include "engine/tables/factor.h"
 #include "engine/tables/spread_reader.h"
+#include "engine/tables/supplier_footprint.h"
 #include "engine/tables/table_reader.h"
 #include "engine/text/nearest.h"
 
@@ -51,8 +52,12 @@ constexpr std::array climate_key_list{Key{"fossil"},
                                       Key{"land_management_fossil"},
                                       Key{"total"},
                                       Key{"characterization"}};
-constexpr std::array supplier_footprint_key_list{Key{"edition", Need::required}, Key{"status"},
-                                                 Key{"potentials"}, Key{"not_carried"},
+constexpr std::array supplier_footprint_key_list{Key{"edition", Need::required},
+                                                 Key{"id"},
+                                                 Key{"status"},
+                                                 Key{"potentials"},
+                                                 Key{"not_carried"},
+                                                 Key{"ratings"},
                                                  Key{"exempted"}};
 constexpr std::array water_key_list{Key{"withdrawn"}, Key{"consumed"}, Key{"region"}, Key{"use"}};
 constexpr std::array energy_key_list{Key{"renewable"}, Key{"non_renewable"}};
@@ -497,7 +502,7 @@ private:
         factor_.source = source == nullptr
                              ? table_source
                              : read_citation(source->value, key_place(*source), problems_);
-        if (factor_.source.empty()) {
+        if (factor_.source.empty() && !map.refused) {
             problems_.add(factor_.place, "missing-source",
                           fmt::format("{} has no source, nor has its table", factor_.id),
                           "source: {title: ..., year: ...}");
@@ -511,6 +516,7 @@ private:
             return;
         SupplierFootprint& supplier = factor_.supplier;
         supplier.edition = text(entry->value, "edition");
+        supplier.id = text(entry->value, "id");
         supplier.status = text(entry->value, "status");
         supplier.not_carried = text(entry->value, "not_carried");
         if (const YamlEntry* left = entry->value.entry("exempted")) {
@@ -523,17 +529,7 @@ private:
             problems_.add(entry->value.find("status")->place, "unknown-word",
                           fmt::format("there is no status {}", supplier.status),
                           "active or deprecated");
-        const YamlValue* potentials = entry->value.find("potentials");
-        if (potentials == nullptr) return;
-        if (potentials->is_scalar())
-            return supplier.potentials.push_back(read_text(*potentials, "potentials", problems_));
-        if (potentials->is_map()) {
-            problems_.add(key_place(*entry->value.entry("potentials")), "not-a-list",
-                          "potentials is a word or a list of words", "[AR5, AR6]");
-            return;
-        }
-        for (const YamlValue& one : potentials->items)
-            supplier.potentials.push_back(read_text(one, "potentials", problems_));
+        read_supplier_lists(entry->value, supplier, problems_);
     }
 
     Factor& factor_;

@@ -38,14 +38,32 @@ constexpr std::array climate_rows{
     ClimateRow{"land_management_fossil", "landManagementFossilGhgEmissions"},
     ClimateRow{"aircraft", "aircraftGhgEmissions"}};
 
-/// Parts of the total that a factor has no line for: they may only be nothing. Leakage was such a
-/// part in version 2.
+/// Parts of the total that a factor has no line for: they may only be nothing.
 constexpr std::array<std::string_view, 2> without_a_line{"technologicalCO2Removals",
                                                          "ccsTechnologicalCO2Capture"};
-constexpr std::string_view leakage = "landCarbonLeakage";
 
-/// What a factor may call otherwise than its supplier does.
-constexpr std::array<std::string_view, 2> own_words{"title", "note"};
+/// What stands beside the total, and a factor has no line for.
+struct BesideRow {
+    std::string_view property, what;
+};
+constexpr std::array beside_rows{
+    BesideRow{"landCarbonLeakage", "indirect land-use change"},
+    BesideRow{"fossilCarbonContent", "the fossil carbon that it holds"},
+    BesideRow{"outboundLogisticsGhgEmissions", "freight to its customer"}};
+
+constexpr std::array<std::string_view, 3> ratings{"dqi/technologicalDQR", "dqi/geographicalDQR",
+                                                  "dqi/temporalDQR"};
+
+/// Water of an extension by reports/water.schema.json, as a factor states it.
+struct WaterRow {
+    std::string_view property, key;
+};
+constexpr std::array water_rows{WaterRow{"waterWithdrawn_m3", "withdrawn"},
+                                WaterRow{"waterConsumed_m3", "consumed"}};
+
+/// What a factor may state otherwise than its supplier does: words, and water, which has no region
+/// there.
+constexpr std::array<std::string_view, 3> own_words{"title", "note", "water"};
 
 std::string day_text(Instant instant) { return instant_text(instant).substr(0, 10); }
 
@@ -77,6 +95,7 @@ public:
         add_title();
         add_per();
         add_climate();
+        add_water();
         add_carbon();
         add_periods();
         add_text("primary_share", "pcf/primaryDataShare", " %");
@@ -146,7 +165,6 @@ private:
                 made_text(value->place, value->text.substr(taken_up ? 1 : 0) + " kg CO2e"));
         }
         for (const std::string_view property : without_a_line) refuse_if_any(property);
-        if (earlier_) refuse_if_any(leakage);
         if (const YamlValue* sets = potentials())
             add(climate, "characterization", made_text(sets->place, potentials_text(*sets)));
         add(keys_, "climate", std::move(climate));
@@ -175,6 +193,35 @@ private:
             return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
         });
         return oldest + "_100";
+    }
+
+    /// Extensions whose data nothing here reads are not carried.
+    void add_water() {
+        const YamlValue* extensions = from_.find("extensions");
+        if (extensions == nullptr || !extensions->is_list()) return;
+        for (const YamlValue& extension : extensions->items) {
+            const YamlValue* data = extension.find("data");
+            YamlValue water = made_empty(extension.place, YamlValue::Kind::map);
+            for (const WaterRow& row : water_rows) {
+                const YamlValue* value = data == nullptr ? nullptr : data->find(row.property);
+                const auto amount = value == nullptr || !value->is_scalar()
+                                        ? std::nullopt
+                                        : Exact::from(value->text);
+                if (!amount) continue;
+                if (amount->sign() < 0)  // a factor gives no water back
+                    lose(fmt::format("water {} ({} m3)", row.key, value->text));
+                else add(water, std::string(row.key), made_text(value->place, value->text + " m3"));
+            }
+            if (water.entries.empty()) {
+                const YamlValue* schema = extension.find("dataSchema");
+                lose(fmt::format("its extension {}", schema == nullptr ? "" : schema->text));
+                continue;
+            }
+            if (data->find("waterScarcityFootprint_m3WorldEq") != nullptr)
+                lose("its water scarcity");
+            if (data->find("atLeast") != nullptr) lose("that its water is at least so much");
+            if (keys_.entry("water") == nullptr) add(keys_, "water", std::move(water));
+        }
     }
 
     void add_carbon() { add_text("biogenic_carbon", "pcf/biogenicCarbonContent", " kg"); }
@@ -210,6 +257,8 @@ private:
         if (edition == nullptr) return;
         YamlValue supplier = made_empty(edition->place, YamlValue::Kind::map);
         add(supplier, "edition", made_text(edition->place, file_.text("specVersion")));
+        if (const YamlValue* id = from_.find("id"); id != nullptr && id->is_scalar())
+            add(supplier, "id", made_text(id->place, id->text));
         if (const YamlValue* status = from_.find("status");
             status != nullptr && status->is_scalar())
             add(supplier, "status",
@@ -223,22 +272,45 @@ private:
         if (const YamlValue* left = pcf("exemptedEmissionsPercent");
             left != nullptr && left->is_scalar())
             add(supplier, "exempted", made_text(left->place, left->text + " %"));
-        const std::string lost = earlier_ ? not_carried() : std::string{};
-        if (!lost.empty()) add(supplier, "not_carried", made_text(edition->place, lost));
+        if (!earlier_) add_ratings(supplier);
+        find_lost();
+        if (!lost_.empty())
+            add(supplier, "not_carried",
+                made_text(edition->place, fmt::format("{}", fmt::join(lost_, "; "))));
         add(keys_, "supplier_footprint", std::move(supplier));
     }
 
-    /// What tells how far it can be relied on, and a factor cannot hold.
-    [[nodiscard]] std::string not_carried() const {
-        std::vector<std::string> lost;
+    /// Of all three criteria or none; the second edition rated on another scale.
+    void add_ratings(YamlValue& supplier) const {
+        YamlValue list = made_empty(from_.root->place, YamlValue::Kind::list);
+        for (const std::string_view rating : ratings) {
+            const YamlValue* value = pcf(rating);
+            if (value == nullptr || !value->is_scalar()) return;
+            list.items.push_back(made_text(value->place, value->text));
+        }
+        list.place = list.items.front().place;
+        add(supplier, "ratings", std::move(list));
+    }
+
+    void lose(std::string what) { lost_.push_back(std::move(what)); }
+
+    /// What it states beside its lines, or tells how far it can be relied on, and a factor cannot
+    /// hold.
+    void find_lost() {
         for (const LostProperty& one : converted_.lost) {
             if (!one.on_reliability) continue;
-            lost.push_back(Exact::from(one.text) ? fmt::format("{} ({})", one.what, one.text)
-                                                 : std::string(one.what));
+            lose(Exact::from(one.text) ? fmt::format("{} ({})", one.what, one.text)
+                                       : std::string(one.what));
         }
+        for (const BesideRow& row : beside_rows) {
+            const auto amount = Exact::from(from_.text(fmt::format("pcf/{}", row.property)));
+            if (amount && amount->sign() != 0)
+                lose(fmt::format("{} ({})", row.what, amount->text()));
+        }
+        if (from_.text("comment").find("At least") != std::string::npos)
+            lose("that some of its lines are at least so much, as its comment says");
         if (file_.find(fmt::format("pcf/{}", name_in_file("verification"))) != nullptr)
-            lost.emplace_back("its assurance");
-        return fmt::format("{}", fmt::join(lost, "; "));
+            lose("its assurance");
     }
 
     const Declared& file_;
@@ -247,6 +319,7 @@ private:
     Declared from_;  ///< the file, or what its version 2 was converted to
     Problems& problems_;
     YamlValue keys_;
+    std::vector<std::string> lost_;  ///< what a factor cannot hold
 };
 
 /// Adds what the footprint states and the table does not.
@@ -294,7 +367,49 @@ void bring_in(YamlValue& factor, const YamlEntry& entry, Files& files, const fs:
         complete(factor, SupplierFactor(all[0], problems).run(), problems);
 }
 
+void read_ratings(const YamlValue& map, SupplierFootprint& supplier, Problems& problems) {
+    constexpr double best = 1.0, unknown = 5.0;
+    const YamlEntry* list = map.entry("ratings");
+    if (list == nullptr) return;
+    if (!list->value.is_list()) {
+        problems.add(key_place(*list), "not-a-list", "ratings is a list of three numbers",
+                     "[2, 1, 1.5]");
+        return;
+    }
+    std::vector<double>& ratings = supplier.ratings;
+    for (const YamlValue& one : list->value.items) {
+        const auto rating = one.is_scalar() ? Exact::from(one.text) : std::nullopt;
+        if (rating && rating->value() >= best && rating->value() <= unknown)
+            ratings.push_back(rating->value());
+    }
+    if (ratings.size() == 3 && list->value.items.size() == 3) return;
+    ratings.clear();
+    problems.add(key_place(*list), "bad-score",
+                 "ratings are three numbers from 1 to 5: of technology, geography and time",
+                 "ratings: [2, 1, 1.5]");
+}
+
+void read_potentials(const YamlValue& map, SupplierFootprint& supplier, Problems& problems) {
+    const YamlEntry* entry = map.entry("potentials");
+    if (entry == nullptr) return;
+    const YamlValue* potentials = &entry->value;
+    if (potentials->is_scalar())
+        return supplier.potentials.push_back(read_text(*potentials, "potentials", problems));
+    if (potentials->is_map()) {
+        problems.add(key_place(*entry), "not-a-list", "potentials is a word or a list of words",
+                     "[AR5, AR6]");
+        return;
+    }
+    for (const YamlValue& one : potentials->items)
+        supplier.potentials.push_back(read_text(one, "potentials", problems));
+}
+
 }  // namespace
+
+void read_supplier_lists(const YamlValue& map, SupplierFootprint& supplier, Problems& problems) {
+    read_ratings(map, supplier, problems);
+    read_potentials(map, supplier, problems);
+}
 
 void bring_in_footprints(YamlValue& root, Files& files, std::uint32_t table_file,
                          Problems& problems) {

@@ -6,11 +6,15 @@
 
 #include <cstdint>
 
+#include "engine/tables/factor.h"
 #include "engine/text/files.h"
 #include "engine/text/problem.h"
 #include "engine/text/yaml.h"
 
 namespace deckle {
+
+/// Ratings and potentials of a mapping `supplier_footprint`. Problems: not-a-list, bad-score.
+void read_supplier_lists(const YamlValue& map, SupplierFootprint& supplier, Problems& problems);
 
 /// Completes the factors of a factor table, the tree of `table_file`. Files are sought beside it.
 /// Version 3 of the model is checked by its rules first; version 2 gives its amounts for one unit.

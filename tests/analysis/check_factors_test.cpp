@@ -38,6 +38,20 @@ TEST_CASE("factor-unconfirmed: its share of climate (by hand)", "[analysis][chec
     CHECK(has(found.message, "plain.pulp"));
 }
 
+TEST_CASE("rating-contradicted: a time of 1 for data of 2015, where products are disclosed",
+          "[analysis][check]") {
+    StudyFiles study =
+        with_pulp("    data_quality: {time: 1}\n    reference_period: 2015-01-01 .. 2015-12-31");
+    CHECK(study.findings("rating-contradicted").empty());
+    study.after("study.yaml", "electricity: location",
+                "disclosure: {created: 2026-01-01, company: A, company_ids: [\"urn:company:a:1\"], "
+                "standards: "
+                "[X], country: AT, products: {bath: {ids: [\"urn:gtin:04012345000016\"]}}}");
+    const Finding found = study.only("rating-contradicted");
+    CHECK(has(found.message, "time 1"));  // over four years: 5, by the matrix of the guide
+    CHECK_THAT(*found.measured, WithinAbs(pulp_percent, 1e-4));
+}
+
 TEST_CASE("scores-unconfirmed: the set that a study names for its spreads", "[analysis][check]") {
     const std::string set =
         "data_quality_spread: panel\ntitle: Panel\nsource: Invented\nnumbers: variances\nbasic: "
@@ -237,6 +251,10 @@ TEST_CASE("supplier-deprecated and supplier-second-edition: what a footprint say
             .only("supplier-second-edition");
     CHECK_THAT(*second.measured, WithinAbs(pulp_percent, 1e-4));
     CHECK(has(second.message, "its ratings"));
+    CHECK(has(with_pulp("    supplier_footprint: {edition: 3.0.3, not_carried: freight}")
+                  .only("supplier-not-carried")
+                  .message,
+              "freight"));
     CHECK(with_pulp("    supplier_footprint: {edition: 3.0.3}")
               .findings("supplier-second-edition")
               .empty());

@@ -98,6 +98,14 @@ TEST_CASE("exemption-without-rules: nothing says how much may be left out", "[an
         has(with_study(two_exemptions + "1 %}").only("exemption-without-rules").message, "3.00 %"));
 }
 
+TEST_CASE("exemption-not-added-up: CO2e per something that no product has results per",
+          "[analysis][check]") {
+    const std::string rules = "rules: {id: own, version: \"1\", cut_off: 3 %}\n";
+    const StudyFiles study = with_study(rules + two_exemptions + "1 kg CO2e/pallet}");
+    CHECK(has(study.only("exemption-not-added-up").message, "cannot be added up"));
+    CHECK(study.findings("exemption-without-rules").empty());
+}
+
 TEST_CASE("allocation-without-reason", "[analysis][check]") {
     CHECK(has(with_allocation("").only("allocation-without-reason").message,
               "small.converting shares its burdens by mass"));

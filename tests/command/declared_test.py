@@ -123,5 +123,83 @@ class Potentials(OwnCase):
         self.assertEqual(deckle("disclose", study).json()["pcf"]["ipccCharacterizationFactors"], ["AR6", "AR4"])
 
 
+class SupplierFiles(OwnCase):
+    def test_a_faulty_file_is_told_alone(self):
+        """Its factor and table have no source, which the file would bring."""
+        pulp = copy.deepcopy(PULP)
+        pulp["pcf"]["pcfExcludingBiogenicUptake"] = "0.5"
+        outcome = deckle("footprint", self.own(pulp, f__yaml=lambda t: t.replace("source: {title: Invented, year: 2026}\n", "")))
+        self.assert_refused(outcome, "[V-12]")
+        self.assertNotIn("pulp has no source", outcome.err)
+
+    def test_the_suppliers_ratings_rate_its_part(self):
+        """The pulp weighs 0.33 of 0.44, rated 2; the clay 0.11, unknown: 5. (0.33 x 2 + 0.11 x 5) / 0.44 = 2.75."""
+        pulp = copy.deepcopy(PULP)
+        pulp["pcf"]["dqi"] = {"technologicalDQR": "2", "geographicalDQR": "2", "temporalDQR": "2"}
+        rated = deckle("disclose", self.own(pulp)).json()["pcf"]["dqi"]
+        self.assertEqual(rated["technologicalDQR"], "2.75")
+        typed = self.own(pulp, f__yaml=lambda t: t.replace("factor_from:", "data_quality: {technology: 4}, factor_from:"))
+        self.assertEqual(deckle("disclose", typed).json()["pcf"]["dqi"]["technologicalDQR"], "4.25")
+
+
+    def test_a_footprint_is_named_itself_and_a_table_by_its_edition(self):
+        table = self.own(f__yaml=lambda t: t.replace("year: 2026}", "year: 2026, edition: '4.1'}"))
+        self.assertEqual(deckle("disclose", table).json()["pcf"]["secondaryEmissionFactorSources"], [
+            {"name": "Product footprint of Bleached pulp, Pulp works (invented)", "version": PULP["id"]},
+            {"name": "T", "version": "4.1"}])
+
+
+class LeftOut(OwnCase):
+    """0.44 kg CO2e a kilogram: 4.4 kg of a tonne are 1 %, and so are 4.4 g of a kilogram."""
+
+    def left_out(self, highest):
+        study = self.own(study__yaml=lambda t: t + f"exempted: [{{what: a, why: small, highest_plausible: {highest}}}]\n"
+                         "rules: {id: own, version: '1', cut_off: 3 %}\n")
+        return study, deckle("disclose", study)
+
+    def test_co2e_per_unit(self):
+        for highest in ("1 %", "4.4 kg CO2e/t", "4.4 g CO2e/kg"):
+            self.assertEqual(self.left_out(highest)[1].json()["pcf"]["exemptedEmissionsPercent"], "1.00")
+
+    def test_per_something_without_results(self):
+        study, outcome = self.left_out("1 kg CO2e/roll")
+        self.assert_refused(outcome, "[not-added-up]")
+        found = deckle("check", study).out
+        self.assertIn("[exemption-not-added-up]", found)
+        self.assertNotIn("[exemption-without-rules]", found)
+
+    def test_per_roll(self):
+        """The worked example's roll: 0.129587 kg CO2e, of which 0.00129587 kg are 1 % (by hand)."""
+        products = OWN["study.yaml"].split("disclosure:")[1].replace("sheet:", "bath_3ply:")
+        study = self.copy_of("worked_example", mill__yaml=without_fossil, study__yaml=lambda t: t + "disclosure:" + products +
+                             "exempted: [{what: a, why: small, highest_plausible: 0.00129587 kg CO2e/roll}]\n")
+        self.assertEqual(deckle("disclose", study).json()["pcf"]["exemptedEmissionsPercent"], "1.00")
+
+
+class Ratings(OwnCase):
+    """Technology of 1 and 2 is for primary data, and time goes by the end of the data (How-to Guide V3)."""
+
+    def found(self, beside):
+        study = self.own(f__yaml=lambda t: t.replace("kind: chemical,", f"kind: chemical, {beside},"))
+        by_check = [one["message"] for one in deckle("check", study, "--format", "json").json()["findings"]
+                    if one["code"] == "rating-contradicted"]
+        self.assertEqual("[rating-contradicted]" in deckle("disclose", study).err, bool(by_check))
+        return by_check
+
+    def test_what_stands_beside_a_rating_contradicts_it(self):
+        for beside, words in (("data_quality: {technology: 1}, primary_share: 0 %", "technology 1"),
+                              ("data_quality: {technology: 2}", "technology 2"),
+                              ("data_quality: {time: 1}, reference_period: 2015-01-01 .. 2015-12-31", "time 1")):
+            messages = self.found(beside)
+            self.assertEqual(len(messages), 1, beside)
+            self.assertIn(words, messages[0])
+
+    def test_ratings_that_fit_are_none(self):
+        for beside in ("data_quality: {technology: 1}, primary_share: 100 %", "data_quality: {technology: 3}",
+                       "data_quality: {time: 5}, reference_period: 2015-01-01 .. 2015-12-31",
+                       "data_quality: {time: 1}, reference_period: 2024-01-01 .. 2024-12-31"):
+            self.assertEqual(self.found(beside), [], beside)
+
+
 if __name__ == "__main__":
     support.main()

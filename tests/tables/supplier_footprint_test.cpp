@@ -227,8 +227,9 @@ TEST_CASE("footprints that make no factor are refused", "[tables][declaration][b
     CHECK(problems_of(with(good, ", primary_share: 90 %"), a_tonne) == Codes{"stated-twice"});
     CHECK(problems_of(with(good, ", title: Our own name for it"), a_tonne).empty());
     CHECK(problems_of(with(version_2("kilogram", "1",
-                                     "\"fossilGhgEmissions\": \"1\", \"iLucGhgEmissions\": \"2\"")),
-                      a_tonne) == Codes{"line-not-carried"});
+                                     "\"fossilGhgEmissions\": \"1\", \"iLucGhgEmissions\": \"2\", "
+                                     "\"pCfExcludingBiogenic\": \"5\"")),
+                      a_tonne) == Codes{"total-not-its-terms"});
     CHECK(problems_of(with(R"({"specVersion": "2.1.0", "pcf": {"declaredUnit": "kilogram"}})"),
                       a_tonne)
               .at(0) == "property-missing");
@@ -237,4 +238,56 @@ TEST_CASE("footprints that make no factor are refused", "[tables][declaration][b
     CHECK(problems_of(elsewhere, a_tonne).at(0) == "missing-file");
     elsewhere.own = "  pulp: {kind: fibre, factor_from: [a.json, b.json]}\n";
     CHECK(problems_of(elsewhere, a_tonne).at(0) == "not-text");
+}
+
+TEST_CASE("indirect land-use change is in no line of a factor, whether a total holds it or not",
+          "[tables][declaration]") {
+    for (const char* total : {"1", "3"}) {  // the edition leaves it open: 1, or 1 + 2
+        const std::string figures = fmt::format(
+            R"("fossilGhgEmissions": "1", "iLucGhgEmissions": "2", "pCfExcludingBiogenic": "{}")",
+            total);
+        const Answers answers(with(version_2("kilogram", "1", figures)), {{"x", "pulp: 1 kg"}});
+        CHECK_THAT(answers.of("x"), equals(1.0));
+        CHECK(answers.study.model->tables.find("own.pulp").at(0)->supplier.not_carried ==
+              "indirect land-use change (2)");
+    }
+}
+
+TEST_CASE("ratings and water come along, what has no place in a factor is said",
+          "[tables][declaration]") {
+    std::string file = version_3("kilogram", "1", pulp_figures + R"(,
+    "dqi": {"technologicalDQR": "1.8", "geographicalDQR": "2.1", "temporalDQR": "1"},
+    "landCarbonLeakage": "0.5")");
+    file.insert(file.find("  \"pcf\""), R"(  "comment": "At least, since some factors are silent.",
+  "extensions": [{"specVersion": "2.0.0", "dataSchema": "https://pulp.example/water.json", "data":
+    {"waterWithdrawn_m3": "0.031", "waterConsumed_m3": "0.004", "atLeast": ["waterConsumed_m3"]}}],
+)");
+    const Answers answers(with(file), a_tonne);
+    CHECK_THAT(answers.of("x", "water_withdrawn"), equals(31.0));
+    CHECK_THAT(answers.of("x", "water_consumed"), equals(4.0));
+    const SupplierFootprint& supplier =
+        answers.study.model->tables.find("own.pulp").at(0)->supplier;
+    CHECK(supplier.ratings == std::vector<double>{1.8, 2.1, 1.0});
+    CHECK(supplier.not_carried ==
+          "that its water is at least so much; indirect land-use change (0.5); that some of its "
+          "lines are at least so much, as its comment says");
+    // water with its region is the table's to say
+    CHECK_THAT(Answers(with(file, ", water: {withdrawn: 1 L, consumed: 1 L}"), a_tonne)
+                   .of("x", "water_withdrawn"),
+               equals(1.0));
+}
+
+TEST_CASE("decimals of any length: the total is the sum of its terms, digit for digit",
+          "[tables][declaration]") {
+    // a third of 0.022 to thirty places; 30 digits before the point; one more digit is off
+    constexpr std::string_view figures = R"json("pcfExcludingBiogenicUptake": "{}",
+    "pcfIncludingBiogenicUptake": "{}", "fossilGhgEmissions": "{}")json";
+    const auto file = [&](const std::string& total, const std::string& fossil) {
+        return version_3("kilogram", "1", fmt::format(figures, total, total, fossil));
+    };
+    const std::string third = "0.007333333333333333333333333333",
+                      large = std::string(30, '9') + "." + std::string(30, '1');
+    CHECK(problems_of(with(file(third, third)), a_tonne).empty());
+    CHECK(problems_of(with(file(large, large)), a_tonne).empty());
+    CHECK(problems_of(with(file(large, "1" + large)), a_tonne) == std::vector<std::string>{"V-12"});
 }
