@@ -172,6 +172,9 @@ private:
             wrong(name, "V-05",
                   fmt::format("{} kg of product in {} kg", mass->text(), amount->text()),
                   "for kilogram the two are equal");
+        if (unit == "kilogram" && !(*amount == whole(1)))
+            doubt("declaredUnitAmount", "V-05", fmt::format("declared for {} kg", amount->text()),
+                  "1 for what is sold by mass: the declared amount is not that of a delivery");
         if (unit == "piece" && mass->sign() <= 0)
             wrong(name, "V-05", "a piece without mass",
                   "the mass of the pieces, without packaging");
@@ -318,7 +321,9 @@ private:
                   most_left_out_ == most_left_out_v3
                       ? "the Methodology's third edition allows 3 % in all, the second 5 %"
                       : fmt::format("the rules in use allow {:g} % in all", most_left_out_));
-        if (share->sign() > 0 && pcf_text("exemptedEmissionsDescription").empty())
+        if (share->sign() > 0 &&
+            pcf_text("exemptedEmissionsDescription").find_first_not_of(" \t\r\n") ==
+                std::string::npos)
             doubt("exemptedEmissionsDescription", "V-17", "no reason for what is left out", {});
     }
 

@@ -44,15 +44,13 @@ Problem history_problem(Severity severity, const Declared& one, std::string_view
             fmt::format("{}/{}: {}", one.pointer, property, message), std::move(hint), {}};
 }
 
+/// Which of two states of one footprint is the later no file says: a change of status may be the
+/// one that is allowed.
 void compare_same_id(const Declared& earlier, const Declared& later, std::vector<Problem>& out) {
     if (fixed_part(*earlier.root) != fixed_part(*later.root)) {
         out.push_back(history_problem(Severity::error, later, "id",
                                       "two different footprints have this id",
                                       "a change makes a new footprint with an id of its own"));
-    } else if (earlier.text("status") == "Deprecated" && later.text("status") == "Active") {
-        out.push_back(history_problem(Severity::error, later, "status",
-                                      "what was deprecated is active again",
-                                      "a deprecated footprint never changes"));
     }
 }
 
@@ -62,6 +60,12 @@ void compare_with_predecessor(const Declared& earlier, const Declared& later,
         out.push_back(history_problem(Severity::finding, earlier, "status",
                                       "active, although another footprint replaces it",
                                       "Deprecated"));
+    const auto made_before = instant_from(earlier.text("created")),
+               made = instant_from(later.text("created"));
+    if (made_before && made && *made < *made_before)
+        out.push_back(history_problem(Severity::error, later, "created",
+                                      "made before the footprint that it replaces",
+                                      "a successor is made later than what it replaces"));
     const auto before = earlier.number("pcf/pcfExcludingBiogenicUptake"),
                now = later.number("pcf/pcfExcludingBiogenicUptake"),
                amount_before = earlier.number("pcf/declaredUnitAmount"),
@@ -81,6 +85,28 @@ void compare_with_predecessor(const Declared& earlier, const Declared& later,
         "10 % or more: the earlier one may no longer be used, and the comment says what changed"));
 }
 
+/// Whether a footprint names another as one that it replaces.
+bool replaces(const Declared& later, const Declared& earlier) {
+    const YamlValue* before = later.find("precedingPfIds");
+    return before != nullptr && before->is_list() && !earlier.text("id").empty() &&
+           std::ranges::any_of(before->items, [&](const YamlValue& id) {
+               return id.is_scalar() && is_same_uuid(id.text, earlier.text("id"));
+           });
+}
+
+/// Whether a footprint replaces itself over others, of which each replaces the next.
+bool is_in_circle(std::span<const Declared> all, std::size_t start) {
+    std::vector<std::size_t> reached{start};
+    for (std::size_t i = 0; i < reached.size(); ++i) {
+        for (std::size_t k = 0; k < all.size(); ++k) {
+            if (k == reached[i] || !replaces(all[reached[i]], all[k])) continue;
+            if (k == start) return true;
+            if (std::ranges::find(reached, k) == reached.end()) reached.push_back(k);
+        }
+    }
+    return false;
+}
+
 }  // namespace
 
 std::vector<Problem> check_history(std::span<const Declared> all) {
@@ -90,12 +116,15 @@ std::vector<Problem> check_history(std::span<const Declared> all) {
             if (i == k || all[i].text("id").empty()) continue;
             if (i < k && is_same_uuid(all[i].text("id"), all[k].text("id")))
                 compare_same_id(all[i], all[k], out);
-            const YamlValue* before = all[k].find("precedingPfIds");
-            if (before == nullptr || !before->is_list()) continue;
-            const bool named = std::ranges::any_of(before->items, [&](const YamlValue& id) {
-                return id.is_scalar() && is_same_uuid(id.text, all[i].text("id"));
-            });
-            if (named) compare_with_predecessor(all[i], all[k], out);
+            if (replaces(all[k], all[i])) compare_with_predecessor(all[i], all[k], out);
+        }
+        if (is_in_circle(all, i)) {
+            Problem circle = history_problem(Severity::error, all[i], "precedingPfIds",
+                                             "it replaces itself, over others that replace each "
+                                             "other",
+                                             "the ids of earlier footprints only");
+            circle.code = "V-11";
+            out.push_back(std::move(circle));
         }
     }
     return out;

@@ -59,12 +59,16 @@ public:
             check_one(value.items[i], row, fmt::format("{}/{}", at, i));
             for (std::size_t k = 0; k < i; ++k) {
                 if (value.items[i].is_scalar() && value.items[k].is_scalar() &&
-                    value.items[i].text == value.items[k].text)
+                    is_same(value.items[i].text, value.items[k].text, row.form))
                     say(Severity::error, value.items[i].place, "property-list",
                         fmt::format("{}/{}: {} stands there twice", at, i, value.items[i].text),
                         "list each once");
             }
         }
+    }
+
+    static bool is_same(const std::string& a, const std::string& b, Form form) {
+        return form == Form::uuid ? is_same_uuid(a, b) : a == b;
     }
 
     void check_one(const YamlValue& value, const PropertyRow& row, const std::string& at) {
@@ -142,7 +146,13 @@ public:
         if (!number)
             return wrong_form(value, at,
                               "a decimal: digits, a point between digits, no exponent, no spaces");
+        // a minus is no form of what is not negative, nor a plus of what is not positive, even of 0
+        const bool signed_otherwise = form == Form::not_positive
+                                          ? value.text.starts_with('+')
+                                          : form != Form::number && value.text.starts_with('-');
         const int sign = number->sign();
+        if (sign == 0 && signed_otherwise && form != Form::positive)
+            return wrong_form(value, at, "a decimal of that form: \"0\" has no sign here");
         const bool fits = form == Form::number || (form == Form::positive && sign > 0) ||
                           (form == Form::not_negative && sign >= 0) ||
                           (form == Form::not_positive && sign <= 0);

@@ -1,11 +1,14 @@
 """What declarations say of the studies behind them, against hand arithmetic on the invented figures of own_study.py."""
 import copy
+import json
 import unittest
 from decimal import Decimal
 
 import support
 from own_study import OWN, PULP, OwnCase, without_fossil
-from support import deckle
+from support import HERE, deckle
+
+EXAMPLE = json.loads((HERE / "footprint_example.json").read_text("utf-8"))
 
 
 class Core(OwnCase):
@@ -199,6 +202,41 @@ class Ratings(OwnCase):
                        "data_quality: {time: 5}, reference_period: 2015-01-01 .. 2015-12-31",
                        "data_quality: {time: 1}, reference_period: 2024-01-01 .. 2024-12-31"):
             self.assertEqual(self.found(beside), [], beside)
+
+
+class CheckedFiles(OwnCase):
+    def problems(self, *footprints):
+        paths = [self.write(f"{i}.json", json.dumps(one)) for i, one in enumerate(footprints)]
+        return sorted((p["code"], p["severity"]) for p in deckle("disclose", "--check", *paths, "--format", "json").json()["problems"])
+
+    def example(self, pcf=(), **more):
+        one = copy.deepcopy(EXAMPLE)
+        one["pcf"].update(pcf)
+        one.update(more)
+        return one
+
+    def test_forms_and_lists(self):
+        twice = [EXAMPLE["precedingPfIds"][0], EXAMPLE["precedingPfIds"][0].upper()]
+        for code, severity, one in (
+            ("property-form", "error", self.example({"aircraftGhgEmissions": "-0"})),
+            ("property-form", "error", self.example({"landManagementBiogenicCO2Removals": "+0"})),
+            ("property-list", "error", self.example(precedingPfIds=twice)),
+            ("V-17", "finding", self.example({"exemptedEmissionsDescription": "  "})),
+            ("V-05", "finding", self.example({"declaredUnitAmount": "1000", "productMassPerDeclaredUnit": "1000"})),
+        ):
+            self.assertEqual(self.problems(one), [(code, severity)])
+        self.assertEqual(self.problems(self.example({"aircraftGhgEmissions": "+0"})), [])  # a form of what is not negative
+
+    def test_what_files_say_of_each_other_goes_by_no_order(self):
+        old = self.example(status="Deprecated")
+        self.assertEqual(self.problems(old, EXAMPLE), self.problems(EXAMPLE, old))
+        other = self.example(id=EXAMPLE["precedingPfIds"][0], precedingPfIds=[EXAMPLE["id"]], status="Deprecated")
+        first = self.example(status="Deprecated")
+        self.assertEqual(self.problems(first, other), [("V-11", "error")] * 2)
+        late = self.example(id=EXAMPLE["precedingPfIds"][0], precedingPfIds=["00000000-0000-4000-8000-000000000000"],
+                            status="Deprecated", created="2027-02-10T00:00:00Z")
+        for pair in ((EXAMPLE, late), (late, EXAMPLE)):
+            self.assertEqual(self.problems(*pair), [("V-10", "error")])
 
 
 if __name__ == "__main__":
