@@ -160,7 +160,8 @@ private:
         for (const ClimateRow& row : climate_rows) {
             const YamlValue* value = pcf(row.property);
             if (value == nullptr || !value->is_scalar()) continue;
-            const bool taken_up = value->text.starts_with('-');
+            // a removal is stated below zero; any other line so is refused by the reader of factors
+            const bool taken_up = row.line == "removals" && value->text.starts_with('-');
             add(climate, std::string(row.line),
                 made_text(value->place, value->text.substr(taken_up ? 1 : 0) + " kg CO2e"));
         }
