@@ -17,6 +17,9 @@ namespace {
 
 constexpr std::string_view silent = "not stated";
 constexpr std::size_t most_significant = 15;
+constexpr const char* fossil_of_pulp =
+    "Fossil CO2 of the mill is what the company's own plants release; of pulp all fossil emissions "
+    "to its gate, in CO2e where its factor gives no single gases.";
 
 std::string figure(double value) { return format_significant(value); }
 std::string percent(double value) { return fmt::format("{:.1f}", value); }
@@ -524,10 +527,7 @@ private:
                      : fmt::format("{}", fmt::join(figures_.composition, ", "))) +
                 ".",
             "Fibre by how it was made, of the dry fibre that goes in: " + fibres() + ".",
-            "Fossil CO2 of the mill is what the company's own plants release; of "
-            "pulp all fossil emissions to its gate, in CO2e where its factor gives "
-            "no single gases.",
-            "Environmental management: " + said(declared_.text("management")),
+            fossil_of_pulp, "Environmental management: " + said(declared_.text("management")),
             "Origin of wood: " + said(declared_.text("wood"))};
     }
 
