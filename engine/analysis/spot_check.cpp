@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <tuple>
 
 #include "engine/analysis/rests_on.h"
@@ -216,6 +217,17 @@ std::optional<double> in_typed_unit(const Graph& graph, const Evaluation& at, co
     return at.value[input.node] * (into->apply(found.value) / typed.quantity->value);
 }
 
+/// "it lies from 0 to 1", "0 or above": an end that any number meets is not told.
+std::string bounds_words(const Bounds& bounds) {
+    const bool above = bounds.low > std::numeric_limits<double>::lowest(),
+               below = bounds.high < std::numeric_limits<double>::max();
+    if (above && below)
+        return fmt::format("it lies from {} to {}", shortest(bounds.low), shortest(bounds.high));
+    if (above && bounds.low == std::numeric_limits<double>::denorm_min()) return "above 0";
+    return above ? fmt::format("{} or above", shortest(bounds.low))
+                 : fmt::format("{} or below", shortest(bounds.high));
+}
+
 /// "12.5" is a number in the input's own unit; "12.5 kg" has one.
 double found_value(const Study& study, const Evaluation& at, const FoundValue& found,
                    const Input& input) {
@@ -233,8 +245,7 @@ double found_value(const Study& study, const Evaluation& at, const FoundValue& f
                               Severity::error,
                               "outside-bounds",
                               fmt::format("{} cannot be {}", found.address, found.found),
-                              fmt::format("it lies from {} to {}", shortest(input.bounds.low),
-                                          shortest(input.bounds.high)),
+                              bounds_words(input.bounds),
                               {}}});
 }
 

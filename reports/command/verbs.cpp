@@ -112,8 +112,9 @@ constexpr std::array all_verbs{
             .purpose = "a study with its results in one archive that an auditor can check",
             .more = "Inputs, factor tables, the calculation graph, every result of today and of "
                     "all scenarios, the program's version and the SHA-256 of each, as a plain tar "
-                    "archive. The same study gives the same bytes, wherever it lies. Prints the "
-                    "digest of the seal.",
+                    "archive. The same study gives the same bytes wherever it lies, if all its "
+                    "files lie in its folder: of a table outside, its way from there is sealed "
+                    "too. Prints the digest of the seal.",
             .options = options::of_seal,
             .example = {"deckle seal \"$(deckle demonstration)\" -o demonstration.seal",
                         "seals the demonstration"},

@@ -249,6 +249,9 @@ Seal open_seal(std::string_view bytes) {
         }
     }
     if (!manifest) refuse_seal("not-a-seal", "the archive has no manifest.json");
+    if (seal_bytes(seal) != bytes)
+        refuse_seal("not-a-seal",
+                    "the entries of the archive stand in another order than a seal's");
     read_manifest(seal);
     return seal;
 }

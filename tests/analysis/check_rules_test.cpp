@@ -101,7 +101,7 @@ TEST_CASE("exemption-without-rules: nothing says how much may be left out", "[an
 TEST_CASE("exemption-not-added-up: CO2e per something that no product has results per",
           "[analysis][check]") {
     const std::string rules = "rules: {id: own, version: \"1\", cut_off: 3 %}\n";
-    const StudyFiles study = with_study(rules + two_exemptions + "1 kg CO2e/pallet}");
+    const StudyFiles study = with_study(rules + two_exemptions + "1 kg CO2e/GJ}");
     CHECK(has(study.only("exemption-not-added-up").message, "cannot be added up"));
     CHECK(study.findings("exemption-without-rules").empty());
 }

@@ -225,6 +225,21 @@ class Verified(Sealed):
                 path = self.write("big.seal", info.tobuf(tarfile.USTAR_FORMAT) + bytes(2048))
                 self.assert_refused(deckle("verify", path), "[too-large]")
 
+    def test_entries_in_another_order(self):
+        """The second entry, whole with its head, behind the last."""
+        whole = self.seal().read_bytes()
+        with tarfile.open(fileobj=io.BytesIO(whole)) as tar:
+            first, second, *rest = tar.getmembers()
+            after = rest[0].offset
+            end = rest[-1].offset_data + -(-rest[-1].size // 512) * 512
+        moved = whole[:second.offset] + whole[after:end] + whole[second.offset:after] + whole[end:]
+        self.assertEqual(len(moved), len(whole))
+        outcome = deckle("verify", self.write("moved.seal", moved))
+        self.assertIn(outcome.status, (1, 2))
+        front = whole[first.offset:second.offset]
+        last = whole[second.offset:end] + front + whole[end:]
+        self.assert_refused(deckle("verify", self.write("last.seal", last)), "[not-a-seal]", "another order")
+
     def test_packed_again_by_another_program(self):
         with tarfile.open(self.seal()) as tar:
             entries = [(n, tarfile.REGTYPE, tar.extractfile(n).read()) for n in tar.getnames()]
