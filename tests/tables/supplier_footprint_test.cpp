@@ -230,8 +230,8 @@ TEST_CASE("footprints that make no factor are refused", "[tables][declaration][b
                                      "\"fossilGhgEmissions\": \"1\", \"iLucGhgEmissions\": \"2\", "
                                      "\"pCfExcludingBiogenic\": \"5\"")),
                       a_tonne) == Codes{"total-not-its-terms"});
-    CHECK(problems_of(with(version_2("kilogram", "1", "\"fossilGhgEmissions\": \"-1\"")), a_tonne) ==
-          Codes{"negative-amount"});
+    CHECK(problems_of(with(version_2("kilogram", "1", "\"fossilGhgEmissions\": \"-1\"")),
+                      a_tonne) == Codes{"negative-amount"});
     CHECK(problems_of(with(R"({"specVersion": "2.1.0", "pcf": {"declaredUnit": "kilogram"}})"),
                       a_tonne)
               .at(0) == "property-missing");
