@@ -433,8 +433,8 @@ private:
                 add(figures_.sets, place_id(one) + "_100");
         }
         if (figures_.sets.empty()) figures_.sets = {own};
-        std::ranges::stable_partition(figures_.sets,
-                                      [&](const std::string& set) { return set == own; });
+        std::stable_partition(figures_.sets.begin(), figures_.sets.end(),
+                              [&](const std::string& set) { return set == own; });
         for (const std::string& set : figures_.sets) {
             const std::string report = report_of(set);
             if (report.empty()) {

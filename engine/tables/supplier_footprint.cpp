@@ -51,8 +51,8 @@ constexpr std::array beside_rows{
     BesideRow{"fossilCarbonContent", "the fossil carbon that it holds"},
     BesideRow{"outboundLogisticsGhgEmissions", "freight to its customer"}};
 
-constexpr std::array<std::string_view, 3> ratings{"dqi/technologicalDQR", "dqi/geographicalDQR",
-                                                  "dqi/temporalDQR"};
+constexpr std::array<std::string_view, 3> rating_properties{
+    "dqi/technologicalDQR", "dqi/geographicalDQR", "dqi/temporalDQR"};
 
 /// Water of an extension by reports/water.schema.json, as a factor states it.
 struct WaterRow {
@@ -284,7 +284,7 @@ private:
     /// Of all three criteria or none; the second edition rated on another scale.
     void add_ratings(YamlValue& supplier) const {
         YamlValue list = made_empty(from_.root->place, YamlValue::Kind::list);
-        for (const std::string_view rating : ratings) {
+        for (const std::string_view rating : rating_properties) {
             const YamlValue* value = pcf(rating);
             if (value == nullptr || !value->is_scalar()) return;
             list.items.push_back(made_text(value->place, value->text));
