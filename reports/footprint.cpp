@@ -7,6 +7,7 @@
 #include <tuple>
 
 #include "engine/analysis/asked.h"
+#include "engine/study/coverage.h"
 #include "engine/study/model.h"
 #include "engine/text/nearest.h"
 #include "reports/inert.h"
@@ -183,9 +184,10 @@ void sort_coverage(const Study& study, std::vector<CoverageNote>& notes) {
 }
 
 void collect_coverage(Footprint& footprint) {
+    CoverageGaps gaps(*footprint.study);
     for (const FootprintResult& one : footprint.results) {
         if (one.result->coverage == Coverage::complete) continue;
-        for (Uncovered& gap : uncovered(*footprint.study, *one.result)) {
+        for (Uncovered& gap : gaps.of(*one.result)) {
             add_coverage(footprint.coverage, {footprint.study->indicators[gap.indicator].id,
                                               gap.subject, std::move(gap.uses), gap.line_only});
         }

@@ -7,7 +7,6 @@
 #include "engine/tables/factor_lines.h"
 
 namespace deckle {
-namespace {
 
 /// What is bought of fibre below a node, and whether a process brings anything itself.
 struct FibreReach {
@@ -15,6 +14,8 @@ struct FibreReach {
         0;  ///< a bit for each line asked of fibre that some of it does not state
     bool own = false;
 };
+
+namespace {
 
 void join(FibreReach& into, const FibreReach& from) {
     into.silent |= from.silent;
@@ -72,6 +73,8 @@ void join_upwards(const Graph& graph, std::vector<Value>& values, Take take) {
     }
 }
 
+}  // namespace
+
 /// Optional lines, asked of fibre and of the mill as soon as anything states them.
 class AskedLines {
 public:
@@ -81,47 +84,57 @@ public:
         }
     }
 
-    [[nodiscard]] std::vector<FibreReach> reach() const {
-        std::vector<FibreReach> reach(study_.graph.size());
-        std::map<TextId, std::uint32_t> silent;
-        join_upwards(study_.graph, reach, [&](FibreReach& here, const Tag& tag, NodeId) {
-            if (tag.factor == 0) {
-                here.own = true;
-                return;
-            }
-            const auto [found, is_new] = silent.try_emplace(tag.factor, 0U);
-            if (is_new) found->second = silent_lines(tag.factor);
-            here.silent |= found->second;
-        });
-        return reach;
+    /// The fibre below a node does not state a line that is asked of it.
+    [[nodiscard]] bool is_fibre_silent(NodeId node, const Indicator& indicator) {
+        return is_among(reach(node).silent, indicator);
     }
 
-    [[nodiscard]] bool is_among(std::uint32_t silent, const Indicator& indicator) const {
-        for (std::size_t i = 0; i < lines_.size(); ++i) {
-            if (lines_[i] == &indicator) return (silent >> i & 1U) != 0;
-        }
-        return false;
-    }
+    /// A process below a node brings something itself.
+    [[nodiscard]] bool is_own(NodeId node) { return reach(node).own; }
 
-    /// The fibre of a factor does not state a line that is asked of it.
-    [[nodiscard]] bool is_silent(TextId factor, const Indicator& indicator) const {
-        const auto found = study_.model->tables.find(study_.graph.text_of(factor));
-        return found.size() == 1 && found[0]->kind != nullptr &&
-               found[0]->kind->family == Family::fibre && !states_line(*found[0], indicator);
+    /// The fibre of a factor does not state it.
+    [[nodiscard]] bool is_silent(TextId factor, const Indicator& indicator) {
+        return is_among(silent_lines(factor), indicator);
     }
 
 private:
-    [[nodiscard]] std::uint32_t silent_lines(TextId factor) const {
-        std::uint32_t bits = 0;
-        for (std::size_t i = 0; i < lines_.size(); ++i) {
-            if (is_silent(factor, *lines_[i])) bits |= 1U << i;
+    /// Of all nodes at once, for the first that is asked for.
+    const FibreReach& reach(NodeId node) {
+        if (reach_.empty()) {
+            reach_.resize(study_.graph.size());
+            join_upwards(study_.graph, reach_, [&](FibreReach& here, const Tag& tag, NodeId) {
+                if (tag.factor == 0) here.own = true;
+                else here.silent |= silent_lines(tag.factor);
+            });
         }
-        return bits;
+        return reach_[node];
+    }
+
+    [[nodiscard]] bool is_among(std::uint32_t silent, const Indicator& indicator) const {
+        const auto found = std::ranges::find(lines_, &indicator);
+        return found != lines_.end() && (silent >> (found - lines_.begin()) & 1U) != 0;
+    }
+
+    std::uint32_t silent_lines(TextId factor) {
+        const auto [known, is_new] = silent_.try_emplace(factor, 0U);
+        if (!is_new) return known->second;
+        const auto found = study_.model->tables.find(study_.graph.text_of(factor));
+        if (found.size() != 1 || found[0]->kind == nullptr ||
+            found[0]->kind->family != Family::fibre)
+            return 0;
+        for (std::size_t i = 0; i < lines_.size(); ++i) {
+            if (!states_line(*found[0], *lines_[i])) known->second |= 1U << i;
+        }
+        return known->second;
     }
 
     const Study& study_;
     std::vector<const Indicator*> lines_;
+    std::vector<FibreReach> reach_;
+    std::map<TextId, std::uint32_t> silent_;
 };
+
+namespace {
 
 /// All fibre behind a result stands behind its fibre line.
 const Result* fibre_of(const Study& study, const Result& result) {
@@ -131,17 +144,15 @@ const Result* fibre_of(const Study& study, const Result& result) {
 /// Where anything states an optional line, whoever is asked for it and does not makes it "at
 /// least".
 void settle_asked_lines(Study& study) {
-    const AskedLines asked(study);
-    const auto below = asked.reach();
+    AskedLines asked(study);
     for (Result& result : study.results) {
         const Indicator& indicator = study.indicators[result.indicator];
         if (indicator.asked_of == AskedOf::nobody || result.coverage != Coverage::complete)
             continue;
         const Result* fibre = fibre_of(study, result);
-        const bool fibre_silent =
-            fibre != nullptr && asked.is_among(below[fibre->node].silent, indicator);
+        const bool fibre_silent = fibre != nullptr && asked.is_fibre_silent(fibre->node, indicator);
         const bool mill_silent =
-            indicator.asked_of == AskedOf::fibre_and_mill && !below[result.node].own;
+            indicator.asked_of == AskedOf::fibre_and_mill && !asked.is_own(result.node);
         if (fibre_silent || mill_silent) result.coverage = Coverage::at_least;
     }
 }
@@ -149,32 +160,6 @@ void settle_asked_lines(Study& study) {
 void add_use(const Graph& graph, const Tag& tag, std::vector<std::string>& uses) {
     std::string use = graph.text_of(tag.process) + ": " + graph.text_of(tag.use);
     if (std::ranges::find(uses, use) == uses.end()) uses.push_back(std::move(use));
-}
-
-/// Who is asked for an optional line and does not state it.
-std::vector<Uncovered> who_is_silent(const Study& study, const Result& result) {
-    const Indicator& indicator = study.indicators[result.indicator];
-    std::vector<Uncovered> list;
-    if (indicator.asked_of == AskedOf::nobody || result.coverage == Coverage::complete) return list;
-    const AskedLines asked(study);
-    const auto reach = asked.reach();
-    if (indicator.asked_of == AskedOf::fibre_and_mill && !reach[result.node].own)
-        list.push_back({result.indicator, std::string(the_mill), {}, false});
-    const Result* fibre = fibre_of(study, result);
-    if (fibre == nullptr) return list;
-    const NodeId wanted[] = {fibre->node};
-    const auto below = study.graph.ancestors(wanted);
-    std::map<TextId, std::vector<std::string>> uses;
-    for (NodeId node = 0; node < study.graph.size(); ++node) {
-        if (below[node] == 0) continue;
-        for (const Tag& tag : study.graph.tags(node)) {
-            if (tag.is_burden() && tag.factor != 0 && asked.is_silent(tag.factor, indicator))
-                add_use(study.graph, tag, uses[tag.factor]);
-        }
-    }
-    for (auto& [factor, by] : uses)
-        list.push_back({result.indicator, study.graph.text_of(factor), std::move(by), false});
-    return list;
 }
 
 std::vector<std::uint8_t> marked_nodes(const Graph& graph) {
@@ -220,27 +205,28 @@ void settle_coverage(Study& study) {
     settle_asked_lines(study);
 }
 
-std::vector<Uncovered> uncovered(const Study& study, const Result& result) {
-    const Graph& graph = study.graph;
+/// What lacks a line that is expected of it.
+std::vector<Uncovered> CoverageGaps::marked(const Result& result) const {
+    const Graph& graph = study_.graph;
     const NodeId wanted[] = {result.node};
     const auto below = graph.ancestors(wanted);
-    const auto lines = lines_of(study, result.indicator);  // a loop's node joins other lines too
-    const bool derived = study.indicators[result.indicator].kind == IndicatorKind::derived;
+    const auto lines = lines_of(study_, result.indicator);  // a loop's node joins other lines too
+    const bool derived = study_.indicators[result.indicator].kind == IndicatorKind::derived;
     std::vector<Uncovered> list;
     std::map<NodeId, std::size_t> index_of;
     for (const NotCovered& mark : graph.not_covered()) {
         if (below[mark.node] == 0 || (derived && mark.line_only)) continue;
         if (std::ranges::find(lines, graph.text_of(mark.indicator)) == lines.end()) continue;
-        const auto line = std::ranges::find_if(study.indicators, [&](const Indicator& i) {
+        const auto line = std::ranges::find_if(study_.indicators, [&](const Indicator& i) {
             return i.id == graph.text_of(mark.indicator);
         });
         index_of[mark.node] = list.size();
-        list.push_back({static_cast<IndicatorId>(line - study.indicators.begin()),
+        list.push_back({static_cast<IndicatorId>(line - study_.indicators.begin()),
                         graph.text_of(mark.subject),
                         {},
                         mark.line_only});
     }
-    if (list.empty()) return who_is_silent(study, result);
+    if (list.empty()) return list;
     for (NodeId node = 0; node < graph.size(); ++node) {
         if (below[node] == 0) continue;
         const auto tags = graph.tags(node);
@@ -251,6 +237,43 @@ std::vector<Uncovered> uncovered(const Study& study, const Result& result) {
     }
     std::ranges::stable_sort(list, {}, [](const Uncovered& u) { return u.line_only; });
     return list;
+}
+
+/// Who is asked for an optional line and does not state it.
+std::vector<Uncovered> CoverageGaps::silent(const Result& result) {
+    const Indicator& indicator = study_.indicators[result.indicator];
+    std::vector<Uncovered> list;
+    if (indicator.asked_of == AskedOf::nobody || result.coverage == Coverage::complete) return list;
+    if (indicator.asked_of == AskedOf::fibre_and_mill && !asked_->is_own(result.node))
+        list.push_back({result.indicator, std::string(the_mill), {}, false});
+    const Result* fibre = fibre_of(study_, result);
+    if (fibre == nullptr || !asked_->is_fibre_silent(fibre->node, indicator)) return list;
+    const NodeId wanted[] = {fibre->node};
+    const auto below = study_.graph.ancestors(wanted);
+    std::map<TextId, std::vector<std::string>> uses;
+    for (NodeId node = 0; node < study_.graph.size(); ++node) {
+        if (below[node] == 0) continue;
+        for (const Tag& tag : study_.graph.tags(node)) {
+            if (tag.is_burden() && tag.factor != 0 && asked_->is_silent(tag.factor, indicator))
+                add_use(study_.graph, tag, uses[tag.factor]);
+        }
+    }
+    for (auto& [factor, by] : uses)
+        list.push_back({result.indicator, study_.graph.text_of(factor), std::move(by), false});
+    return list;
+}
+
+CoverageGaps::CoverageGaps(const Study& study)
+    : study_(study), asked_(std::make_unique<AskedLines>(study)) {}
+CoverageGaps::~CoverageGaps() = default;
+
+std::vector<Uncovered> CoverageGaps::of(const Result& result) {
+    std::vector<Uncovered> list = marked(result);
+    return list.empty() ? silent(result) : list;
+}
+
+std::vector<Uncovered> uncovered(const Study& study, const Result& result) {
+    return CoverageGaps(study).of(result);
 }
 
 }  // namespace deckle

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <string_view>
 #include <vector>
 
@@ -30,5 +31,25 @@ inline constexpr std::string_view the_mill = "the mill";
 /// Writes to every result of a study what it rests on. An optional line (indicator.h, AskedOf) that
 /// anything states is asked of all fibre behind the result, a discharge of the mill too.
 void settle_coverage(Study& study);
+
+class AskedLines;  ///< optional lines and who is asked for them (coverage.cpp)
+
+/// What is not covered in results of a study: for many of them, what they share is sought once.
+class CoverageGaps {
+public:
+    explicit CoverageGaps(const Study& study);
+    ~CoverageGaps();
+    CoverageGaps(const CoverageGaps&) = delete;
+    CoverageGaps& operator=(const CoverageGaps&) = delete;
+    /// Worst first.
+    [[nodiscard]] std::vector<Uncovered> of(const Result& result);
+
+private:
+    [[nodiscard]] std::vector<Uncovered> marked(const Result& result) const;
+    [[nodiscard]] std::vector<Uncovered> silent(const Result& result);
+
+    const Study& study_;
+    std::unique_ptr<AskedLines> asked_;
+};
 
 }  // namespace deckle
