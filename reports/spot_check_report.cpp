@@ -90,6 +90,20 @@ std::string deviation_rows(const Deviations& one, const Style& style) {
     return table_text(table, style);
 }
 
+/// What the rows leave open.
+std::string row_notes(const Deviations& one, const Style& style) {
+    std::string text;
+    if (one.blank > 0)
+        text += paragraph(fmt::format("{} of {} rows are blank under found: they count as found as "
+                                      "typed.",
+                                      one.blank, one.blank + one.rows.size()),
+                          0, 2, style);
+    for (const std::string& since : one.typed_since)
+        text +=
+            paragraph("Typed otherwise since the sample was drawn: " + inert(since), 0, 2, style);
+    return text;
+}
+
 Json spot_json(const Spot& spot, const Study& study) {
     const auto text = [](const std::string& word) {
         return word.empty() ? Json(nullptr) : Json(word);
@@ -165,6 +179,9 @@ std::string spot_check_csv(const SpotCheck& check, const Study& study) {
 }
 
 std::string deviations_text(const std::vector<Deviations>& all, const Style& style) {
+    const bool none =
+        std::ranges::all_of(all, [](const Deviations& one) { return one.rows.empty(); });
+    if (none) return "Nothing was filled in under found.\n";
     std::string text;
     for (const Deviations& one : all) {
         text += (text.empty() ? "" : "\n") +
@@ -176,8 +193,9 @@ std::string deviations_text(const std::vector<Deviations>& all, const Style& sty
             text += fmt::format(
                 "{} the limit of {} %{}\n", one.above_limit() ? "finding: above" : "Within",
                 shortest(100.0 * *one.limit), one.above_limit() ? " [above-limit]" : "");
+        text += row_notes(one, style);
     }
-    return text.empty() ? std::string("Nothing was filled in under found.\n") : text;
+    return text;
 }
 
 std::string deviations_json(const std::vector<Deviations>& all, const Study& study,
@@ -199,6 +217,8 @@ std::string deviations_json(const std::vector<Deviations>& all, const Study& stu
                                    {"with_sign", one.with_sign},
                                    {"without_sign", one.without_sign},
                                    {"together", one.together},
+                                   {"blank", one.blank},
+                                   {"typed_since", one.typed_since},
                                    {"limit", one.limit ? Json(*one.limit) : Json(nullptr)},
                                    {"above_limit", one.above_limit()}});
     }

@@ -267,8 +267,10 @@ void check_rows(const Study& study, const Evaluation& at, const std::vector<Foun
     Problems problems;
     for (const FoundValue& row : found) {
         (void)at_row(row, problems, [&] { return asked_result(study, row.result).node; });
-        (void)at_row(row, problems,
-                     [&] { return found_value(study, at, row, asked_input(study, row.address)); });
+        (void)at_row(row, problems, [&] {
+            const Input& input = asked_input(study, row.address);
+            return row.found.empty() ? input.value : found_value(study, at, row, input);
+        });
     }
     problems.throw_if_any();
 }
@@ -287,6 +289,13 @@ Deviations deviations_of(const Study& study, const Evaluation& at, const std::st
     for (const FoundValue& one : found) {
         if (one.result != result) continue;
         const Input& input = asked_input(study, one.address);
+        const std::string& typed = study.graph.text_of(input.typed);
+        if (!one.typed.empty() && one.typed != typed)
+            all.typed_since.push_back(fmt::format("{}: {}, now {}", one.address, one.typed, typed));
+        if (one.found.empty()) {
+            ++all.blank;
+            continue;
+        }
         Deviation row{one.address, study.graph.text_of(study.graph.unit(input.node)),
                       at.value[input.node], found_value(study, at, one, input)};
         together.changes.push_back({input.node, row.found});
@@ -374,6 +383,8 @@ std::vector<FoundValue> read_found(const Files& files, std::uint32_t file, Probl
     const std::size_t result = column_of(rows[0], "result", problems);
     const std::size_t address = column_of(rows[0], "address", problems);
     const std::size_t found = column_of(rows[0], "found", problems);
+    const auto typed = static_cast<std::size_t>(
+        std::ranges::find(rows[0], "typed", &CsvCell::text) - rows[0].begin());
     if (!problems.empty()) return list;
     for (std::size_t r = 1; r < rows.size(); ++r) {
         const auto& row = rows[r];
@@ -381,8 +392,9 @@ std::vector<FoundValue> read_found(const Files& files, std::uint32_t file, Probl
             problems.add(row[0].place, "csv-columns",
                          fmt::format("{} cells, and the head has {}", row.size(), rows[0].size()),
                          "a comma inside a cell needs quotes around the cell");
-        } else if (!row[found].text.empty()) {
+        } else {
             list.push_back({plain_cell(row[result].text), plain_cell(row[address].text),
+                            typed < row.size() ? plain_cell(row[typed].text) : std::string(),
                             plain_cell(row[found].text), row[found].place});
         }
     }

@@ -55,10 +55,12 @@ struct SpotCheck {
 /// Errors: those of asked_result.
 [[nodiscard]] SpotCheck spot_check(const Study& study, const Evaluation& at, SpotQuestion question);
 
-/// What a verifier found in place of an input.
+/// What a verifier found in place of an input: a row of a sample.
 struct FoundValue {
-    std::string result, address, found;  ///< found: with its unit, or a number in the input's
-    Place place;                         ///< of the cell
+    std::string result, address;
+    std::string typed;  ///< when the sample was drawn; "" where it does not say
+    std::string found;  ///< with its unit, or a number in the input's; "" for a blank
+    Place place;        ///< of the cell
 };
 
 struct Deviation {
@@ -74,12 +76,15 @@ struct Deviations {
     std::vector<Deviation> rows;                 ///< in the order of the file
     double with_sign = 0.0, without_sign = 0.0;  ///< sums of `moves`
     double together = 0.0;                       ///< all as found at once
-    std::optional<double> limit;                 ///< share of the result
+    std::size_t blank = 0;                       ///< rows that say nothing
+    /// Inputs that the study types otherwise than the sample: "ADDRESS: 1.01 ADt, now 1.03 ADt".
+    std::vector<std::string> typed_since;
+    std::optional<double> limit;  ///< share of the result
     /// One row, or a sum with or without sign, is above the limit.
     [[nodiscard]] bool above_limit() const noexcept;
 };
 
-/// All results that the rows name, each with its rows.
+/// All results that the rows name, each with its rows; a blank counts as found as typed.
 /// A quantity may also be in the unit that the input was typed in.
 /// Errors: InputError of asked_result and asked_value; unknown-input, outside-bounds: all of them,
 /// at the places of their rows.
@@ -87,7 +92,7 @@ struct Deviations {
                                                  const std::vector<FoundValue>& found,
                                                  std::optional<double> limit);
 
-/// The rows of a sample's CSV whose column "found" is filled; columns are known by their heads.
+/// The rows of a sample's CSV; columns are known by their heads.
 /// Errors: csv-head, csv-columns, csv-quote go to `problems`.
 [[nodiscard]] std::vector<FoundValue> read_found(const Files& files, std::uint32_t file,
                                                  Problems& problems);

@@ -183,6 +183,20 @@ class Found(CommandTest):
         missing = self.check(self.scratch / "none.csv")
         self.assertNotIn("relative to the study's folder", missing.err)
 
+    def test_blanks_and_what_was_typed_otherwise_since_are_told(self):
+        path = self.filled({"vorrelby.machine.uses.electricity": "910"})
+        rows = len(list(csv.DictReader(io.StringIO(path.read_text("utf-8")))))
+        report = valid(self.check(path, "--format", "json").json(), "deviations")["results"][0]
+        self.assertEqual((report["blank"], report["typed_since"]), (rows - 1, []))
+        self.assertIn(f"{rows - 1} of {rows} rows are blank under found", self.check(path).out)
+        self.assertNotIn("Typed otherwise", self.check(path).out)
+        since = self.scratch / "since"
+        shutil.copytree(SMALL, since)
+        text = (since / "mill.yaml").read_text("utf-8")
+        (since / "mill.yaml").write_text(text.replace("amount: 1.0 ADt", "amount: 1.02 ADt"), "utf-8")
+        out = deckle("check", since, "--found", path).out
+        self.assertIn("Typed otherwise since the sample was drawn: vorrelby.machine.uses.pulp: 1.0 ADt, now 1.02 ADt", out)
+
     def test_nothing_found(self):
         self.assertIn("Nothing was filled in", self.check(self.filled({})).out)
 
