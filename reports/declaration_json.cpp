@@ -360,21 +360,29 @@ void add_silence(const DeclaredFigures& figures, std::vector<Problem>& findings)
 
 void add_contradicted_ratings(const Study& study, const DeclaredFigures& figures,
                               std::vector<Problem>& findings) {
-    std::vector<const Factor*> seen;
+    std::vector<const Factor*> against;
+    std::string first;
     for (const DataRow& row : figures.rows) {
         const Factor* factor = factor_at(study, row.factor);
-        if (factor == nullptr || std::ranges::find(seen, factor) != seen.end()) continue;
-        seen.push_back(factor);
+        if (factor == nullptr || std::ranges::find(against, factor) != against.end()) continue;
         const auto found =
             contradicted_ratings(*factor, *study.model->disclosure, figures.period.end);
         if (found.empty()) continue;
-        findings.push_back({factor->place,
-                            Severity::finding,
-                            "rating-contradicted",
-                            fmt::format("{}: {}", factor->address(), fmt::join(found, "; ")),
-                            std::string(rating_hint),
-                            {figures.product->place}});
+        if (against.empty())
+            first = fmt::format("{} ({})", factor->address(), fmt::join(found, "; "));
+        against.push_back(factor);
     }
+    if (against.empty()) return;
+    const std::string more = against.size() == 1
+                                 ? std::string()
+                                 : fmt::format(" and {} more (deckle check)", against.size() - 1);
+    findings.push_back({figures.product->place,
+                        Severity::finding,
+                        "rating-contradicted",
+                        fmt::format("{}: ratings that something beside them contradicts, of {}{}",
+                                    figures.product->of, first, more),
+                        std::string(rating_hint),
+                        {against.front()->place}});
 }
 
 /// What customers should know of it stands in the comment too.

@@ -208,14 +208,20 @@ private:
         const auto& declared = check_.model.disclosure;
         const auto period = period_from(check_.model.period);
         if (!declared || !period) return;
-        for (const Factor* factor : those([&](const Factor& f) {
-                 return !contradicted_ratings(f, *declared, period->end).empty();
-             }))
-            check_.add({"rating-contradicted", factor->place,
-                        fmt::format(
-                            "{}: {}", factor->address(),
-                            fmt::join(contradicted_ratings(*factor, *declared, period->end), "; ")),
-                        std::string(rating_hint), check_.share_of(*factor)});
+        std::vector<std::string> names;
+        const auto against = those([&](const Factor& f) {
+            const auto found = contradicted_ratings(f, *declared, period->end);
+            if (!found.empty())
+                names.push_back(fmt::format("{} ({})", f.address(), fmt::join(found, "; ")));
+            return !found.empty();
+        });
+        if (against.empty()) return;
+        check_.add({"rating-contradicted", against.front()->place,
+                    fmt::format("{} with ratings that something beside them contradicts, {} % of "
+                                "climate: {}",
+                                counted(against.size(), "factor"), number(check_.share_of(against)),
+                                listed(names)),
+                    std::string(rating_hint), check_.share_of(against)});
     }
 
     void second_edition(const Factor& factor) {
