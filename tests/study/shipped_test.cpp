@@ -262,5 +262,5 @@ TEST_CASE("shipped studies: the reverse pass agrees with central differences",
             ++compared;
         }
     }
-    CHECK(compared > 140 / stride);
+    CHECK(compared * stride > 120);
 }
