@@ -36,7 +36,7 @@ public:
         std::vector<Measure> weights;
         for (const std::size_t index : members_) {
             const auto weight = weight_of(products_[index]);
-            if (!weight) return;  // reported
+            if (!weight || !weight->known()) return;  // reported
             weights.push_back(*weight);
         }
         share_by(weights);
