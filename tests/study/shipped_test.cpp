@@ -184,6 +184,7 @@ TEST_CASE(
     const Pair pair = GENERATE(Pair{" kWh/t", " MJ/t", 3.6}, Pair{" km", " m", 1000.0},
                                Pair{" g", " kg", 0.001}, Pair{" mm", " m", 0.001});
     const std::string folder = any_study();
+    if (test::one_in > 1 && folder == "demonstration" && pair.factor != 3.6) return;
     const Shipped& s = shipped(folder);
     std::size_t changed = 0;
     const auto values = rewritten(folder, [&](const std::string& text) {
