@@ -2,7 +2,6 @@
 import csv
 import io
 import json
-import shutil
 import unittest
 
 import jsonschema
@@ -87,32 +86,23 @@ class Figures(CommandTest):
 
 
 class Small(CommandTest):
-    def changed(self, file, old, new):
-        """The small study with one text in place of another."""
-        study = self.scratch / "study"
-        shutil.copytree(SMALL, study)
-        text = (study / file).read_text("utf-8")
-        self.assertEqual(text.count(old), 1, old)
-        (study / file).write_text(text.replace(old, new), "utf-8")
-        return study
-
     def test_a_study_without_prices_has_no_columns_of_cost(self):
         words = ("--scenario", "today", "--scenario", "electric_hood", "--product", "towel", "--equal", "t")
         self.assertIn("change of cost", deckle("compare", SMALL, *words).out)
-        text = deckle("compare", self.changed("study.yaml", "prices: list_2025\n", ""), *words).out
+        text = deckle("compare", self.changed_small("study.yaml", "prices: list_2025\n", ""), *words).out
         self.assertIn("change of climate", text)
         self.assertNotIn("change of cost", text)
         self.assertIn("The study has no prices", " ".join(text.split()))
 
     def test_rolls_of_one_diameter_and_other_widths_are_told_apart(self):
-        study = self.changed("products.yaml", "  towel_long:\n", "  wide:\n    like: towel\n    sheet: {length: 230 mm, width: 264 mm}\n  towel_long:\n")
+        study = self.changed_small("products.yaml", "  towel_long:\n", "  wide:\n    like: towel\n    sheet: {length: 230 mm, width: 264 mm}\n  towel_long:\n")
         text = deckle("compare", study, "--product", "towel", "--product", "wide", "--equal", "roll_diameter").out
         self.assertRegex(text, r"\nwide +115\.0 +230\.0 +264\.0 ")
         self.assertIn("differ in width and area", " ".join(text.split()))
 
     def test_a_length_has_its_unit_and_an_equivalent_its_title(self):
         line = "line: {machine: {of: towel, gross: 90 t/d, days: 345}}\nequivalents:\n  road: {title: way by car, of: climate, amount: 6 km/kg CO2e, source: handbook}\n"
-        study = self.changed("study.yaml", "exempted:", line + "exempted:")
+        study = self.changed_small("study.yaml", "exempted:", line + "exempted:")
         text = deckle("compare", study, "--product", "machine", "--equal", "day").out
         self.assertRegex(text, r"\n +way by car +more than\n +km +reference\n")
         makes = next(one for one in deckle("footprint", study, "--product", "machine", "--format", "json").json()["makes"] if one["what"] == "road" and one["per"] == "day")

@@ -215,18 +215,9 @@ class Text(CommandTest):
     def test_one_factor_for_both_views_is_said(self):
         self.assertIn("one factor stands for both", deckle("footprint", study_folder("worked_example")).out)
 
-    def changed(self, file, old, new):
-        """The small study with one text in place of another."""
-        study = self.scratch / "study"
-        shutil.copytree(SMALL, study)
-        text = (study / file).read_text("utf-8")
-        self.assertEqual(text.count(old), 1, old)
-        (study / file).write_text(text.replace(old, new), "utf-8")
-        return study
-
     def test_a_line_of_which_nothing_is_stated_is_no_zero(self):
         """A resin without water: a dash, in a table whose total is at least so much."""
-        study = self.changed("factors.yaml", ", water: {withdrawn: 40 L, consumed: 4 L, region: north}", "")
+        study = self.changed_small("factors.yaml", ", water: {withdrawn: 40 L, consumed: 4 L, region: north}", "")
         text = deckle("footprint", study, "--product", "sheet", "--by", "user", "--indicator", "climate",
                       "--indicator", "water_consumed").out
         self.assertRegex(text, r"resin +≥?[0-9.]+ +[0-9.]+ +– +–")
@@ -234,7 +225,7 @@ class Text(CommandTest):
 
     def test_water_that_passes_once_through_is_told_apart(self):
         """8 m3 of the 8 m3 from the river are for cooling, beside what others withdraw."""
-        study = self.changed("mill.yaml", "takes_in: {river: 8 m3,", "takes_in: {river: {amount: 8 m3, purpose: cooling},")
+        study = self.changed_small("mill.yaml", "takes_in: {river: 8 m3,", "takes_in: {river: {amount: 8 m3, purpose: cooling},")
         self.assertRegex(deckle("footprint", study, "--product", "sheet").out.replace("\n   ", ""),
                          r"Of the water withdrawn, taken for cooling: 8[0-9.]+ of [0-9.]+ m3 for a t of sheet")
 
@@ -246,7 +237,7 @@ class Text(CommandTest):
 
     def test_the_head_says_what_comes_with_a_tonne(self):
         self.assertIn("1000 kg of tissue with its core and packaging\n", deckle("footprint", SMALL).out)
-        study = self.changed("products.yaml", "    core: {outside: 40 mm, board: board, mass: 5 g, counts_as: product}\n", "")
+        study = self.changed_small("products.yaml", "    core: {outside: 40 mm, board: board, mass: 5 g, counts_as: product}\n", "")
         self.assertIn("1000 kg of tissue with its core and packaging where it has them\n", deckle("footprint", study).out)
 
     def test_uptake_that_nothing_states_is_not_covered(self):
@@ -257,7 +248,7 @@ class Text(CommandTest):
         self.assertEqual(coverage["climate_with_uptake"], "not_covered")
 
     def test_electricity_says_which_factor_stands_for_a_view(self):
-        study = self.changed("study.yaml", "  grid: {location: grid, residual: grid_residual}",
+        study = self.changed_small("study.yaml", "  grid: {location: grid, residual: grid_residual}",
                              "  grid: {location: grid_residual}")
         text = deckle("footprint", study).out.replace("\n    ", " ")
         self.assertIn("market-based figures are the headline", text)

@@ -96,6 +96,15 @@ class CommandTest(unittest.TestCase):
             (folder / path.name).write_text(changed, "utf-8")
         return folder
 
+    def changed_small(self, file, old, new):
+        """The small study with one text in place of another."""
+        study = self.scratch / "study"
+        shutil.copytree(HERE / "small_study", study)
+        text = (study / file).read_text("utf-8")
+        self.assertEqual(text.count(old), 1, old)
+        (study / file).write_text(text.replace(old, new), "utf-8")
+        return study
+
     def assert_done(self, outcome):
         self.assertEqual(outcome.status, 0, outcome.err)
         self.assertEqual(outcome.err, "")
