@@ -127,7 +127,7 @@ private:
     /// 4.35 ± 0.20 GJ: one unit for both; 0.35 ± 5 % of value: none.
     void read_half_width_before_unit(std::size_t sign) {
         read_half_width(sign);
-        if (!good()) return;
+        if (!good() || fails_percent_before_unit()) return;
         const UnitScan scan = scan_unit_here();
         if (!good()) return;
         if (is_percent(scan.unit) && scan.of == "value") return finish_relative(scan);
@@ -136,6 +136,19 @@ private:
         end_spread();
         at_ = scan.end;
         take_unit(scan);
+    }
+
+    /// 930 ± 5 % kWh/t
+    bool fails_percent_before_unit() {
+        const std::size_t sign = after_spaces(text_, at_), behind = after_spaces(text_, sign + 1);
+        if (!stands_at(text_, sign, "%")) return false;
+        const UnitScan unit = scan_unit(text_, behind);
+        if (unit.error.any() || unit.end == behind || unit.unit.text.empty()) return false;
+        fail(spread_start_, unit.end, "bare-percent-spread",
+             fmt::format("± {} % does not say of what", half_width_digits_),
+             fmt::format("write {} {} ± {} % of value", quantity_.digits, unit.unit.text,
+                         half_width_digits_));
+        return true;
     }
 
     void read_spread_behind_unit() {

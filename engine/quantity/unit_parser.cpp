@@ -127,7 +127,7 @@ public:
     UnitScan read() {
         scan_.end = start_;
         read_terms();
-        if (!scan_.error.any()) check_offsets();
+        if (!scan_.error.any()) check_alone();
         if (!scan_.error.any()) finish();
         return std::move(scan_);
     }
@@ -301,13 +301,19 @@ private:
         return true;
     }
 
-    void check_offsets() {
+    /// What has a zero of its own, and shares, are in no product of units.
+    void check_alone() {
         if (terms_.size() == 1 && terms_[0].power == 1) return;
         for (std::size_t i = 0; i < terms_.size(); ++i) {
             const UnitSymbol* symbol = find_symbol(terms_[i].symbol);
             if (terms_[i].symbol == "points") {
                 return fail(places_[i].first, places_[i].second, "unit-syntax",
                             "points stand alone", "2 points");
+            }
+            if (terms_[i].symbol == "%") {
+                return fail(places_[i].first, places_[i].second, "unit-syntax",
+                            "% stands alone, in no unit with others",
+                            "a spread stands behind the unit: 930 kWh/t ± 5 % of value");
             }
             if (symbol == nullptr || symbol->offset == Offset::none) continue;
             const char* other = symbol->offset == Offset::bar_gauge

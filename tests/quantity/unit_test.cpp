@@ -265,7 +265,7 @@ std::string any_unit(std::mt19937& random) {
     std::string text;
     for (std::size_t terms = 1 + random() % 3, t = 0; t < terms; ++t) {
         const UnitSymbol& row = table[random() % table.size()];
-        if (row.offset != Offset::none || row.symbol == "points") continue;
+        if (row.offset != Offset::none || row.symbol == "points" || row.symbol == "%") continue;
         if (!text.empty()) {
             text += random() % 2 == 0 && text.find('/') == std::string::npos ? ' ' : '/';
         }
