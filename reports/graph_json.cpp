@@ -147,6 +147,7 @@ Json GraphWriter::input_json(const Input& input) {
                           {"parameters", std::move(parameters)}};
     }
     json["bounds"] = {bound(input.bounds.low), bound(input.bounds.high)};
+    if (input.counts_to > 0.0) json["counts_to"] = input.counts_to;
     json["source"] = sources_.number(input.source);
     json["note"] = text(input.note);
     json["amount_is"] = text(input.amount_is);

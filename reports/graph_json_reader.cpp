@@ -293,6 +293,7 @@ void Reader::add_input(NodeId node) {
     constexpr double open = std::numeric_limits<double>::infinity();
     const At low = record["bounds"].item(0), high = record["bounds"].item(1);
     input.bounds = {low.is_null() ? -open : low.real(), high.is_null() ? open : high.real()};
+    if (record.has("counts_to")) input.counts_to = record["counts_to"].real();
     input.source = text_at(source_list_.item(record["source"].number(source_list_.size())));
     input.note = text_at(record["note"]);
     input.amount_is = text_at(record["amount_is"]);

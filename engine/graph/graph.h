@@ -71,7 +71,8 @@ struct Input {
     TextId typed = 0;  ///< as it stands in the file
     Spread spread;
     Bounds bounds;
-    TextId source = 0;  ///< citation in one line
+    double counts_to = 0.0;  ///< of whole things, typed from 1 up to so many; 0: is no such count
+    TextId source = 0;       ///< citation in one line
     TextId note = 0;
     TextId amount_is = 0;  ///< metered, invoiced, calculated, estimated
 };

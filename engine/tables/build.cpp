@@ -411,6 +411,7 @@ Measure Build::typed_input(const Stated& stated, const Unit& unit, std::string_v
     input.typed = text(stated.typed());
     input.spread = spread_of(stated);
     input.bounds = bounds_within(draw_limits(stated), quantity.unit);
+    input.counts_to = most_counted(stated.within);
     input.source = text(stated.source.empty() ? std::string(citation) : stated.source.text());
     input.note = text(stated.note);
     input.amount_is = text(stated.amount_is);

@@ -197,6 +197,11 @@ Bounds bounds_within(Within within, const Unit& unit) {
     return {0.0, whole ? whole->apply(1.0) : most};
 }
 
+double most_counted(Within within) noexcept {
+    if (within == Within::plies) return most_plies;
+    return within == Within::pieces ? most_pieces : 0.0;
+}
+
 std::vector<Place> changes_below(const Graph& graph, NodeId node) {
     const NodeId nodes[] = {node};
     const auto below = graph.ancestors(nodes);

@@ -36,6 +36,8 @@ bool check_typed_spread(const Stated& stated, Problems& problems);
 
 /// What scenarios and draws of an amount in this unit may give.
 [[nodiscard]] Bounds bounds_within(Within within, const Unit& unit);
+/// The most whole things that a value may count; 0 for what is no such count.
+[[nodiscard]] double most_counted(Within within) noexcept;
 
 /// Where scenarios type what a node rests on, in the order of the files.
 [[nodiscard]] std::vector<Place> changes_below(const Graph& graph, NodeId node);

@@ -3,7 +3,7 @@ import type {App} from "./app";
 import {breakout, type Part} from "./breakout";
 import {crossings} from "./breakeven";
 import {bars, barHeight, carbon, chart, water} from "./charts";
-import type {InputData} from "./data";
+import {allows, endsOf, type InputData} from "./data";
 import {choice, h, save, setText} from "./dom";
 import {addressOf, addressesOf, type Result} from "./model";
 import {changedBanner, choices, follow, groupText, perText} from "./read";
@@ -23,7 +23,7 @@ function zeroOf(app: App, input: InputData): number {
 
 /** How far a slider goes: from zero to some times its value, within what the input may be; a share in % to 100. */
 export function rangeOf(app: App, input: InputData, times = 2): Range {
-    const [least, highest] = input.bounds;
+    const [least, highest] = endsOf(input);
     const value = input.value;
     const zero = zeroOf(app, input);
     const reach = value === zero ? 1 : times * Math.abs(value - zero);
@@ -32,6 +32,11 @@ export function rangeOf(app: App, input: InputData, times = 2): Range {
     if (least !== null) low = Math.max(low, least);
     if (highest !== null) high = Math.min(high, highest);
     return {low: Math.min(low, value), high: Math.max(high, value)};
+}
+
+/** A value with its unit; a count of whole things without decimals. */
+function shownValue(app: App, input: InputData, value: number): string {
+    return `${input.counts_to === undefined ? significant(value, 4) : value} ${app.model.calculation.unitOf(input.n)}`.trimEnd();
 }
 
 /** The figure watched: on the unrounded count where a product is counted in whole pieces. */
@@ -84,8 +89,10 @@ function inputCard(app: App, input: InputData): HTMLElement {
     const range = rangeOf(app, input);
     const unit = calculation.unitOf(input.n);
     const id = `input-${++serial}`;
-    const slider = h("input", {type: "range", id, min: range.low, max: range.high, step: "any", "aria-describedby": `${id}-typed`});
-    const number = h("input", {type: "number", step: "any", min: input.bounds[0], max: input.bounds[1], "aria-label": `${address}, value`});
+    const step = input.counts_to === undefined ? "any" : 1;
+    const [least, highest] = endsOf(input);
+    const slider = h("input", {type: "range", id, min: range.low, max: range.high, step, "aria-describedby": `${id}-typed`});
+    const number = h("input", {type: "number", step, min: least, max: highest, "aria-label": `${address}, value`});
     const place = (value: number) => `${range.high > range.low ? 100 * (value - range.low) / (range.high - range.low) : 0}%`;
     const ticks = h("div", {class: "ticks", "aria-hidden": "true"});
     const turns = h("p", {class: "turns", role: "status"});
@@ -102,11 +109,10 @@ function inputCard(app: App, input: InputData): HTMLElement {
     slider.addEventListener("focus", () => showTurns());
     number.addEventListener("change", () => {
         const value = number.valueAsNumber;
-        const [least, highest] = input.bounds;
-        const allowed = Number.isFinite(value) && (least === null || value >= least) && (highest === null || value <= highest);
+        const allowed = allows(input, value);
         if (allowed) app.move(input.n, value);
         else number.value = String(calculation.value[input.n]);
-        turns.textContent = allowed ? "" : `It may be ${least === null ? "" : `from ${least}`}${highest === null ? "" : ` up to ${highest}`} ${unit}.`;
+        turns.textContent = allowed ? "" : `It may be ${step === 1 ? "a whole number " : ""}${least === null ? "" : `from ${least}`}${highest === null ? "" : ` up to ${highest}`} ${unit}.`;
     });
     function showTurns(): void {
         const one = watched(app), other = compared(app);
@@ -235,7 +241,7 @@ function changesPanel(app: App): HTMLElement {
         list.replaceChildren(...[...calculation.changed].map(([node, value]) => {
             const input = calculation.inputs.get(node)!;
             const address = addressesOf(input)[0]!;
-            return h("li", {}, h("a", {href: app.link({view: "trace", traced: address})}, address), `: ${significant(value, 4)} ${calculation.unitOf(node)}, was ${input.typed}`,
+            return h("li", {}, h("a", {href: app.link({view: "trace", traced: address})}, address), `: ${shownValue(app, input, value)}, was ${input.typed}`,
                 input.value !== 0 ? ` (${value > input.value ? "+" : "−"}${percent(Math.abs(value / input.value - 1))})` : "", canBeSaved(address) ? "" : " (of a scenario: cannot be saved)");
         }));
     });

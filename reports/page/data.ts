@@ -10,9 +10,23 @@ export interface InputData {
     typed: string;
     spread?: { kind: string; relative: boolean; parameters: (number | null)[] };
     bounds: [number | null, number | null];
+    /** Of whole things, from 1 up to so many. */
+    counts_to?: number;
     source: number;
     note: string;
     amount_is: string;
+}
+
+/** The least and the most that an input may be; null where it is open. */
+export function endsOf(input: InputData): [number | null, number | null] {
+    return input.counts_to === undefined ? input.bounds : [1, input.counts_to];
+}
+
+/** Whether the engine takes a value for an input that a scenario sets. */
+export function allows(input: InputData, value: number): boolean {
+    const [low, high] = endsOf(input);
+    return Number.isFinite(value) && (low === null || value >= low) && (high === null || value <= high)
+        && (input.counts_to === undefined || Number.isInteger(value));
 }
 
 export interface SolveData {

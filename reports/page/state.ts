@@ -1,4 +1,5 @@
 // What the reader has chosen, kept in the fragment of the page's address, so that a link shows the same.
+import {allows} from "./data";
 import {addressOf, addressesOf, type Model, type Result, type View} from "./model";
 import type {Grouping} from "./breakout";
 import {groupings} from "./breakout";
@@ -88,9 +89,8 @@ export function readChanges(model: Model, fragment: string): Changes {
         const node = model.find(text.slice(0, cut));
         const value = Number(text.slice(cut + 1));
         const input = node === undefined ? undefined : model.calculation.inputs.get(node);
-        const [low, high] = input?.bounds ?? [null, null];
         const isNumber = cut >= 0 && text.slice(cut + 1).trim() !== "" && Number.isFinite(value);
-        if (input && isNumber && (low === null || value >= low) && (high === null || value <= high)) changes.set(input.n, value);
+        if (input && isNumber && allows(input, value)) changes.set(input.n, value);
         else refused.push(text);
     }
     return {changes, refused};

@@ -222,6 +222,11 @@ await run({
         const {page, context} = await open(browser, worked, "#ask?product=bath_3ply");
         await type(page, "vellomere.figures.press_dryness", -3);
         assert.equal(await page.locator(".input[data-address='vellomere.figures.press_dryness'] input[type=number]").inputValue(), "42");
+        await type(page, "products.bath_3ply.packed.pack.rolls", 6.5);
+        assert.match(await page.textContent(".input[data-address='products.bath_3ply.packed.pack.rolls'] .turns"), /a whole number from 1 up to 1000000/);
+        assert.equal(await page.locator(".input[data-address='products.bath_3ply.packed.pack.rolls'] input[type=number]").inputValue(), "8");
+        await type(page, "products.bath_3ply.packed.pack.rolls", 6);
+        assert.match(await page.textContent(".changes"), /packed\.pack\.rolls: 6, was 8/);
         await type(page, "vellomere.steam_header.uses.engine_steam", 2);
         assert.match(await page.textContent(".changed"), /No answer: .*boiler_steam would be less than nothing/);
         assert.equal(await page.textContent(".now .figure"), "no answer");

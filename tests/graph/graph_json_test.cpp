@@ -31,6 +31,7 @@ test::RandomGraph furnished() {
     input.value = 0.1 + 0.2;
     input.typed = graph.text("0.3 GJ \"metered\"");
     input.bounds = {0.0, std::numeric_limits<double>::infinity()};
+    input.counts_to = 12.0;
     input.source = graph.text("Guide to gas, A. Printer, 2024, table 3");
     input.note = graph.text("note");
     input.amount_is = graph.text("metered");
@@ -117,6 +118,7 @@ TEST_CASE("origins, tags, names, marks and spreads come back", "[graph]") {
     CHECK(graph.text_of(input.addresses[1]) == "mill.boiler.uses.gas_again");
     CHECK(input.bounds.low == 0.0);
     CHECK(std::isinf(input.bounds.high));
+    CHECK(input.counts_to == 12.0);
     CHECK(graph.text_of(input.source) == "Guide to gas, A. Printer, 2024, table 3");
     REQUIRE(graph.not_covered().size() == 1);
     CHECK(graph.text_of(graph.not_covered()[0].subject) == "example.resin");
