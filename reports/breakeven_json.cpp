@@ -19,8 +19,10 @@ Json along_json(const AlongInput& along, const Study& study) {
 Json target_json(const Breakeven& found, const Study& study) {
     const Target& target = found.target;
     Json json = Json::object();
-    json["result"] = target.other ? asked_json(study, *target.other, target.value) : Json(nullptr);
-    json["value"] = target.other ? Json(nullptr) : Json(target.value);
+    json["results"] = Json::array();
+    for (std::size_t i = 0; i < target.others.size(); ++i)
+        json["results"].push_back(asked_json(study, target.others[i], target.values[i]));
+    json["value"] = target.value;
     json["index"] = target.index ? Json(*target.index) : Json(nullptr);
     return json;
 }

@@ -29,10 +29,8 @@ public:
     std::string text() && {
         text_ = style_.bold(question()) + "\n";
         line(along(found_.along), 0);
-        for (const AskedResult* one : {&found_.asked, other()}) {
-            if (one != nullptr && one->unrounded)
-                line(fmt::format("{}: on the unrounded count.", inert(one->address)), 0);
-        }
+        print_count(found_.asked);
+        for (const AskedResult& one : found_.target.others) print_count(one);
         if (found_.both_rest)
             line(found_.line ? "Both results rest on an input that is moved: both move with it."
                              : "Both results rest on this input: both move with it.",
@@ -49,15 +47,23 @@ private:
         text_ += paragraph(words, indent, 2, style_);
     }
 
-    [[nodiscard]] const AskedResult* other() const {
-        return found_.target.other ? &*found_.target.other : nullptr;
+    void print_count(const AskedResult& one) {
+        if (one.unrounded) line(fmt::format("{}: on the unrounded count.", inert(one.address)), 0);
+    }
+
+    [[nodiscard]] std::string reference() const {
+        std::vector<std::string> names;
+        for (const AskedResult& one : found_.target.others) names.push_back(inert(one.address));
+        const std::string all = fmt::format("{}", fmt::join(names, ", "));
+        return names.size() == 1 ? all : "the mean of " + all;
     }
 
     [[nodiscard]] std::string question() const {
         const std::string result = inert(found_.asked.address);
         const Target& target = found_.target;
-        if (!target.other) return fmt::format("{} = {}", result, amount(target.value, unit_));
-        const std::string against = inert(target.other->address);
+        if (target.others.empty())
+            return fmt::format("{} = {}", result, amount(target.value, unit_));
+        const std::string against = reference();
         if (!target.index) return fmt::format("{} = {}", result, against);
         return fmt::format("{} at index {} against {} = 100", result, shortest(*target.index),
                            against);
@@ -220,7 +226,7 @@ std::string_view name_of(CrossingKind kind) noexcept {
 
 std::string breakeven_text(const Breakeven& found, const Study& study, const Style& style) {
     std::set<std::string> scenarios{found.asked.result->scenario};
-    if (found.target.other) scenarios.insert(found.target.other->result->scenario);
+    for (const AskedResult& one : found.target.others) scenarios.insert(one.result->scenario);
     return Printer(found, style).text() + scenario_notes(study, scenarios, style);
 }
 

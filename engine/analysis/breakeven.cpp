@@ -89,27 +89,44 @@ double asked_figure(const std::string& typed, const Result& result) {
     return asked_value(typed, unit, "--equal-to");
 }
 
+/// Each as its own row is no mean of itself and others.
+void require_distinct(const std::vector<AskedResult>& others) {
+    for (std::size_t i = 1; i < others.size(); ++i) {
+        const auto twin =
+            std::find_if(others.begin(), others.begin() + static_cast<std::ptrdiff_t>(i),
+                         [&](const AskedResult& one) { return one.node == others[i].node; });
+        if (twin != others.begin() + static_cast<std::ptrdiff_t>(i))
+            refuse_question("same-result",
+                            fmt::format("{} counts twice in the reference", others[i].address),
+                            "name each once");
+    }
+}
+
 Target target_of(const Study& study, const Evaluation& at, const AskedResult& asked,
                  const BreakevenQuestion& question) {
     Target target;
     const bool index = !question.index.empty();
-    const std::string& typed = index ? question.against : question.equal_to;
-    if (!index && !is_result_address(typed)) {
-        target.value = asked_figure(typed, *asked.result);
+    if (!index && !is_result_address(question.equal_to)) {
+        target.value = asked_figure(question.equal_to, *asked.result);
         return target;
     }
-    target.other = asked_result(study, typed);
-    require_alike(study, asked, *target.other);
-    target.value = at.value[target.other->node];
+    const std::vector<std::string> one{question.equal_to};
+    for (const std::string& typed : index ? question.against : one) {
+        target.others.push_back(asked_result(study, typed));
+        require_alike(study, asked, target.others.back());
+        target.values.push_back(at.value[target.others.back().node]);
+    }
+    require_distinct(target.others);
+    target.value = target.reference(at);
     if (!index) return target;
     target.index = index_of(question.index);
     target.factor = *target.index / 100.0;
     if (target.value <= 0.0) {
-        refuse_question(
-            "reference-not-positive",
-            fmt::format("{} is {}, so nothing has an index against it", target.other->address,
-                        with_unit(target.value, asked.result->unit)),
-            "ask for a difference with --equal-to, or for another reference");
+        refuse_question("reference-not-positive",
+                        fmt::format("{} is {}, so nothing has an index against it",
+                                    fmt::join(question.against, ", "),
+                                    with_unit(target.value, asked.result->unit)),
+                        "ask for a difference with --equal-to, or for another reference");
     }
     return target;
 }
@@ -173,7 +190,7 @@ public:
         found_.along = along_of(study, at, question.along.front());
         require_rest(found_.along);
         std::vector<NodeId> figures{found_.asked.node};
-        if (found_.target.other) figures.push_back(found_.target.other->node);
+        for (const AskedResult& other : found_.target.others) figures.push_back(other.node);
         what_if_.emplace(study.graph, figures);
     }
 
@@ -195,33 +212,38 @@ private:
     void require_rest(const AlongInput& along) {
         const NodeId input = along.input->node;
         Rests rests = what_it_rests_on(study_.graph, found_.asked.node)[input];
-        if (found_.target.other) {
-            const Rests other = what_it_rests_on(study_.graph, found_.target.other->node)[input];
-            found_.both_rest |= rests.on && other.on;
+        const bool result_rests = rests.on;
+        for (const AskedResult& one : found_.target.others) {
+            const Rests other = what_it_rests_on(study_.graph, one.node)[input];
+            found_.both_rest |= result_rests && other.on;
             rests.on |= other.on;
             rests.through_step |= other.through_step;
         }
         found_.stepped |= rests.through_step;
         if (rests.on) return;
-        throw NoAnswer(
-            {{},
-             Severity::error,
-             "does-not-rest-on",
-             fmt::format("{}{} does not rest on {}", found_.asked.address,
-                         found_.target.other ? fmt::format(" (or {})", found_.target.other->address)
-                                             : std::string(),
-                         along.address),
-             "deckle sensitivity lists the inputs that it rests on",
-             {}});
+        throw NoAnswer({{},
+                        Severity::error,
+                        "does-not-rest-on",
+                        fmt::format("{}{} does not rest on {}", found_.asked.address, or_others(),
+                                    along.address),
+                        "deckle sensitivity lists the inputs that it rests on",
+                        {}});
+    }
+
+    [[nodiscard]] std::string or_others() const {
+        std::string words;
+        for (const AskedResult& one : found_.target.others)
+            words += fmt::format(" (or {})", one.address);
+        return words;
     }
 
     [[nodiscard]] Sides sides(const std::vector<Overlay::Change>& changes) {
         const Evaluation* there = what_if_->at(changes);
         if (there == nullptr) return {};
         const Target& target = found_.target;
-        const double other = target.other ? there->value[target.other->node] : target.value;
-        if (target.index && other <= 0.0) return {};  // no index against it
-        return {there->value[found_.asked.node], target.other ? target.factor * other : other};
+        const double reference = target.reference(*there);
+        if (target.index && reference <= 0.0) return {};  // no index against it
+        return {there->value[found_.asked.node], target.factor * reference};
     }
     [[nodiscard]] Sides sides_at(double x) { return sides({{found_.along.input->node, x}}); }
 
@@ -258,16 +280,19 @@ private:
         return one;
     }
 
-    /// Published ranges of the mills behind both results, at this value of the input.
+    /// Published ranges of the mills behind all results, at this value of the input.
     void look_into_ranges(Equality& one) const {
-        const auto& other = found_.target.other;
-        const std::string& scenario = found_.asked.result->scenario;
-        if (other && other->result->scenario == scenario) {
-            look_into_ranges(one, scenario, {found_.asked.node, other->node});
-            return;
-        }
-        look_into_ranges(one, scenario, {found_.asked.node});
-        if (other) look_into_ranges(one, other->result->scenario, {other->node});
+        std::vector<std::pair<std::string, std::vector<NodeId>>> by_scenario;
+        const auto add = [&](const AskedResult& asked) {
+            const std::string& scenario = asked.result->scenario;
+            auto same = std::ranges::find(by_scenario, scenario, [](auto& it) { return it.first; });
+            if (same == by_scenario.end()) same = by_scenario.insert(same, {scenario, {}});
+            same->second.push_back(asked.node);
+        };
+        add(found_.asked);
+        for (const AskedResult& other : found_.target.others) add(other);
+        for (const auto& [scenario, figures] : by_scenario)
+            look_into_ranges(one, scenario, figures);
     }
 
     void look_into_ranges(Equality& one, const std::string& scenario,
@@ -409,6 +434,13 @@ private:
 };
 
 }  // namespace
+
+double Target::reference(const Evaluation& at) const {
+    if (others.empty()) return value;
+    double sum = 0.0;
+    for (const AskedResult& one : others) sum += at.value[one.node];
+    return sum / static_cast<double>(others.size());
+}
 
 Breakeven breakeven(const Study& study, const Evaluation& at, const BreakevenQuestion& question) {
     return Walk(study, at, question).run();

@@ -20,7 +20,7 @@ struct BreakevenQuestion {
     std::string result;    ///< address
     std::string equal_to;  ///< address of a result, or a value with its unit; "" with an index
     std::string index;     ///< "93": the result against `against` = 100; "" without
-    std::string against;   ///< address of the reference
+    std::vector<std::string> against;  ///< addresses; several stand as one, by their mean
 
     struct Along {
         std::string input;     ///< address
@@ -31,10 +31,14 @@ struct BreakevenQuestion {
 
 /// What the result is held against.
 struct Target {
-    std::optional<AskedResult> other;  ///< a result times `factor`; else the value alone
-    double factor = 1.0;               ///< index / 100
-    double value = 0.0;                ///< in the unit of the result
-    std::optional<double> index;       ///< as claimed
+    std::vector<AskedResult> others;  ///< the mean of results times `factor`; else the value alone
+    std::vector<double> values;       ///< of each of them as things stand
+    double factor = 1.0;              ///< index / 100
+    double value = 0.0;               ///< in the unit of the result
+    std::optional<double> index;      ///< as claimed
+
+    /// What the index counts as 100, or the value itself.
+    [[nodiscard]] double reference(const Evaluation& at) const;
 };
 
 /// An input along which equality is looked for.

@@ -45,7 +45,7 @@ BreakevenQuestion question_of(const Arguments& arguments) {
     question.result = arguments.one("RESULT");
     question.equal_to = arguments.one("--equal-to");
     question.index = arguments.one("--index");
-    question.against = arguments.one("--against");
+    question.against = arguments.all("--against");
     const auto inputs = arguments.all("--input");
     for (std::size_t n = 0; n < inputs.size(); ++n) {
         question.along.push_back(
@@ -67,8 +67,9 @@ int run_breakeven(const Arguments& arguments) {
     check_usage(arguments);
     const BreakevenQuestion question = question_of(arguments);
     std::vector<std::string> addresses = arguments.all("--input");
-    for (const std::string_view name : {"RESULT", "--equal-to", "--against"})
+    for (const std::string_view name : {"RESULT", "--equal-to"})
         addresses.push_back(arguments.one(name));
+    for (const std::string& reference : arguments.all("--against")) addresses.push_back(reference);
     const auto answer = [&](const Study& study, const Evaluation& at) {
         const Breakeven found = breakeven(study, at, question);
         write_report(arguments, study, written(arguments, found, study));

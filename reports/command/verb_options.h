@@ -342,7 +342,8 @@ inline constexpr std::array of_breakeven{
               .argument = "ADDRESS",
               .kind = ValueKind::text,
               .group = "Calculation",
-              .help = "the reference result of --index"},
+              .help = "the reference result of --index; of several their mean",
+              .repeatable = true},
     OptionRow{
         .name = "--from",
         .argument = "VALUE",

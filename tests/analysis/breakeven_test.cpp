@@ -201,7 +201,7 @@ TEST_CASE("a claim turned round: 93 against 100 needs 179/528 kg CO2e/kWh (by ha
           "[analysis]") {
     BreakevenQuestion asked = question("results.a.t.climate", "", grid);
     asked.index = "93";
-    asked.against = "results.b.t.climate";
+    asked.against = {"results.b.t.climate"};
     const Breakeven found = ask(asked);  // 900 g + 100 = 0.93 (400 g + 300)
     REQUIRE(found.equalities.size() == 1);
     CHECK_THAT(found.equalities[0].crossing.at, WithinRel(179.0 / 528.0, 1e-13));
@@ -214,6 +214,21 @@ TEST_CASE("a claim turned round: 93 against 100 needs 179/528 kg CO2e/kWh (by ha
     CHECK(refusal(asked).code == "bad-index");
     asked.index = "-93";
     CHECK(refusal(asked).code == "bad-index");
+}
+
+TEST_CASE("a claim against the mean of several references (by hand)", "[analysis]") {
+    // c = 1000 g at x = 1; the mean of 900 g + 100 and 400 g + 300 is 650 g + 200
+    BreakevenQuestion asked = question("results.c.t.climate", "", grid);
+    asked.index = "90";
+    asked.against = {"results.a.t.climate", "results.b.t.climate"};
+    const Breakeven found = ask(asked);
+    REQUIRE(found.equalities.size() == 1);
+    CHECK_THAT(found.equalities[0].crossing.at, WithinRel(180.0 / 415.0, 1e-12));
+    CHECK_THAT(found.equalities[0].target, WithinRel(1000.0 * 180.0 / 415.0, 1e-12));
+    CHECK(found.both_rest);
+    CHECK_THAT(found.target.value, WithinRel(395.0, 1e-14));  // at g = 0.3
+    asked.against = {"results.a.t.climate", "results.a.t.climate"};
+    CHECK(refusal(asked).code == "same-result");
 }
 
 TEST_CASE("an equality outside the range that was asked for is named", "[analysis]") {
@@ -392,7 +407,7 @@ TEST_CASE("questions that make no sense are refused with their reason", "[analys
                         "0.5 kg CO2e/kWh")) == "range-outside-bounds");
     BreakevenQuestion against = question("results.a.t.climate", "", grid);
     against.index = "90";
-    against.against = "results.a.t.water_consumed";
+    against.against = {"results.a.t.water_consumed"};
     CHECK(code(against) == "unlike-results");
     against.result = "results.b.t.water_consumed";  // both are 0
     CHECK(code(against) == "reference-not-positive");

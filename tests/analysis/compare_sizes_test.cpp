@@ -27,15 +27,12 @@ double size(const Compared& all, std::size_t row, const std::string& what) {
 }
 
 MemoryStudy with_lines(const std::string& equivalents) {
-    return MemoryStudy({{"study.yaml", head("products: [products.yaml]\nline:\n"
-                                            "  one: {of: a, gross: 100 t/d, days: 300}\n"
-                                            "  two: {of: a, gross: 120 t/d, days: 366}\n" +
-                                            equivalents)},
-                        {"w.yaml", weights},
-                        {"f.yaml", factors},
-                        {"p.yaml", prices},
-                        {"m.yaml", mill},
-                        {"products.yaml", "products:\n" + rolled("a", "240 mm", "225 mm")}});
+    return of_mill(
+        "products: [products.yaml]\nline:\n"
+        "  one: {of: a, gross: 100 t/d, days: 300}\n"
+        "  two: {of: a, gross: 120 t/d, days: 366}\n" +
+            equivalents,
+        {{"products.yaml", "products:\n" + rolled("a", "240 mm", "225 mm")}});
 }
 
 const ComparedRow::Count& count(const Compared& all, std::size_t row, const std::string& what) {

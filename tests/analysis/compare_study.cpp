@@ -46,13 +46,22 @@ std::string towel(const std::string& id, const std::string& absorbency, const st
            absorbency + " g/g" + by + "}}}\n";
 }
 
+MemoryStudy of_mill(const std::string& more, const MemoryStudy::Texts& files) {
+    MemoryStudy::Texts all{{"study.yaml", head(more)},
+                           {"w.yaml", weights},
+                           {"f.yaml", factors},
+                           {"p.yaml", prices},
+                           {"m.yaml", mill}};
+    all.insert(all.end(), files.begin(), files.end());
+    return MemoryStudy(all);
+}
+
+MemoryStudy mill_with_scenarios(const std::string& scenarios) {
+    return of_mill("scenarios: [sc.yaml]\n", {{"sc.yaml", scenarios}});
+}
+
 MemoryStudy with_products(const std::string& products) {
-    return MemoryStudy({{"study.yaml", head("products: [products.yaml]\n")},
-                        {"w.yaml", weights},
-                        {"f.yaml", factors},
-                        {"p.yaml", prices},
-                        {"m.yaml", mill},
-                        {"products.yaml", "products:\n" + products}});
+    return of_mill("products: [products.yaml]\n", {{"products.yaml", "products:\n" + products}});
 }
 
 }  // namespace deckle::test

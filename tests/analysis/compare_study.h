@@ -55,6 +55,9 @@ inline const std::string scenarios = R"(scenarios:
                                 const std::string& method = "one method",
                                 const std::string& dryness = "95 %");
 
+/// The mill in a study with `more` in its head and these files beside it.
+[[nodiscard]] MemoryStudy of_mill(const std::string& more, const MemoryStudy::Texts& files);
+[[nodiscard]] MemoryStudy mill_with_scenarios(const std::string& scenarios);
 /// The mill with products of its sheet, each a line of YAML.
 [[nodiscard]] MemoryStudy with_products(const std::string& products);
 

@@ -39,14 +39,7 @@ equivalents:
   trees: {title: trees, of: fibre, amount: 14 piece/t, source: "Common practice, no published source"}
 )";
 
-MemoryStudy two_lines() {
-    return MemoryStudy({{"study.yaml", head(lines)},
-                        {"w.yaml", weights},
-                        {"f.yaml", factors},
-                        {"p.yaml", prices},
-                        {"m.yaml", mill},
-                        {"products.yaml", products}});
-}
+MemoryStudy two_lines() { return of_mill(lines, {{"products.yaml", products}}); }
 
 const ComparedRow::Count& count(const ComparedRow& row, const std::string& what) {
     for (const auto& one : row.counts) {
@@ -186,7 +179,7 @@ Equality needed_for_index(const MemoryStudy& study, const std::string& thing,
     question.result =
         "results." + (roll.empty() ? technology + "_roll" : roll) + ".roll." + indicator;
     question.index = index;
-    question.against = "results.crepe_roll.roll." + indicator;
+    question.against = {"results.crepe_roll.roll." + indicator};
     question.along = {{technology + ".machine.uses." + thing, "", ""}};
     const Breakeven found = breakeven(study.study, study.at, question);
     REQUIRE(found.equalities.size() == 1);
@@ -332,14 +325,9 @@ TEST_CASE(
                std::to_string(bulk) + " cm3/g, method: made up}, softness: {value: " + softness +
                ", scale: dry crepe at 100 (made up), method: panel}}}\n";
     };
-    const MemoryStudy study({{"study.yaml", head("products: [products.yaml]\n")},
-                             {"w.yaml", weights},
-                             {"f.yaml", factors},
-                             {"p.yaml", prices},
-                             {"m.yaml", mill},
-                             {"products.yaml", "products:\n" + roll("crepe", 8.0, "100") +
-                                                   roll("textured", 8.0 * 1.35, "106") +
-                                                   roll("through_air", 8.0 * 1.45, "116")}});
+    const MemoryStudy study =
+        with_products(roll("crepe", 8.0, "100") + roll("textured", 8.0 * 1.35, "106") +
+                      roll("through_air", 8.0 * 1.45, "116"));
     ComparisonQuestion question =
         at_equal("roll_diameter", {"crepe", "textured", "through_air"}, {"fibre"});
     const Compared all = compare(study.study, study.at, question);
