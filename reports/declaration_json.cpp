@@ -478,8 +478,8 @@ std::vector<std::string> declaration_notes(const Study& study, const DeclaredFig
     if (const double by_rules = figures.value("climate");
         digits(by_rules, places_of_mass) != digits(figures.total, places_of_mass))
         notes.push_back(
-            fmt::format("Recurring land management and land removals count in the total; the rules "
-                        "of the study keep them out of its climate, {} kg CO2e per declared unit.",
+            fmt::format("Land removals count in the total; the rules of the study keep them out of "
+                        "its climate, {} kg CO2e per declared unit.",
                         digits(by_rules, places_of_mass)));
     std::vector<std::string> editions;
     for (const EarlierEdition& one : figures.earlier_editions)

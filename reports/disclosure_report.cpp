@@ -57,6 +57,7 @@ public:
         : study_(study),
           model_(*study.model),
           head_(study.head_of(figures.scenario)),
+          rules_(assembly_of(study, figures.scenario).rules),
           scenario_(study.scenario(figures.scenario)),
           declared_(*study.model->disclosure),
           figures_(figures),
@@ -268,10 +269,9 @@ private:
             "Processes that are not attributable (capital goods, overheads, travel) are included "
             "only where a line of this report names them."};
         section("Cut-off criteria", "ISO 14067").paragraphs = {
-            model_.rules.cut_off ? fmt::format("{} of the result in all, by {} {}.",
-                                               model_.rules.cut_off->scalar.text, model_.rules.id,
-                                               model_.rules.version)
-                                 : std::string(silent)};
+            rules_.cut_off ? fmt::format("{} of the result in all, by {}.",
+                                         rules_.cut_off->scalar.text, rules_.name())
+                           : std::string(silent)};
         section("Time", "ISO 14067").paragraphs = {
             fmt::format("Data are of {}{}.", model_.period,
                         scenario_ == nullptr ? "" : ", but for what the scenario changes"),
@@ -378,12 +378,10 @@ private:
         text_section("Timing of emissions and removals", "ISO 14067", "timing");
         text_section("Assumptions and choices of value", "ISO 14067", "assumptions");
         ReportSection& rules = section("Rules followed", "ISO 14067; GHG Protocol 5");
-        rules.paragraphs = {
-            model_.rules.id.empty()
-                ? std::string(silent)
-                : fmt::format("{} {}: {}", model_.rules.id, model_.rules.version, head_.rules.text),
-            fmt::format("Standards that the study names: {}.",
-                        fmt::join(declared_.standards, ", "))};
+        rules.paragraphs = {rules_.id.empty() ? std::string(silent)
+                                              : fmt::format("{}: {}", rules_.name(), rules_.text()),
+                            fmt::format("Standards that the study names: {}.",
+                                        fmt::join(declared_.standards, ", "))};
         for (const SectorRules& one : declared_.sector_rules)
             rules.paragraphs.push_back(
                 fmt::format("{}: {}", one.other_operator.empty() ? one.by : one.other_operator,
@@ -561,6 +559,7 @@ private:
     const Study& study_;
     const StudyModel& model_;
     const StudyHead& head_;
+    const RuleSet& rules_;
     const Scenario* scenario_;  ///< nullptr: what was made
     const Disclosure& declared_;
     const DeclaredFigures& figures_;

@@ -89,11 +89,11 @@ struct Open {
 
 Open open_parts(const Study& study, const Result& result, double sign) {
     if (result.coverage == Coverage::complete) return {};
-    const Indicator& indicator = study.indicators[result.indicator];
+    const auto indicators = study.indicators_of(result.scenario);
     Open open;
-    for (const auto& part : indicator.parts) {
+    for (const auto& part : indicators[result.indicator].parts) {
         const Result* of =
-            study.result(result.of, result.per, study.indicators[part.of].id, result.scenario);
+            study.result(result.of, result.per, indicators[part.of].id, result.scenario);
         if (of == nullptr) continue;
         const Open inner = open_parts(study, *of, sign * part.numerator / part.denominator);
         open.upwards |= inner.upwards;

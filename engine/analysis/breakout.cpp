@@ -138,7 +138,7 @@ private:
 
     /// The carried lines that make up the indicator asked for, with their weights.
     std::vector<std::pair<IndicatorId, double>> parts(IndicatorId id) const {
-        const Indicator& indicator = study_.indicators[id];
+        const Indicator& indicator = study_.indicators_of(result_.scenario)[id];
         if (indicator.kind != IndicatorKind::derived) return {{id, 1.0}};
         std::vector<std::pair<IndicatorId, double>> all;
         for (const Indicator::Part& part : indicator.parts) {

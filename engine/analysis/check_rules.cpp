@@ -39,60 +39,100 @@ double left_out_by_suppliers(const CheckContext& check) {
     return sum;
 }
 
-void exemptions(CheckContext& check) {
-    const StudyModel& model = check.model;
-    if (model.exempted.empty()) return;
+/// A set of rules with what it is held against: today's, or that of a scenario.
+struct RulesInUse {
+    std::string_view scenario;
+    const RuleSet& rules;
+    const std::vector<Mill>& mills;
+};
+
+/// Today's first, then each other set once, with the first scenario that has it.
+std::vector<RulesInUse> rules_in_use(const CheckContext& check) {
+    std::vector<RulesInUse> all{{{}, check.model.rules, check.model.mills}};
+    for (const Scenario& scenario : check.study.scenarios) {
+        const RuleSet& rules = scenario.assembly->rules;
+        const bool told = std::ranges::any_of(
+            all, [&](const RulesInUse& one) { return one.rules.place == rules.place; });
+        if (!told) all.push_back({scenario.id, rules, scenario.assembly->mills});
+    }
+    return all;
+}
+
+/// What is left out in all, in % of climate; nullopt where it does not add up (reported).
+std::optional<double> left_out(CheckContext& check) {
     double sum = left_out_by_suppliers(check);
-    const double by_suppliers = sum;
-    for (const Exemption& one : model.exempted) {
+    for (const Exemption& one : check.model.exempted) {
         const auto share =
             one.highest_plausible ? share_of(check, *one.highest_plausible) : std::nullopt;
         if (!share) {
             check.add({"exemption-not-added-up", one.place,
                        fmt::format("what is left out cannot be added up: {}", one.what),
                        "highest_plausible: 0.2 %, or CO2e per unit of a product: 2 kg CO2e/t"});
-            return;
+            return std::nullopt;
         }
         sum += *share;
     }
-    const Place place = model.exempted.front().place;
-    if (!model.rules.cut_off) {
-        return check.add(
-            {"exemption-without-rules", place,
-             fmt::format("{} left out, at most {} % of climate, and no rules say how much may be",
-                         counted(model.exempted.size(), "item"), number(sum)),
-             "rules: {id: ..., version: ..., cut_off: 3 %}"});
-    }
-    const double cut_off = typed_in(*model.rules.cut_off, "%").value_or(0.0);
-    if (sum <= cut_off) return;
-    check.add({"exemptions-above-cut-off", place,
-               fmt::format("what is left out adds up to {} % of climate at most{}, {} allows {} %",
-                           number(sum),
-                           by_suppliers > 0.0
-                               ? fmt::format(", {} % of it by suppliers", number(by_suppliers))
-                               : std::string(),
-                           model.rules.id, number(cut_off)),
-               "count the largest of them in", sum});
+    return sum;
 }
 
-void allocation(CheckContext& check) {
-    const auto& order = check.model.rules.allocation_order;
+void exemptions(CheckContext& check, std::span<const RulesInUse> all) {
+    const auto& exempted = check.model.exempted;
+    const auto sum = exempted.empty() ? std::nullopt : left_out(check);
+    if (!sum) return;
+    const Place place = exempted.front().place;
+    const double by_suppliers = left_out_by_suppliers(check);
+    for (const auto& [scenario, rules, mills] : all) {
+        if (!rules.cut_off) {
+            check.add(
+                {"exemption-without-rules", place,
+                 said_of(scenario, fmt::format("{} left out, at most {} % of climate, and no "
+                                               "rules say how much may be",
+                                               counted(exempted.size(), "item"), number(*sum))),
+                 "rules: {id: ..., version: ..., cut_off: 3 %}"});
+            continue;
+        }
+        const double cut_off = typed_in(*rules.cut_off, "%").value_or(0.0);
+        if (*sum <= cut_off) continue;
+        check.add(
+            {"exemptions-above-cut-off", place,
+             said_of(scenario,
+                     fmt::format("what is left out adds up to {} % of climate at most{}, {} allows "
+                                 "{} %",
+                                 number(*sum),
+                                 by_suppliers > 0.0 ? fmt::format(", {} % of it by suppliers",
+                                                                  number(by_suppliers))
+                                                    : std::string(),
+                                 rules.id, number(cut_off))),
+             "count the largest of them in", *sum});
+    }
+}
+
+void reasons(CheckContext& check) {
     for (const Mill& mill : check.model.mills) {
+        for (const Process& process : mill.processes) {
+            if (!process.allocation || process.makes.size() < 2 || !process.reason.empty())
+                continue;
+            check.add({"allocation-without-reason", process.allocation->place,
+                       fmt::format("{} shares its burdens by {} and gives no reason",
+                                   process.address(), process.allocation->method),
+                       "reason: why this method and no other"});
+        }
+    }
+}
+
+void methods(CheckContext& check, const RulesInUse& use) {
+    const auto& order = use.rules.allocation_order;
+    if (order.empty()) return;
+    for (const Mill& mill : use.mills) {
         for (const Process& process : mill.processes) {
             if (!process.allocation || process.makes.size() < 2) continue;
             const std::string& method = process.allocation->method;
-            if (process.reason.empty()) {
-                check.add({"allocation-without-reason", process.allocation->place,
-                           fmt::format("{} shares its burdens by {} and gives no reason",
-                                       process.address(), method),
-                           "reason: why this method and no other"});
-            }
-            if (!order.empty() && std::ranges::find(order, method) == order.end()) {
-                check.add({"allocation-outside-rules", process.allocation->place,
-                           fmt::format("{} shares its burdens by {}, which {} does not list",
-                                       process.address(), method, check.model.rules.id),
-                           fmt::format("listed: {}", fmt::join(order, ", "))});
-            }
+            if (std::ranges::find(order, method) != order.end()) continue;
+            check.add({"allocation-outside-rules", process.allocation->place,
+                       said_of(use.scenario,
+                               fmt::format("{} shares its burdens by {}, which {} does not list",
+                                           process.address(), method, use.rules.id)),
+                       fmt::format("listed: {}", fmt::join(order, ", "))});
         }
     }
 }
@@ -141,11 +181,11 @@ void periods(CheckContext& check) {
 
 /// What the rules ask for and the factors do not tell; indicators that miss the same are told
 /// together.
-void coverage(CheckContext& check) {
+void coverage(CheckContext& check, const RulesInUse& use) {
     std::map<std::string, std::vector<std::string>> by_what;
     const Result& main = check.main_result();
-    for (const std::string& id : check.model.rules.indicators) {
-        const Result* result = check.study.result(main.of, main.per, id);
+    for (const std::string& id : use.rules.indicators) {
+        const Result* result = check.study.result(main.of, main.per, id, use.scenario);
         if (result == nullptr || result->coverage == Coverage::complete) continue;
         std::vector<std::string> names;
         for (const Uncovered& one : uncovered(check.study, *result)) {
@@ -158,10 +198,10 @@ void coverage(CheckContext& check) {
             .push_back(id);
     }
     for (const auto& [what, ids] : by_what) {
-        check.add(
-            {"indicator-not-covered", check.model.rules.place,
-             fmt::format("{} asks for {}, {}", check.model.rules.id, listed(ids, ids.size()), what),
-             "factors that state it, or 0 where there is none"});
+        check.add({"indicator-not-covered", use.rules.place,
+                   said_of(use.scenario, fmt::format("{} asks for {}, {}", use.rules.id,
+                                                     listed(ids, ids.size()), what)),
+                   "factors that state it, or 0 where there is none"});
     }
 }
 
@@ -183,11 +223,13 @@ std::optional<double> share_left_out(const Stated& highest, std::span<const std:
 }
 
 void check_rules(CheckContext& check) {
-    exemptions(check);
-    allocation(check);
+    const auto all = rules_in_use(check);
+    exemptions(check, all);
+    reasons(check);
+    for (const RulesInUse& use : all) methods(check, use);
     limits(check);
     periods(check);
-    coverage(check);
+    for (const RulesInUse& use : all) coverage(check, use);
 }
 
 }  // namespace deckle::checking

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cctype>
 #include <cmath>
 
@@ -69,6 +70,8 @@ std::optional<double> per_in(const Factor& factor, std::string_view unit) {
 }
 
 std::optional<double> climate_of(const CheckContext& check, const Factor& factor) {
+    constexpr std::array<std::string_view, 3> memos{"aircraft", "land_management_fossil",
+                                                    "removals"};
     std::optional<double> sum;
     const Characterization* set = check.model.tables.characterization(check.model.characterization);
     for (const FactorEntry& entry : factor.entries) {
@@ -77,7 +80,7 @@ std::optional<double> climate_of(const CheckContext& check, const Factor& factor
             const auto* gas = set == nullptr ? nullptr : set->gas(entry.key);
             if (gas == nullptr) continue;  // co2_biogenic weighs nothing
             weight = typed_in(gas->weight, "kg").value_or(gas->weight.amount.quantity.value);
-        } else if (entry.group != "climate" || entry.key == "land_management") {
+        } else if (entry.group != "climate" || std::ranges::find(memos, entry.key) != memos.end()) {
             continue;
         }
         auto mass = typed_in(entry.stated, "kg");

@@ -127,11 +127,10 @@ private:
     /// What the declared footprint adds up: climate by the rules of the study, and what they keep
     /// out of it though the model counts it.
     std::vector<const Result*> terms_per(const std::string& per) const {
-        const auto& all = study_.indicators;
+        const auto all = study_.indicators_of(figures_.scenario);
         const auto climate = std::ranges::find(all, "climate", &Indicator::id);
         std::vector<const Result*> terms;
-        for (const std::string_view term :
-             {"climate", "climate_land_management", "climate_removals"}) {
+        for (const std::string_view term : {"climate", "climate_removals"}) {
             const bool inside = std::ranges::any_of(
                 climate->parts,
                 [&](const Indicator::Part& part) { return all[part.of].id == term; });
@@ -179,12 +178,21 @@ private:
                           "on the sheet it is made of: carbon: {biogenic: ..., fossil: 0 kg/kg}");
     }
 
+    /// A core that counts as product, whose stage is that of all cores.
+    bool is_product(const Tag& tag) const {
+        const ConsumerNodes* rolled = consumer();
+        return rolled != nullptr && rolled->product->core &&
+               rolled->product->core->counts_as_product &&
+               study_.graph.text_of(tag.use) == core_use;
+    }
+
     /// Packaging, a part of the total, and freight to the customer, which is none.
     void add_parts() {
         double packaging = 0.0;
         bool packed = false;
         for (const Burden& burden : burdens_) {
-            if (study_.graph.text_of(burden.tag.stage) != "packaging") continue;
+            if (study_.graph.text_of(burden.tag.stage) != "packaging" || is_product(burden.tag))
+                continue;
             packaging += burden.value / figures_.scale;
             packed = true;
         }

@@ -74,7 +74,7 @@ struct DeclaredFigures {
     double mass = 1.0;   ///< product in the declared unit [kg]
     Period period{};
     /// The footprint without uptake, with what the model counts in it whatever the rules of the
-    /// study do: recurring land management and land removals [kg CO2e per declared unit].
+    /// study do: land removals [kg CO2e per declared unit].
     double total = 0.0;
     Coverage coverage = Coverage::complete;  ///< of `total`
     std::vector<DeclaredLine> lines;

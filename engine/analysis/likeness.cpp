@@ -63,6 +63,7 @@ std::vector<Rule> rules_of(const Study& study, const Footing& footing) {
             {"scarcity", with_changes(study, footing, assembly.scarcity)},
             {"prices", assembly.prices},
             {"electricity", view},
+            {"rules", assembly.rules.id.empty() ? "none" : assembly.rules.name()},
             {"period", period_of(study, footing), false}};
 }
 

@@ -122,16 +122,10 @@ TermList::TermList(Build& build, FactorBook& book, const std::vector<Grid>& grid
     for (auto& view : terms_) view.resize(book.indicators().count());
 }
 
-/// Packaging that counts as product, as a core may, is a material like the product's others.
-std::string_view TermList::stage_of(const KindRow& kind) const {
-    if (kind.stage.empty()) return bringer_.stage;
-    const bool of_product = kind.holds_carbon && held_ != no_index &&
-                            held_ == book_.indicators().index("biogenic_carbon");
-    return of_product ? "raw_materials" : kind.stage;
-}
-
 Tag TermList::tag(const Factor& factor, TextId gas, const Use& use) {
-    return {build_.text(stage_of(*factor.kind)),
+    const std::string_view stage =
+        factor.kind->stage.empty() ? std::string_view(bringer_.stage) : factor.kind->stage;
+    return {build_.text(stage),
             build_.text(bringer_.process),
             build_.text(use.name),
             build_.text(factor.address()),

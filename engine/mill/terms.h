@@ -124,7 +124,6 @@ private:
     void add_held(const FactorNodes& nodes, const FactorLine* line, NodeId amount, std::size_t view,
                   const Use& use);
     Tag tag(const Factor& factor, TextId gas, const Use& use);
-    [[nodiscard]] std::string_view stage_of(const KindRow& kind) const;
 
     Build& build_;
     FactorBook& book_;

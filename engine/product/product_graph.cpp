@@ -281,7 +281,7 @@ private:
     void add_core(TermList& list) {
         if (!product_.core || product_.core->board.empty() || !product_.core->mass) return;
         Use use;
-        use.name = "core";
+        use.name = core_use;
         use.thing = product_.core->board;
         use.place = product_.core->board_place;
         use.amount = *product_.core->mass;

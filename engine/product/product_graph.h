@@ -14,6 +14,8 @@ namespace deckle {
 
 /// A tonne of tissue together with the cores in it, where they count as product.
 inline constexpr std::string_view tonne_with_core = "t_with_core";
+/// The name of a roll's core among its uses.
+inline constexpr std::string_view core_use = "core";
 
 /// Footprint per one of something: "roll", "pack", "t", "roll_unrounded".
 struct PerLines {

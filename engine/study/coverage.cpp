@@ -30,22 +30,23 @@ void join(Reach& into, const Reach& from) {
 }
 
 /// The lines that a result is made of: itself, or those that a derived indicator adds up.
-std::vector<std::string> lines_of(const Study& study, IndicatorId id) {
-    const Indicator& indicator = study.indicators[id];
+std::vector<std::string> lines_of(std::span<const Indicator> indicators, IndicatorId id) {
+    const Indicator& indicator = indicators[id];
     if (indicator.kind != IndicatorKind::derived) return {indicator.id};
     std::vector<std::string> lines;
     for (const Indicator::Part& part : indicator.parts) {
-        for (std::string& line : lines_of(study, part.of)) lines.push_back(std::move(line));
+        for (std::string& line : lines_of(indicators, part.of)) lines.push_back(std::move(line));
     }
     return lines;
 }
 
 /// A difference whose second part is not covered at all would be the first part under another name.
 bool subtracts_nothing_known(const Study& study, const Result& result) {
-    return std::ranges::any_of(study.indicators[result.indicator].parts, [&](const auto& part) {
+    const auto indicators = study.indicators_of(result.scenario);
+    return std::ranges::any_of(indicators[result.indicator].parts, [&](const auto& part) {
         if (part.numerator > 0.0) return false;
         const Result* of =
-            study.result(result.of, result.per, study.indicators[part.of].id, result.scenario);
+            study.result(result.of, result.per, indicators[part.of].id, result.scenario);
         return of != nullptr && of->coverage == Coverage::not_covered;
     });
 }
@@ -210,7 +211,8 @@ std::vector<Uncovered> CoverageGaps::marked(const Result& result) const {
     const Graph& graph = study_.graph;
     const NodeId wanted[] = {result.node};
     const auto below = graph.ancestors(wanted);
-    const auto lines = lines_of(study_, result.indicator);  // a loop's node joins other lines too
+    const auto lines = lines_of(study_.indicators_of(result.scenario),
+                                result.indicator);  // a loop's node joins other lines too
     const bool derived = study_.indicators[result.indicator].kind == IndicatorKind::derived;
     std::vector<Uncovered> list;
     std::map<NodeId, std::size_t> index_of;

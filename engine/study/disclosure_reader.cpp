@@ -199,19 +199,10 @@ private:
         product.changes = text(map, "changes");
         product.version = text(map, "version");
         product.earlier_report = text(map, "earlier_report");
-        product.recycled_carbon = share(map, "recycled_carbon", entry.key);
+        product.recycled_carbon = read_share(
+            map, "recycled_carbon",
+            fmt::format("disclosure.products.{}.recycled_carbon", entry.key), "40 %", problems_);
         into_.products.push_back(std::move(product));
-    }
-
-    std::optional<Stated> share(const YamlValue& map, std::string_view key, const std::string& of) {
-        const YamlEntry* entry = map.entry(key);
-        if (entry == nullptr) return std::nullopt;
-        auto stated = read_stated(entry->value, fmt::format("disclosure.products.{}.{}", of, key),
-                                  key_place(*entry), amount_keys,
-                                  {Allow::quantity, Within::share, {}}, problems_);
-        if (stated && !require_dimension(*stated, dimensions::number, key, "40 %", problems_))
-            return std::nullopt;
-        return stated;
     }
 
     const std::vector<YamlValue>& items(const YamlEntry& entry) {

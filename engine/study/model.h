@@ -12,6 +12,7 @@
 #include "engine/mill/mill_graph.h"
 #include "engine/product/product_graph.h"
 #include "engine/study/disclosure.h"
+#include "engine/study/rule_set.h"
 #include "engine/study/scenario.h"
 #include "engine/study/study.h"
 #include "engine/tables/factor_lines.h"
@@ -23,15 +24,6 @@ struct Exemption {
     std::string what, why;
     Place place;
     std::optional<Stated> highest_plausible;  ///< a share of the result, or CO2e per tonne
-};
-
-struct RuleSet {
-    std::string id, version, declared_unit, boundary;
-    Place place;
-    std::optional<Stated> cut_off;  ///< share of a result that may be left out in all
-    std::vector<std::string> allocation_order, indicators;
-    std::vector<Place> indicator_places;   ///< beside indicators
-    std::map<std::string, Stated> limits;  ///< by finding code with _ for -: balance_water: 2 %
 };
 
 struct Output {
@@ -78,6 +70,7 @@ struct Equivalent {
 /// and the products; and the nodes that the build made of them, for break-outs and balances.
 struct Assembly {
     std::string characterization, scarcity, prices, electricity;
+    RuleSet rules;
     std::vector<Mill> mills;
     std::vector<Product> products;
 
@@ -113,7 +106,6 @@ struct StudyModel : Assembly {
     std::vector<Equivalent> equivalents;
     std::vector<Exemption> exempted;
     bool says_what_is_exempted = false;  ///< the key is there; an empty list says nothing is
-    RuleSet rules;
     std::optional<Disclosure> disclosure;
     Tables tables;
     std::vector<ScenarioModel> scenarios;

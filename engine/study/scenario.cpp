@@ -125,9 +125,8 @@ private:
                     const Use& use = process.uses[i];
                     const std::string address =
                         fmt::format("{}.uses.{}", process.address(), use.name);
-                    if (address == change.address ||
-                        (use.thing == change.address && is_in(process, change.in)))
-                        found.push_back({&process, i});
+                    const bool named = address == change.address || use.thing == change.address;
+                    if (named && is_in(process, change.in)) found.push_back({&process, i});
                     names.push_back(address);
                     names.push_back(use.thing);
                 }
@@ -143,7 +142,7 @@ private:
     bool report_gone(const Change& change) {
         const auto gone = std::ranges::find_if(gone_, [&](const Gone& one) {
             const bool in = change.in.empty() || change.in == one.mill || change.in == one.process;
-            return one.address == change.address || (one.thing == change.address && in);
+            return in && (one.address == change.address || one.thing == change.address);
         });
         if (gone == gone_.end()) return false;
         problems_.add(
@@ -154,7 +153,9 @@ private:
     }
 
     void report_nothing(const Change& change, const std::vector<std::string>& names) {
-        const std::string near = address_meant(change.address, names, mills_);
+        const bool elsewhere = std::ranges::find(names, change.address) != names.end();
+        const std::string near = elsewhere ? "`in` says where: leave it out, or name another place"
+                                           : address_meant(change.address, names, mills_);
         const bool of_product = change.address.starts_with("products.");
         problems_.add(change.address_place, "unknown-address",
                       of_product ? fmt::format("{} belongs to a consumer product", change.address)

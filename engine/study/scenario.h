@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "engine/mill/mill.h"
+#include "engine/study/rule_set.h"
 #include "engine/tables/changes.h"
 
 namespace deckle {
@@ -29,7 +30,8 @@ struct Change {
         process,         ///< `process`, new or in place of `in_place_of`
         meet_change_of,  ///< `thing`, with the use `with` of the process that makes it
         shifts,          ///< `useful_heat` from the use `address` to `thing`
-        rule,            ///< `rule` (characterization, electricity, ...) is `word`
+        rule,            ///< `rule` (characterization, electricity, ...) is `word`; of `rules`
+                         ///< that is their name
     };
     Kind kind = Kind::set;
     std::string id;  ///< "scenarios.heat_pump.changes.3"
@@ -49,6 +51,7 @@ struct Change {
     std::string rule, word;
     Place word_place;
     std::optional<Allocation> allocation;  ///< of the rule `allocation`
+    std::optional<RuleSet> rules;          ///< of the rule `rules`
 };
 
 struct ScenarioModel {

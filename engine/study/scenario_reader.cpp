@@ -65,8 +65,8 @@ const std::array<ChangeRow, 9> change_rows{
      {"meet_change_of", Change::Kind::meet_change_of, {"meet_change_of", meet_key_list}},
      {"shifts", Change::Kind::shifts, {"shifts", shift_key_list}},
      {"rule", Change::Kind::rule, {"rule", rule_key_list}}}};
-constexpr std::array<std::string_view, 5> rule_words{"characterization", "scarcity", "prices",
-                                                     "electricity", "allocation"};
+constexpr std::array<std::string_view, 6> rule_words{"characterization", "scarcity",   "prices",
+                                                     "electricity",      "allocation", "rules"};
 
 /// Behind the address of an amount: how far it may be off.
 constexpr std::string_view spread_suffix = ".spread";
@@ -328,6 +328,7 @@ private:
         if (const YamlEntry* is = map_.entry("is")) {
             change_.word_place = is->value.place;
             if (change_.rule == "allocation") read_rule_of_allocation(*is);
+            else if (change_.rule == "rules") read_rules(*is);
             else change_.word = text("is");
         }
         if (!change_.in.empty() && change_.rule != "allocation") {
@@ -339,10 +340,19 @@ private:
         if (std::ranges::find(rule_words, change_.rule) != rule_words.end()) return;
         problems_.add(map_.find("rule") == nullptr ? change_.place : map_.find("rule")->place,
                       "unknown-word", fmt::format("rule: {} is not known", change_.rule),
-                      change_.rule == "rules"
-                          ? "which indicators there are is one for all scenarios, so other rules "
-                            "stand in a study file of their own, with the same mills"
-                          : fmt::format("known: {}", fmt::join(rule_words, ", ")));
+                      fmt::format("known: {}", fmt::join(rule_words, ", ")));
+        complete_ = false;
+    }
+
+    void read_rules(const YamlEntry& is) {
+        change_.rules = read_rule_set(is, base_ + ".is", problems_);
+        change_.word = change_.rules->name();
+        if (change_.rules->id.empty()) complete_ = false;  // reported
+        const YamlEntry* limits = is.value.entry("limits");
+        if (limits == nullptr) return;
+        problems_.add(key_place(*limits), "unknown-key",
+                      "limits of findings are those of the study's own rules",
+                      "leave `limits` out here");
         complete_ = false;
     }
 

@@ -63,16 +63,12 @@ void collect_findings(const Assembly& assembly, std::span<const Problem> known,
 class StudyBuilder {
 public:
     StudyBuilder(Study& study, StudyModel& model, const ScenarioChoice& choice, Problems& problems)
-        : study_(study),
-          model_(model),
-          choice_(choice),
-          problems_(problems),
-          indicators_(listed(model.rules.indicators, "climate_land_management"),
-                      listed(model.rules.indicators, "climate_removals"), currency_of(model)) {}
+        : study_(study), model_(model), choice_(choice), problems_(problems) {}
 
     void run() {
         read_ = problems_.count();
         add_own_indicators();
+        study_.indicators = table_of(indicators_under(model_.rules));
         build(model_, {}, study_.subjects, nullptr, {});
         settle_values();
         study_.head = study_head(model_);
@@ -114,9 +110,10 @@ private:
         Build build(study_.graph, problems_);
         build.changes = changes;
         build.quality_spread = model_.tables.quality_spread(model_.data_quality_spread);
-        FactorBook book(build, model_.tables, indicators_, choice_of_tables(assembly));
-        Stage stage{study_, model_,   indicators_, problems_, build,
-                    book,   assembly, subjects,    scenario};
+        const Indicators indicators = indicators_under(assembly.rules);
+        FactorBook book(build, model_.tables, indicators, choice_of_tables(assembly));
+        Stage stage{study_, model_,   indicators, problems_, build,
+                    book,   assembly, subjects,   scenario};
         if (scenario.empty()) check_references(book);
         build_mills(stage);
         build_products(stage);
@@ -136,40 +133,60 @@ private:
         assembly.gwp_sets = book.gwp_sets();
     }
 
-    TableChoice choice_of_tables(const Assembly& rules) const {
-        return {model_.tables.characterization(rules.characterization),
-                model_.tables.scarcity(rules.scarcity), model_.tables.price_list(rules.prices),
-                listed(model_.rules.indicators, "climate_land_management"), model_.stands_for};
+    TableChoice choice_of_tables(const Assembly& chosen) const {
+        return {model_.tables.characterization(chosen.characterization),
+                model_.tables.scarcity(chosen.scarcity), model_.tables.price_list(chosen.prices),
+                chosen.rules.asks_for("climate_land_management"), model_.stands_for};
+    }
+
+    /// The built-in ones and the user's. Rules decide whether removals count in `climate`; the ids
+    /// and their order are the same under all.
+    [[nodiscard]] Indicators indicators_under(const RuleSet& rules) const {
+        Indicators indicators(rules.asks_for("climate_land_management"),
+                              rules.asks_for("climate_removals"), currency_of(model_));
+        for (const Indicator& own : own_indicators_) indicators.add(own);
+        return indicators;
+    }
+
+    static std::vector<Indicator> table_of(const Indicators& indicators) {
+        return {indicators.all().begin(), indicators.all().end()};
     }
 
     void add_own_indicators() {
-        const std::size_t built_in = indicators_.count();
+        Indicators all = indicators_under({});
+        const std::size_t built_in = all.count();
         for (const FactorTable& table : model_.tables.factors) {
             for (const OwnIndicator& own : table.indicators) {
                 Indicator indicator{own.id, own.unit, IndicatorKind::carried, own.title, {},
                                     false,  true};
-                const Indicator* known = indicators_.find(own.id);
-                if (known == nullptr) indicators_.add(std::move(indicator));
-                else if (known->unit != own.unit || indicators_.index(own.id) < built_in)
+                const Indicator* known = all.find(own.id);
+                if (known == nullptr) all.add(std::move(indicator));
+                else if (known->unit != own.unit || all.index(own.id) < built_in)
                     problems_.add(
                         own.place, "duplicate-id",
                         fmt::format("{} is an indicator in {} already", own.id, known->unit),
                         "choose another id, or the unit of the other table");
             }
         }
-        study_.indicators.assign(indicators_.all().begin(), indicators_.all().end());
-        check_asked_indicators();
+        own_indicators_.assign(all.all().begin() + static_cast<std::ptrdiff_t>(built_in),
+                               all.all().end());
+        check_asked_indicators(all, model_.rules);
+        for (const ScenarioModel& scenario : model_.scenarios) {
+            for (const Change& change : scenario.changes) {
+                if (change.rules) check_asked_indicators(all, *change.rules);
+            }
+        }
     }
 
     /// Rules that ask for an indicator nobody knows would be kept by leaving it out.
-    void check_asked_indicators() {
+    void check_asked_indicators(const Indicators& known, const RuleSet& rules) {
         std::vector<std::string> names;
-        for (const Indicator& one : indicators_.all()) names.push_back(one.id);
-        for (std::size_t i = 0; i < model_.rules.indicators.size(); ++i) {
-            const std::string& asked = model_.rules.indicators[i];
+        for (const Indicator& one : known.all()) names.push_back(one.id);
+        for (std::size_t i = 0; i < rules.indicators.size(); ++i) {
+            const std::string& asked = rules.indicators[i];
             if (listed(names, asked)) continue;
             const std::string near = did_you_mean(asked, names);
-            problems_.add(model_.rules.indicator_places[i], "unknown-indicator",
+            problems_.add(rules.indicator_places[i], "unknown-indicator",
                           fmt::format("there is no indicator {}", asked),
                           near.empty() ? fmt::format("known: {}", fmt::join(names, ", ")) : near);
         }
@@ -346,6 +363,7 @@ private:
         const auto assembly = std::make_shared<Assembly>();
         scenario.assembly = assembly;
         take_rules(plan, *assembly);
+        scenario.indicators = table_of(indicators_under(assembly->rules));
         assembly->mills = model_.mills;
         assembly->products = model_.products;
         PlannedStudy planned = change_mills(assembly->mills, plan, problems_);
@@ -388,16 +406,34 @@ private:
         assembly.scarcity = model_.scarcity;
         assembly.prices = model_.prices;
         assembly.electricity = model_.electricity;
+        assembly.rules = model_.rules;
         for (const PlannedChange& one : plan) {
             const Change& change = *one.change;
             if (change.kind != Change::Kind::rule || change.rule == "allocation") continue;
+            if (one.from == plan.back().from) check_rule_is_other(change, assembly);
             if (change.rule == "electricity") set_electricity(change, assembly);
             if (change.rule == "characterization")
                 set_table(change, model_.tables.characterizations, assembly.characterization);
             if (change.rule == "scarcity")
                 set_table(change, model_.tables.scarcities, assembly.scarcity);
             if (change.rule == "prices") set_table(change, model_.tables.prices, assembly.prices);
+            if (change.rules) assembly.rules = *change.rules;
         }
+    }
+
+    void check_rule_is_other(const Change& change, const Assembly& standing) {
+        const std::pair<std::string_view, std::string> rules[] = {
+            {"characterization", standing.characterization},
+            {"scarcity", standing.scarcity},
+            {"prices", standing.prices},
+            {"electricity", standing.electricity.empty() ? "location" : standing.electricity},
+            {"rules", standing.rules.name()}};
+        const auto same =
+            std::ranges::find(rules, change.rule, [](auto& one) { return one.first; });
+        if (same == std::end(rules) || same->second != change.word) return;
+        problems_.add(change.word_place, "nothing-changed",
+                      fmt::format("{} stands as {} already", change.rule, change.word),
+                      "leave the change out");
     }
 
     void set_electricity(const Change& change, Assembly& assembly) {
@@ -447,7 +483,7 @@ private:
     Problems& problems_;
     std::size_t read_ = 0;  ///< problems that reading found
     std::map<const MillNodes*, MillDemand> demands_today_;
-    Indicators indicators_;
+    std::vector<Indicator> own_indicators_;  ///< that factor tables add
 };
 
 }  // namespace
@@ -470,6 +506,11 @@ std::span<const Subject> Study::subjects_of(std::string_view id) const {
     const Scenario* found = id.empty() ? nullptr : scenario(id);
     return found == nullptr ? std::span<const Subject>(subjects)
                             : std::span<const Subject>(found->subjects);
+}
+
+std::span<const Indicator> Study::indicators_of(std::string_view id) const {
+    const Scenario* found = id.empty() ? nullptr : scenario(id);
+    return found == nullptr ? indicators : found->indicators;
 }
 
 const Subject* Study::subject(std::string_view of, std::string_view scenario) const {

@@ -110,11 +110,12 @@ struct Scenario {
         std::string scenario;  ///< its own id, or the parent it comes from
         Place place;
     };
-    std::vector<Step> steps;        ///< in the order they were made
-    std::string allocation;         ///< in words, where the rules of the scenario say so
-    StudyHead head;                 ///< the study's, with the rules of the scenario
-    std::vector<Subject> subjects;  ///< what its results are of
-    std::vector<Problem> findings;  ///< what building it noticed beyond today's
+    std::vector<Step> steps;            ///< in the order they were made
+    std::string allocation;             ///< in words, where the rules of the scenario say so
+    StudyHead head;                     ///< the study's, with the rules of the scenario
+    std::vector<Indicator> indicators;  ///< the study's, with the parts that its rules count
+    std::vector<Subject> subjects;      ///< what its results are of
+    std::vector<Problem> findings;      ///< what building it noticed beyond today's
     std::shared_ptr<const Assembly> assembly;
 };
 
@@ -139,6 +140,9 @@ struct Study {
     [[nodiscard]] const StudyHead& head_of(std::string_view scenario) const;
     /// What results are of, in a scenario; today's for "".
     [[nodiscard]] std::span<const Subject> subjects_of(std::string_view scenario) const;
+    /// The indicators under the rules of a scenario; today's for "". Which they are and their order
+    /// is one for all, what `climate` counts is not.
+    [[nodiscard]] std::span<const Indicator> indicators_of(std::string_view scenario) const;
 };
 
 /// Which scenarios are built beside today: what is not asked for costs nothing.

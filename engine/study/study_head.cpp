@@ -29,24 +29,13 @@ void fill_rules(StudyHead& head, const Assembly& assembly, const Tables& tables)
     head.scarcity_model = scarcity == nullptr ? std::string{} : scarcity->model;
     head.scarcity_version = scarcity == nullptr ? std::string{} : scarcity->version;
     head.prices = assembly.prices;
+    head.rules = {assembly.rules.id, assembly.rules.version, assembly.rules.text()};
     head.headline =
         assembly.electricity == "market" ? ElectricityView::market : ElectricityView::location;
     fill_electricity(head, assembly);
     head.gwp_sets.assign(assembly.gwp_sets.begin(), assembly.gwp_sets.end());
     std::stable_partition(head.gwp_sets.begin(), head.gwp_sets.end(),
                           [&](const std::string& set) { return set == head.characterization; });
-}
-
-std::string rules_text(const RuleSet& rules) {
-    std::string line;
-    const auto add = [&](std::string_view what, const std::string& value) {
-        if (!value.empty()) line += fmt::format("{}{}: {}", line.empty() ? "" : "; ", what, value);
-    };
-    add("declared unit", rules.declared_unit);
-    add("boundary", rules.boundary);
-    add("cut-off", rules.cut_off ? rules.cut_off->scalar.text : std::string{});
-    add("allocation", fmt::format("{}", fmt::join(rules.allocation_order, ", ")));
-    return line;
 }
 
 }  // namespace
@@ -64,7 +53,6 @@ StudyHead study_head(const StudyModel& model) {
     head.period = model.period;
     head.boundary = model.boundary;
     head.data_quality_spread = model.data_quality_spread;
-    head.rules = {model.rules.id, model.rules.version, rules_text(model.rules)};
     fill_rules(head, model, model.tables);
     for (const Exemption& one : model.exempted) {
         const std::string most = one.highest_plausible ? one.highest_plausible->scalar.text : "?";

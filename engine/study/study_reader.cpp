@@ -52,15 +52,6 @@ constexpr std::array line_key_list{Key{"title"},
 constexpr std::array equivalent_key_list{Key{"title", Need::required}, Key{"of", Need::required},
                                          Key{"amount", Need::required},
                                          Key{"source", Need::required}, Key{"note"}};
-constexpr std::array rules_key_list{Key{"id", Need::required},
-                                    Key{"version", Need::required},
-                                    Key{"declared_unit"},
-                                    Key{"boundary"},
-                                    Key{"cut_off"},
-                                    Key{"allocation_order"},
-                                    Key{"indicators"},
-                                    Key{"limits"},
-                                    Key{"note"}};
 
 const KeyTable study_keys{"study", study_key_list};
 const KeyTable grid_keys{"grids", grid_key_list};
@@ -68,7 +59,6 @@ const KeyTable exempted_keys{"exempted", exempted_key_list};
 const KeyTable function_keys{"functions", function_key_list};
 const KeyTable line_keys{"line", line_key_list};
 const KeyTable equivalent_keys{"equivalents", equivalent_key_list};
-const KeyTable rules_keys{"rules", rules_key_list};
 
 namespace fs = std::filesystem;
 
@@ -205,61 +195,9 @@ private:
         }
     }
 
-    /// One word or a list of words.
-    std::vector<YamlValue> words(const YamlValue& map, std::string_view key) {
-        const YamlValue* value = map.find(key);
-        if (value == nullptr || value->kind == YamlValue::Kind::nothing) return {};
-        if (value->is_scalar()) return {*value};
-        if (!value->is_list()) {
-            problems_.add(value->place, "not-a-list", fmt::format("{} is a list of words", key),
-                          "");
-            return {};
-        }
-        std::vector<YamlValue> list;
-        for (const YamlValue& item : value->items) {
-            if (!read_text(item, key, problems_).empty()) list.push_back(item);
-        }
-        return list;
-    }
-
     void read_rules(const YamlValue& root) {
-        const YamlEntry* entry = mapping(root, "rules");
-        if (entry == nullptr || !check_keys(entry->value, rules_keys, key_place(*entry), problems_))
-            return;
-        RuleSet& rules = model_.rules;
-        rules.place = key_place(*entry);
-        rules.id = text(entry->value, "id");
-        rules.version = text(entry->value, "version");
-        rules.declared_unit = text(entry->value, "declared_unit");
-        rules.boundary = text(entry->value, "boundary");
-        for (const YamlValue& way : words(entry->value, "allocation_order")) {
-            rules.allocation_order.push_back(way.text);
-            check_word(way, way.text, ways_to_allocate(), "allocation_order", problems_);
-        }
-        for (const YamlValue& indicator : words(entry->value, "indicators")) {
-            rules.indicators.push_back(indicator.text);
-            rules.indicator_places.push_back(indicator.place);
-        }
-        rules.cut_off = share(entry->value, "cut_off", "study.rules");
-        if (const YamlEntry* limits = mapping(entry->value, "limits")) {
-            for (const YamlEntry& limit : limits->value.entries) {
-                check_id(limit.key, key_place(limit), "a limit", problems_);
-                auto stated = read_stated(limit.value, "study.rules.limits." + limit.key,
-                                          key_place(limit), amount_keys, {}, problems_);
-                if (stated) rules.limits.emplace(limit.key, std::move(*stated));
-            }
-        }
-    }
-
-    std::optional<Stated> share(const YamlValue& map, std::string_view key,
-                                const std::string& base) {
-        const YamlEntry* entry = map.entry(key);
-        if (entry == nullptr) return std::nullopt;
-        auto stated = read_stated(entry->value, fmt::format("{}.{}", base, key), key_place(*entry),
-                                  amount_keys, {Allow::quantity, Within::share, {}}, problems_);
-        if (stated && !require_dimension(*stated, dimensions::number, key, "5 %", problems_))
-            return std::nullopt;
-        return stated;
+        if (const YamlEntry* entry = mapping(root, "rules"))
+            model_.rules = read_rule_set(*entry, "study.rules", problems_);
     }
 
     /// Files named under a key, each as its index; those that cannot be read are reported.
@@ -408,8 +346,9 @@ private:
                 line.gross =
                     read_stated(gross->value, base + ".gross", key_place(*gross), amount_keys,
                                 {Allow::quantity, Within::positive, {}}, problems_);
-            line.time_efficiency = share(entry.value, "time_efficiency", base);
-            line.broke = share(entry.value, "broke", base);
+            line.time_efficiency = read_share(entry.value, "time_efficiency",
+                                              base + ".time_efficiency", "5 %", problems_);
+            line.broke = read_share(entry.value, "broke", base + ".broke", "5 %", problems_);
             if (const YamlEntry* days = entry.value.entry("days"))
                 line.days = days_of_year(*days, base);
             model_.lines.push_back(std::move(line));
@@ -528,8 +467,9 @@ void read_study(const std::string& path, Files& files, StudyModel& model, Proble
 }
 
 std::vector<const KeyTable*> study_key_tables() {
-    std::vector<const KeyTable*> tables{&study_keys,    &grid_keys, &exempted_keys,  &rules_keys,
-                                        &function_keys, &line_keys, &equivalent_keys};
+    std::vector<const KeyTable*> tables{&study_keys,      &grid_keys,     &exempted_keys,
+                                        &rule_set_keys(), &function_keys, &line_keys,
+                                        &equivalent_keys};
     for (const KeyTable* table : correlated_key_tables()) tables.push_back(table);
     for (const KeyTable* table : scenario_key_tables()) tables.push_back(table);
     for (const KeyTable* table : disclosure_key_tables()) tables.push_back(table);

@@ -53,7 +53,7 @@ constexpr std::array before_discharges{
                  "kg CO2e",
                  "climate, recurring land management",
                  carried,
-                 as_memo,
+                 if_stated,
                  {},
                  false,
                  false,
@@ -143,9 +143,10 @@ Indicator indicator_of(const IndicatorRow& row, const Indicators& above) {
 
 std::span<const DischargeRow> discharge_rows() noexcept { return discharges; }
 
-Indicators::Indicators(bool with_land_management, bool with_removals, const std::string& currency) {
+Indicators::Indicators(bool land_management_always, bool with_removals,
+                       const std::string& currency) {
     for (IndicatorRow row : before_discharges) {
-        if (row.id == "climate_land_management" && with_land_management) row.shown = always;
+        if (row.id == "climate_land_management" && land_management_always) row.shown = always;
         if (row.id == "climate_removals" && with_removals) row.shown = always;
         add(indicator_of(row, *this));
     }

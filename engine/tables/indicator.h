@@ -51,8 +51,9 @@ struct Indicator {
 
 class Indicators {
 public:
-    /// The built-in table. `with_land_management` lets it count in `climate`; `with_removals` too.
-    Indicators(bool with_land_management, bool with_removals, const std::string& currency);
+    /// The built-in table. Land management that is stated counts in `climate` in any case; `always`
+    /// gives it results where nothing states it. Removals count `with_removals` alone.
+    Indicators(bool land_management_always, bool with_removals, const std::string& currency);
 
     /// Costs that prices stand behind: `cost`, and `cost_marginal` without fixed charges.
     static constexpr std::string_view cost = "cost", marginal_cost = "cost_marginal";

@@ -131,6 +131,17 @@ bool require_dimension(const Stated& stated, const Dimension& expected, std::str
     return false;
 }
 
+std::optional<Stated> read_share(const YamlValue& map, std::string_view key, std::string address,
+                                 std::string_view example, Problems& problems) {
+    const YamlEntry* entry = map.entry(key);
+    if (entry == nullptr) return std::nullopt;
+    auto stated = read_stated(entry->value, std::move(address), key_place(*entry), amount_keys,
+                              {Allow::quantity, Within::share, {}}, problems);
+    if (stated && !require_dimension(*stated, dimensions::number, key, example, problems))
+        return std::nullopt;
+    return stated;
+}
+
 void check_word(const YamlValue& value, std::string_view word,
                 std::span<const std::string_view> known, std::string_view what,
                 Problems& problems) {

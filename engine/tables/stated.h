@@ -98,6 +98,12 @@ struct StatedRules {
 /// The keys every amount in mapping form has.
 extern const KeyTable amount_keys;
 
+/// A share as a quantity between 0 and 100 %; nullopt where the key is missing or was reported.
+/// `example` is of such a share: "5 %".
+[[nodiscard]] std::optional<Stated> read_share(const YamlValue& map, std::string_view key,
+                                               std::string address, std::string_view example,
+                                               Problems& problems);
+
 /// Reports a quantity of another dimension than `expected`; true when it fits. Formulas pass (their
 /// dimension is checked when the graph is built). Code: wrong-unit.
 bool require_dimension(const Stated& stated, const Dimension& expected, std::string_view what,

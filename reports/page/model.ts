@@ -164,7 +164,7 @@ export class Model {
         const rules = (id: string): [string, string][] => {
             const {study, allocation} = this.scenarios.get(id)!;
             return [["characterization", study.characterization], ["scarcity", study.scarcity ?? "none"], ["prices", study.prices || "none"],
-                ["electricity", study.electricity], ["allocation", allocation.replace(/^allocation: /, "") || "as the mills state it"]];
+                ["electricity", study.electricity], ["rules", study.rules ? `${study.rules.id} ${study.rules.version}` : "none"], ["allocation", allocation.replace(/^allocation: /, "") || "as the mills state it"]];
         };
         const others = rules(other);
         return rules(one).flatMap(([what, value], k) => value === others[k]![1] ? [] : [`${what}: ${value}`]);

@@ -101,3 +101,23 @@ TEST_CASE("allocation: value_ratio says which path it took", "[analysis][check]"
     CHECK(has(study("30_000 EUR_2025/t"),
               "is 1.50 times the lowest, not above 5, so burdens are shared by mass"));
 }
+
+TEST_CASE("the rules of a scenario are held against what is left out, shared and covered",
+          "[analysis][check]") {
+    StudyFiles study;
+    study.after("study.yaml", "electricity: location",
+                "rules: {id: own, version: \"1\", cut_off: 3 %, indicators: [climate]}\n"
+                "exempted: [{what: Buildings, why: By the rules., highest_plausible: 2 %}]\n"
+                "scenarios: [scenarios.yaml]");
+    study.file(
+        "scenarios.yaml",
+        "scenarios:\n"
+        "  theirs: {title: A customer's rules, changes: [{rule: rules, is: {id: theirs, "
+        "version: '2', cut_off: 1 %, indicators: [climate, energy_renewable]}, reason: r}]}\n"
+        "  after: {title: On theirs, on: theirs}\n");
+    CHECK(has(study.only("exemptions-above-cut-off").message,
+              "in scenario theirs: what is left out adds up to 2.00 % of climate at most, theirs "
+              "allows 1.00 %"));
+    CHECK(has(study.only("indicator-not-covered").message,
+              "in scenario theirs: theirs asks for energy_renewable"));
+}

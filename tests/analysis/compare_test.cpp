@@ -18,12 +18,7 @@ using Catch::Matchers::WithinRel;
 
 TEST_CASE("a fuel switch by hand: climate, scopes, cost with carbon price, cost of what is avoided",
           "[analysis][compare]") {
-    const MemoryStudy study({{"study.yaml", head("scenarios: [sc.yaml]\n")},
-                             {"w.yaml", weights},
-                             {"f.yaml", factors},
-                             {"p.yaml", prices},
-                             {"m.yaml", mill},
-                             {"sc.yaml", scenarios}});
+    const MemoryStudy study = mill_with_scenarios(scenarios);
     ComparisonQuestion question;
     question.scenarios = {"today", "electric"};
     question.products = {"sheet"};
@@ -53,12 +48,7 @@ TEST_CASE("a fuel switch by hand: climate, scopes, cost with carbon price, cost 
 
 TEST_CASE("rows made under different rules are refused, or stand side by side without an index",
           "[analysis][compare]") {
-    const MemoryStudy study({{"study.yaml", head("scenarios: [sc.yaml]\n")},
-                             {"w.yaml", weights},
-                             {"f.yaml", factors},
-                             {"p.yaml", prices},
-                             {"m.yaml", mill},
-                             {"sc.yaml", scenarios}});
+    const MemoryStudy study = mill_with_scenarios(scenarios);
     ComparisonQuestion question;
     question.scenarios = {"today", "under_market"};
     question.products = {"sheet"};
@@ -81,17 +71,29 @@ TEST_CASE("rows made under different rules are refused, or stand side by side wi
     CHECK(code_of(study, question) == "unknown-indicator");
 }
 
+TEST_CASE("rows made under another set of rules are refused by its name", "[analysis][compare]") {
+    const MemoryStudy study = mill_with_scenarios(
+        "scenarios:\n  customer: {title: A customer's, changes: [{rule: rules, is: {id: theirs, "
+        "version: '2', indicators: [climate_removals]}, reason: by hand}]}\n");
+    ComparisonQuestion question;
+    question.scenarios = {"today", "customer"};
+    question.products = {"sheet"};
+    question.equal = "t";
+    CHECK(code_of(study, question) == "unlike-rules");
+    question.other_rules = true;
+    const Compared all = compare(study.study, study.at, question);
+    CHECK(all.rules_differ ==
+          std::vector<std::string>{"rules: today has none, customer has theirs 2"});
+    CHECK_FALSE(figure(all, 1, "climate").index);
+}
+
 TEST_CASE(
     "other rules: a line for a difference and scenario, whatever the products, and the "
     "difference in % of the same product",
     "[analysis][compare]") {
-    const MemoryStudy study(
-        {{"study.yaml", head("scenarios: [sc.yaml]\nproducts: [products.yaml]\n")},
-         {"w.yaml", weights},
-         {"f.yaml", factors},
-         {"p.yaml", prices},
-         {"m.yaml", mill},
-         {"sc.yaml",
+    const MemoryStudy study = of_mill(
+        "scenarios: [sc.yaml]\nproducts: [products.yaml]\n",
+        {{"sc.yaml",
           "scenarios:\n  weight: {title: Another weight, changes: [{set: w.gases.co2_fossil, to: 2 "
           "kg, reason: by hand}]}\n  market: {title: Market-based, changes: [{rule: electricity, "
           "is: market, reason: by hand}]}\n"},

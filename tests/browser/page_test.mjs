@@ -173,12 +173,13 @@ await run({
     async "scenarios under other rules stand apart, without a change"() {
         const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply");
         const rows = await page.$$eval("[aria-label^='Scenarios under other rules'] tbody tr", list => list.map(one => one.textContent));
-        assert.equal(rows.length, 2);
+        assert.equal(rows.length, 3);
         assert.match(rows.join("\n"), /electricity: market/);
+        assert.match(rows.join("\n"), /rules: customer_rules 2/);
         assert.match(rows.join("\n"), /allocation: energy in fennaby\.gas_turbine/);
         assert.doesNotMatch(rows.join("\n"), /%/);
         assert.doesNotMatch(await page.textContent("[aria-label^='All scenarios']"), /market-based|shared by energy/);
-        for (const id of ["other_electricity", "other_allocation"]) {
+        for (const id of ["other_electricity", "other_allocation", "customer_rules"]) {
             const refused = deckle("compare", study("demonstration"), "--product", "bath_2ply", "--scenario", "today", "--scenario", id, "--equal", "t");
             assert.match(refused.err, /unlike-rules/, id);
             await page.goto(`${page.url().split("#")[0]}#ask?product=bath_2ply&against=%40${id}`);

@@ -3,9 +3,11 @@
 #include <catch2/catch.hpp>
 
 #include <algorithm>
+#include <cmath>
 #include <string>
 #include <vector>
 
+#include "engine/analysis/breakout.h"
 #include "engine/study/model.h"
 #include "tests/study/scenario_studies.h"
 
@@ -154,6 +156,9 @@ TEST_CASE("a scenario that cannot be meant is refused", "[scenario]") {
         {"{use: biogas, instead_of: coal, reason: r}", "unknown-address"},
         {"{use: biogaz, instead_of: natural_gas, reason: r}", "unknown-use"},
         {"{use: film, instead_of: natural_gas, in: vellomere.gas_engine, reason: r}", "wrong-unit"},
+        {"{use: biogas, instead_of: vellomere.boiler_house.uses.natural_gas, in: "
+         "vellomere.gas_engine, reason: r}",
+         "unknown-address"},
         {"{use: film, instead_of: products.bath_3ply.packed.pack.uses.film, reason: r}",
          "unknown-address"},
         {"{use: wind, instead_of: vellomere.switchboard.uses.grid, share: 20 %, reason: r}",
@@ -171,7 +176,15 @@ TEST_CASE("a scenario that cannot be meant is refused", "[scenario]") {
         {"{meet_change_of: base_sheet, with: electricity, reason: r}", "not-a-mix"},
         {"{rule: characterization, is: ar7_100, reason: r}", "unknown-set"},
         {"{rule: electricity, is: green, reason: r}", "unknown-word"},
-        {"{rule: rules, is: other_rules, reason: r}", "unknown-word"},
+        {"{rule: rules, is: other_rules, reason: r}", "not-a-mapping"},
+        {"{rule: rules, is: {id: other}, reason: r}", "missing-key"},
+        {"{rule: rules, is: {id: other, version: '1', limits: {balance_water: 2 %}}, reason: r}",
+         "unknown-key"},
+        {"{rule: rules, is: {id: other, version: '1', indicators: [climat]}, reason: r}",
+         "unknown-indicator"},
+        {"{rule: rules, is: {id: other, version: '1', cut_off: 3 kg}, reason: r}", "wrong-unit"},
+        {"{rule: electricity, is: location, reason: r}", "nothing-changed"},
+        {"{rule: characterization, is: ar6_100, reason: r}", "nothing-changed"},
         {"{rule: allocation, is: price, in: vellomere.boiler_house, reason: r}", "nothing-changed"},
         {"{rule: allocation, is: exergy, reason: r}", "nothing-changed"},
         {"{rule: allocation, is: banana, in: vellomere.gas_engine, reason: r}", "unknown-word"},
@@ -297,4 +310,59 @@ TEST_CASE("the rules of a scenario are those that its reports name", "[scenario]
     CHECK(then.gwp_sets == std::vector<std::string>{"ar5_100", "ar6_100"});  // factors in CO2e
     CHECK(today.headline == ElectricityView::location);
     CHECK(then.headline == ElectricityView::market);
+}
+
+TEST_CASE("under other rules a scenario counts what a study of these rules counts", "[scenario]") {
+    const Texts files = edited(
+        example(),
+        {{"factors.yaml", "climate: {fossil: 410 kg, biogenic: 14 kg, land_use: 6 kg, ",
+          "climate: {fossil: 410 kg, biogenic: 14 kg, land_use: 6 kg, land_management: 20 kg, "
+          "removals: 3 kg, "}});
+    for (const char* const indicators :
+         {"[climate, climate_land_management]", "[climate_removals]",
+          "[climate_land_management, climate_removals, fibre]", "[climate]"}) {
+        INFO(indicators);
+        const std::string rules =
+            std::string("{id: other, version: '1', indicators: ") + indicators + "}";
+        const Loaded scenario(
+            with_scenarios(files, one_scenario({"{rule: rules, is: " + rules + ", reason: r}"})));
+        const Loaded by_hand(edited(files, {{"study.yaml", "\nproducts: products.yaml",
+                                             "\nproducts: products.yaml\nrules: " + rules}}));
+        std::size_t compared = 0;
+        for (const Result& expected : by_hand.study.results) {
+            const Result* found = scenario.study.result(
+                expected.of, expected.per, by_hand.study.indicators[expected.indicator].id, "s");
+            INFO(expected.address);
+            REQUIRE(found != nullptr);
+            CHECK(scenario.at.value[found->market] == by_hand.at.value[expected.market]);
+            CHECK(scenario.at.value[found->location] == by_hand.at.value[expected.location]);
+            CHECK(found->coverage == expected.coverage);
+            ++compared;
+        }
+        CHECK(compared > 100);
+        CHECK(scenario.study.head_of("s").rules.line() == by_hand.study.head.rules.line());
+    }
+}
+
+TEST_CASE("removals count in climate under the rules that list them, and alone", "[scenario]") {
+    const Loaded loaded(
+        with_scenarios(edited(example(), {{"factors.yaml", "land_use: 6 kg, ",
+                                           "land_use: 6 kg, "
+                                           "removals: 3 kg, "}}),
+                       one_scenario({"{rule: rules, is: {id: other, version: '1', indicators: "
+                                     "[climate_removals]}, reason: r}"})));
+    const double counted = loaded.value("results@s.base_sheet.t.climate") -
+                           loaded.value("results.base_sheet.t.climate");
+    CHECK(counted < 0.0);
+    CHECK(std::abs(counted - loaded.value("results.base_sheet.t.climate_removals")) <
+          rounding * loaded.value("results.base_sheet.t.climate"));
+    const Result& result = *loaded.study.result("base_sheet", "t", "climate", "s");
+    double sum = 0.0;
+    for (const Contribution& part :
+         break_out(loaded.study, loaded.at, result, result.node, BreakoutBy::user).rows)
+        sum += part.value;
+    check_near(sum, loaded.at.value[result.node]);
+    CHECK(loaded.study.head_of("s").rules.line() ==
+          "other 1: counted in climate too: land removals");
+    CHECK(loaded.study.head.rules.id.empty());
 }

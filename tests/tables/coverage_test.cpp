@@ -178,6 +178,13 @@ TEST_CASE("coverage: land management is expected only when the rules list it", "
         rules);
     CHECK(stated.coverage("x", "climate") == complete);
     CHECK_THAT(stated.of("x"), equals(1.5));
+    // stated and not asked for, it counts all the same
+    const Answers unasked = using_factor(
+        "other",
+        "climate: {fossil: 1 kg, biogenic: 0 kg, land_use: 0 kg, land_management: 0.5 kg, "
+        "characterization: ar5_100}");
+    CHECK(unasked.coverage("x", "climate") == complete);
+    CHECK_THAT(unasked.of("x"), equals(1.5));
 }
 
 TEST_CASE("coverage: every burden counts, so that one gap among many makes it at least",
