@@ -480,26 +480,31 @@ std::vector<Bridge> Build::dryness(const Stated& stated, const NameLookup& names
     return {{{share.node, known_unit("kg dry/kg")}, dryness_name}};
 }
 
-/// One bridge, its result in a unit that people use wherever there is one.
+/// One bridge. What goes in is brought to a unit first in which the bridge alone leads to one that
+/// people use: ADt over t dry to t, and GJ over MJ to Nm3.
 Measure Build::crossed(const Measure& measure, const Bridge& bridge, int sign, const Unit& target,
                        Place place) {
-    const std::string rule = fmt::format("change of basis by {}", bridge.name);
-    Unit unit = sign > 0 ? measure.unit * bridge.measure.unit : measure.unit / bridge.measure.unit;
-    std::optional<Unit> wanted;
-    for (const Unit& plain : plain_units(target)) {
-        const auto factor = conversion(unit, plain);
-        if (!factor) continue;
-        if (!wanted) wanted = plain;
-        if (factor->changes_nothing()) {
-            unit = wanted.emplace(plain);
-            break;
+    const auto behind = [&](const Unit& unit) {
+        return sign > 0 ? unit * bridge.measure.unit : unit / bridge.measure.unit;
+    };
+    const auto cross = [&](const Measure& from, const Unit& unit) {
+        const NodeId node = graph.make(
+            sign > 0 ? Operation::product : Operation::quotient, {from.node, bridge.measure.node},
+            text(unit.text), origin(place, fmt::format("change of basis by {}", bridge.name)));
+        return Measure{node, unit};
+    };
+    std::optional<Unit> near;
+    for (const Unit& before : plain_units(measure.unit)) {
+        if (!conversion(measure.unit, before)) continue;
+        for (const Unit& after : plain_units(target)) {
+            const auto factor = conversion(behind(before), after);
+            if (!factor) continue;
+            if (!near) near = after;
+            if (factor->changes_nothing()) return cross(*in_unit(measure, before, place), after);
         }
     }
-    const NodeId node =
-        graph.make(sign > 0 ? Operation::product : Operation::quotient,
-                   {measure.node, bridge.measure.node}, text(unit.text), origin(place, rule));
-    const Measure result{node, unit};
-    return wanted ? *in_unit(result, *wanted, place) : result;
+    const Measure result = cross(measure, behind(measure.unit));
+    return near ? *in_unit(result, *near, place) : result;
 }
 
 Measure Build::multiply(const Measure& a, const Measure& b, std::string_view rule, Place place) {
