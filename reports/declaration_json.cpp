@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 #include <stdexcept>
 
 #include "engine/analysis/check_parts.h"
@@ -119,13 +120,18 @@ private:
             pcf["geographyCountrySubdivision"] = declared_.subdivision;
     }
 
+    /// Of a line that is known in part, "0" would say that there is none.
+    static bool says_nothing(const DeclaredLine& line) {
+        return line.coverage == Coverage::not_covered ||
+               (line.coverage == Coverage::at_least && line.value == 0.0);
+    }
+
     /// Components first, to the digits they are printed with; both totals are made of these.
     void add_totals(Json& pcf) {
         Json parts;
         for (const EmissionRow& row : emission_rows) {
             const DeclaredLine* line = figures_.line(row.indicator);
-            if (line == nullptr) continue;
-            if (!row.must_exist && line->coverage == Coverage::not_covered) continue;
+            if (line == nullptr || (!row.must_exist && says_nothing(*line))) continue;
             parts[std::string(row.property)] = digits(line->value, places_of_mass);
         }
         const Exact total = sum_of(parts);
@@ -407,6 +413,33 @@ void add_earlier_editions(const DeclaredFigures& figures, std::vector<Problem>& 
              {figures.product->place}});
 }
 
+/// Footprints of suppliers that are out of date, as `check` finds them.
+void add_outdated_suppliers(const Study& study, const DeclaredFigures& figures,
+                            std::vector<Problem>& findings) {
+    const auto own = checking::years_of(study.head.period);
+    std::set<std::string> told;
+    for (const DataRow& row : figures.rows) {
+        const Factor* factor = factor_at(study, row.factor);
+        if (factor == nullptr || !told.insert(row.factor).second) continue;
+        const auto add = [&](const char* code, std::string_view what, const char* hint) {
+            findings.push_back(
+                {factor->place,
+                 Severity::finding,
+                 code,
+                 fmt::format("{} rests on {}, {}", figures.product->of, factor->address(), what),
+                 hint,
+                 {figures.product->place}});
+        };
+        const auto valid = checking::years_of(factor->valid);
+        if (own && valid && valid->to <= own->from)
+            add("factor-expired", "no longer valid when the study's period begins",
+                "take the edition that is valid in the period");
+        if (factor->supplier.status == "deprecated")
+            add("supplier-deprecated", "whose supplier has deprecated the footprint behind it",
+                "ask for the footprint that came in its place");
+    }
+}
+
 /// For the comment: "Pulp (edition 2.2.0; not carried over: its ratings)".
 std::string earlier_edition_text(const EarlierEdition& one) {
     const SupplierFootprint& supplier = one.factor->supplier;
@@ -512,6 +545,7 @@ std::vector<Declaration> declarations(const Study& study,
         add_rules_of_intermediates(study, one, declaration.findings);
         add_contradicted_ratings(study, one, declaration.findings);
         add_earlier_editions(one, declaration.findings);
+        add_outdated_suppliers(study, one, declaration.findings);
         all.push_back(std::move(declaration));
     }
     return all;

@@ -172,6 +172,14 @@ private:
             figures_.lines.push_back({indicator.id, indicator.unit, value_of(found->node),
                                       found->coverage, found->one_number});
         }
+        const DeclaredLine* carbon = figures_.line("biogenic_carbon");
+        if (carbon == nullptr || carbon->coverage == Coverage::not_covered)
+            problems_.add(figures_.subject->place, "no-biogenic-carbon",
+                          fmt::format("nothing says how much biogenic carbon {} holds, and the "
+                                      "footprint with uptake rests on it",
+                                      product().of),
+                          "on the sheet it is made of: carbon: {biogenic: 0.44 kg/kg of fibre}, or "
+                          "0 where it holds none");
         if (figures_.line("fossil_carbon") == nullptr)
             problems_.add(figures_.subject->place, "no-fossil-carbon",
                           fmt::format("nothing says how much fossil carbon {} holds", product().of),

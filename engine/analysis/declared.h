@@ -115,7 +115,7 @@ struct DeclaredFigures {
 /// The products a study declares, or those asked for, in the order of the study: as they were made,
 /// or as they would be in a scenario, where amounts that it changes are no primary data.
 /// Errors: InputError no-disclosure, undeclared-product, bad-period, wrong-declared-unit,
-/// unknown-potentials, no-fossil-carbon, not-added-up, unknown-product, second-edition.
+/// unknown-potentials, no-biogenic-carbon, no-fossil-carbon, not-added-up, unknown-product, second-edition.
 [[nodiscard]] std::vector<DeclaredFigures> declared_figures(const Study& study,
                                                             const Evaluation& at,
                                                             const std::vector<std::string>& of,

@@ -119,9 +119,12 @@ std::string operands_text(const Graph& graph, const Evaluation& at, NodeId input
     const auto arguments = graph.arguments(user);
     if (graph.operation(user) == Operation::convert) {
         const Conversion& c = graph.conversions()[graph.payload(user)];
-        return fmt::format("{} × {} ÷ {} = {}", operand_text(graph, at, input),
-                           graph.text_of(c.p_text), graph.text_of(c.q_text),
-                           operand_text(graph, at, user));
+        const auto by = [&](std::string_view sign, TextId number) {
+            const std::string& text = graph.text_of(number);
+            return text == "1" ? std::string() : fmt::format(" {} {}", sign, text);
+        };
+        return fmt::format("{}{}{} = {}", operand_text(graph, at, input), by("×", c.p_text),
+                           by("÷", c.q_text), operand_text(graph, at, user));
     }
     if (graph.operation(user) == Operation::sum_of_products) {
         const auto term =

@@ -5,7 +5,7 @@ import unittest
 from decimal import Decimal
 
 import support
-from own_study import OWN, PULP, OwnCase, without_fossil
+from own_study import OWN, PULP, SECOND, OwnCase, without_fossil
 from support import HERE, deckle
 
 EXAMPLE = json.loads((HERE / "footprint_example.json").read_text("utf-8"))
@@ -68,6 +68,28 @@ class OptionalLines(OwnCase):
         study = self.two(more="land_management: 3 kg, ")
         self.assertEqual(self.coverage(study)["climate_land_management"], "complete")
         self.assertNotIn("At least", deckle("disclose", study).json()["comment"])
+
+    def test_carbon_that_nobody_states_is_no_zero(self):
+        unstated = self.own(m__yaml=lambda t: t.replace("biogenic: 0.444 kg/kg of fibre, ", ""))
+        self.assert_refused(deckle("disclose", unstated), "[no-biogenic-carbon]", "m.yaml")
+        none = self.own(m__yaml=lambda t: t.replace("biogenic: 0.444 ", "biogenic: 0 "))
+        self.assertEqual(deckle("disclose", none).json()["pcf"]["biogenicCO2Uptake"], "0.000000")
+
+    def test_a_line_known_in_part_of_which_nothing_is_known_is_left_out(self):
+        """The second edition's file tells fossil emissions alone; the clay has neither of the others."""
+        pcf = deckle("disclose", self.own(SECOND)).json()["pcf"]
+        for name in ("landUseChangeGhgEmissions", "biogenicNonCO2Emissions"):
+            self.assertNotIn(name, pcf)
+        self.assertEqual(pcf["fossilGhgEmissions"], "0.520000")  # 0.41 and 0.11, by hand
+
+    def test_footprints_out_of_date_are_told(self):
+        old = {**PULP, "pcf": {**PULP["pcf"], "referencePeriodStart": "2022-01-01T00:00:00Z", "referencePeriodEnd": "2023-01-01T00:00:00Z"},
+               "created": "2023-02-01T00:00:00Z", "validityPeriodStart": "2023-02-01T00:00:00Z", "validityPeriodEnd": "2024-01-01T00:00:00Z"}
+        self.assertIn("[factor-expired]", deckle("disclose", self.own(old)).err)
+        self.assertIn("[supplier-deprecated]", deckle("disclose", self.own({**PULP, "status": "Deprecated"})).err)
+        fresh = deckle("disclose", self.own()).err
+        self.assertNotIn("[factor-expired]", fresh)
+        self.assertNotIn("[supplier-deprecated]", fresh)
 
     def test_discharges_are_asked_of_fibre_and_of_the_mill(self):
         """Clay and electricity state none, of whom nobody expects any."""

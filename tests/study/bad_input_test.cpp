@@ -173,6 +173,7 @@ const std::map<std::string, std::string> unreachable{
     {"undeclared-product", "asked by disclose: tests/command/disclose_test.py"},
     {"wrong-declared-unit", "asked by disclose: tests/command/disclose_test.py"},
     {"unknown-potentials", "asked by disclose: tests/command/disclose_test.py"},
+    {"no-biogenic-carbon", "asked by disclose: tests/command/declared_test.py"},
     {"no-fossil-carbon", "asked by disclose: tests/command/disclose_test.py"},
     {"second-edition", "asked by disclose: tests/command/disclose_test.py"},
     {"not-added-up", "asked by disclose: tests/command/disclose_test.py"},
