@@ -1,5 +1,6 @@
 #include <algorithm>
 
+#include "reports/footprint.h"
 #include "reports/json_parts.h"
 #include "reports/trace_report.h"
 
@@ -18,13 +19,15 @@ void add_input(Json& json, const TraceNode& node, const Files& files) {
     if (node.at.known()) json["at"] = place_json(node.at, files);
 }
 
-Json node_json(const TraceNode& node, const Files& files) {
+/// `result` is what the node was asked for as; nullptr for others.
+Json node_json(const TraceNode& node, const Result* result, const Files& files) {
     Json json = Json::object();
     json["n"] = node.n;
     json["address"] = node.address.empty() ? Json(nullptr) : Json(node.address);
     json["operation"] = node.operation;
     json["value"] = node.value;
     json["unit"] = node.unit;
+    if (result != nullptr) json["coverage"] = name_of(result->coverage);
     json["rule"] = node.rule.empty() ? Json(nullptr) : Json(node.rule);
     json["of"] = node.of;
     const bool labelled =
@@ -47,7 +50,7 @@ std::string trace_json(const Trace& trace, const Study& study, const std::string
     json["address"] = trace.address;
     json["nodes"] = Json::array();
     for (const TraceNode& node : trace.nodes) {
-        json["nodes"].push_back(node_json(node, study.files));
+        json["nodes"].push_back(node_json(node, node.n == 0 ? trace.result : nullptr, study.files));
     }
     json["used_by"] = trace.used_by;
     return json_text(json);

@@ -10,7 +10,8 @@
 namespace deckle {
 
 /// A line a number: value, unit, name or rule; then the place and the source of every input. A
-/// number shown already ends with "see above"; a loop shows its equations with both sides.
+/// result that is not complete says so at its head. A number shown already ends with "see above"; a
+/// loop shows its equations with both sides.
 [[nodiscard]] std::string trace_text(const Trace& trace, const Study& study, const Evaluation& at,
                                      const Style& style);
 

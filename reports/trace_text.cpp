@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "engine/text/number_text.h"
+#include "reports/footprint.h"
 #include "reports/inert.h"
 #include "reports/trace_report.h"
 #include "reports/words.h"
@@ -34,7 +35,7 @@ public:
     [[nodiscard]] std::string text() && {
         for (const auto& one : wrap(inert(trace_.address), style_.width))
             text_ += style_.bold(one) + "\n";
-        if (!trace_.nodes.empty()) print(0, 0, trace_.address);
+        if (!trace_.nodes.empty()) print_root();
         if (!trace_.used_by.empty()) print_used_by();
         else if (is_input()) text_ += "\nNo result rests on it.\n";
         return std::move(text_);
@@ -88,13 +89,26 @@ private:
     /// Small print under a number, wrapped.
     void remark(std::size_t level, std::string_view content) { below(level, content, true); }
 
-    void print(std::size_t n, std::size_t level, const std::string& label) {
+    /// The number asked for; of a result that is not complete, what its figure is worth, at once.
+    void print_root() {
+        const Result* result = trace_.result;
+        if (result != nullptr && result->coverage == Coverage::not_covered)
+            return print(0, 0, trace_.address, "not covered: ",
+                         {"No figure: what it rests on does not state it, see deckle footprint."});
+        const auto mark = result == nullptr ? "" : mark_of(bound_of(study_, *result));
+        print(0, 0, trace_.address, mark.empty() ? "" : fmt::format("{} ", mark),
+              mark_notes(mark, "deckle footprint"));
+    }
+
+    void print(std::size_t n, std::size_t level, const std::string& label,
+               const std::string& mark = {}, const std::vector<std::string>& remarks = {}) {
         const TraceNode& node = trace_.nodes[n];
         const bool before = shown_[n];
         shown_[n] = true;
-        line(level, amount(node.value, node.unit), name_of(node, label),
+        line(level, mark + amount(node.value, node.unit), name_of(node, label),
              before ? "see above" : how_made(node));
         if (before) return;
+        for (const std::string& one : remarks) remark(level, one);
         print_place(node, level);
         if (is(node, Operation::part)) print_equations(node, level + 1);
         print_operands(node, level + 1);

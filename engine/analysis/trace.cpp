@@ -235,15 +235,13 @@ std::vector<std::string> results_above(const Study& study, NodeId node) {
     return addresses;
 }
 
-/// The product that a result's address is of; "" for other addresses.
-std::string_view subject_of(const Study& study, std::string_view address) {
-    for (const Result& result : study.results) {
-        const bool of_view =
-            address.starts_with(result.address) &&
-            (address.size() == result.address.size() || address[result.address.size()] == '.');
-        if (of_view) return result.of;
-    }
-    return {};
+/// The result that an address names, in whatever view of electricity; nullptr for other addresses.
+const Result* result_at(const Study& study, std::string_view address) {
+    const auto found = std::ranges::find_if(study.results, [&](const Result& result) {
+        return address.starts_with(result.address) &&
+               (address.size() == result.address.size() || address[result.address.size()] == '.');
+    });
+    return found == study.results.end() ? nullptr : &*found;
 }
 
 /// What lies below the beginning of an address: "below it lie climate, cost, ...".
@@ -305,8 +303,9 @@ Trace trace(const Study& study, const Evaluation& at, std::string_view address,
     const NodeId node = node_of(study, address);
     Trace result;
     result.address = std::string(address);
+    result.result = result_at(study, address);
     Tracer tracer(study, at, options);
-    tracer.prefer(subject_of(study, address));
+    if (result.result != nullptr) tracer.prefer(result.result->of);
     result.nodes = tracer.run(node, address);
     if (study.graph.operation(node) == Operation::input)
         result.used_by = results_above(study, node);

@@ -38,6 +38,7 @@ struct TraceNode {
 
 struct Trace {
     std::string address;
+    const Result* result = nullptr;    ///< that the address names; nullptr: it names no result
     std::vector<TraceNode> nodes;      ///< root first; every node once
     std::vector<std::string> used_by;  ///< addresses of results that rest on an input
 };

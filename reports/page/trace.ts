@@ -262,7 +262,22 @@ export function traceView(app: App): HTMLElement {
 function derivation(app: App, id: string, address: string, node: number): HTMLElement {
     const title = titleOf(app, address);
     return h("section", {class: "part derivation", "aria-labelledby": `h-${id}`}, h("h2", {id: `h-${id}`}, address),
-        title === "" ? null : h("p", {class: "note"}, title), step(app, node, address, true));
+        title === "" ? null : h("p", {class: "note"}, title), coverageOf(app, address), step(app, node, address, true));
+}
+
+const bounds = {
+    exact: "",
+    at_least: "≥ At least: a part is not covered.",
+    at_most: "≤ At most: what it subtracts is itself at least.",
+    open: "≈ Open both ways: parts that add and parts that subtract are not covered.",
+};
+
+/** What the figure of a result is worth where not everything is stated. */
+function coverageOf(app: App, address: string): HTMLElement | null {
+    const result = app.model.resultOf(address);
+    if (!result) return null;
+    if (!result.covered) return h("p", {class: "alarm coverage"}, "Not covered: no figure, what it rests on does not state it.");
+    return result.bound === "exact" ? null : h("p", {class: "note coverage"}, bounds[result.bound]);
 }
 
 /** The index and the change that two figures make. */

@@ -39,6 +39,25 @@ await run({
         await context.close();
     },
 
+    async "the derivation of a result says at its head what is not covered"() {
+        const {page, context} = await open(browser, worked, "#trace");
+        const said = {complete: "", at_least: "≥ At least", not_covered: "Not covered"};
+        const seen = new Set();
+        for (const address of ["results.bath_3ply.roll.climate_biogenic", "results.base_sheet.t.energy_renewable", "results.base_sheet.t.energy_renewable.market", "results.steam.GJ.climate"]) {
+            const {nodes: [{coverage}]} = json("trace", study("worked_example"), address);
+            await page.goto(`${page.url().split("#")[0]}#trace?of=${address}`);
+            await page.waitForSelector(`.derivation h2:has-text('${address}')`);
+            const found = await page.locator(".derivation > .coverage").allTextContents();
+            assert.ok(said[coverage] === "" ? found.length === 0 : found.length === 1 && found[0].startsWith(said[coverage]), `${address}: ${coverage}, ${found}`);
+            seen.add(coverage);
+        }
+        assert.equal(seen.size, 3);
+        await page.goto(`${page.url().split("#")[0]}#trace?of=vellomere.figures.press_dryness`);
+        await page.waitForSelector(".derivation .leaf");
+        assert.equal(await page.locator(".derivation > .coverage").count(), 0);
+        await context.close();
+    },
+
     async "from an input, the results that rest on it"() {
         const address = "vellomere.figures.press_dryness";
         const {used_by: expected} = json("trace", study("worked_example"), address);

@@ -96,6 +96,23 @@ class Json(CommandTest):
                 root = self.trace(SMALL, result["address"], "--depth", "1")["nodes"][0]
                 self.assertEqual((root["value"], root["address"]), (result["value"], result["address"]))
 
+    def test_the_root_of_a_result_has_the_coverage_that_its_footprint_states(self):
+        for study in (SMALL, study_folder("worked_example")):
+            results = deckle("footprint", study, "--format", "json").json()["results"]
+            seen = {}
+            for result in results:
+                if seen.setdefault(result["coverage"], 0) == 6:
+                    continue
+                seen[result["coverage"]] += 1
+                nodes = self.trace(study, result["address"], "--depth", "1")["nodes"]
+                self.assertEqual(nodes[0]["coverage"], result["coverage"], result["address"])
+                self.assertFalse(any("coverage" in node for node in nodes[1:]), result["address"])
+            self.assertEqual(set(seen), {"complete", "at_least", "not_covered"})
+
+    def test_other_numbers_have_no_coverage(self):
+        nodes = self.trace(study_folder("worked_example"), "vellomere.figures.press_dryness")["nodes"]
+        self.assertNotIn("coverage", nodes[0])
+
     def test_every_input_stands_where_it_says(self):
         for study in (SMALL, study_folder("demonstration")):
             of = "towel" if study == SMALL else "bath_2ply"
@@ -172,6 +189,19 @@ class Text(CommandTest):
         for value, a, sign, b in found:
             expected = float(a) * float(b) if sign == "×" else float(a) / float(b)
             self.assertAlmostEqual(float(value), expected, delta=1e-13 * abs(expected), msg=(value, a, sign, b))
+
+    def test_a_result_that_is_not_complete_says_so_at_its_head(self):
+        """However little is shown below; in both views of electricity."""
+        worked = study_folder("worked_example")
+        least = ("--depth", "1", "--largest", "1")
+        for view in ("", ".market", ".location"):
+            head = self.trace(worked, "results.base_sheet.t.energy_renewable" + view, *least).splitlines()[1:4]
+            self.assertRegex(head[0], r"^not covered: 0 MJ/t")
+            self.assertIn("does not state it, see deckle footprint", "".join(head))
+            head = self.trace(worked, "results.bath_3ply.roll.climate_biogenic" + view, *least).splitlines()[1:4]
+            self.assertRegex(head[0], r"^≥ [0-9.]+ kg CO2e")
+            self.assertIn("≥ is at least: a part is not covered, see deckle footprint.", "".join(head))
+        self.assertRegex(self.trace(worked, "results.steam.GJ.climate", *least).splitlines()[1], r"^[0-9.]+ kg CO2e/GJ")
 
     def test_leaves_have_place_and_source(self):
         text = self.trace(study_folder("worked_example"), "results.steam.GJ.climate", "--depth", "250")
