@@ -7,6 +7,7 @@
 
 #include "engine/analysis/breakout.h"
 #include "engine/analysis/check_parts.h"
+#include "engine/text/nearest.h"
 
 namespace deckle {
 namespace checking {
@@ -32,6 +33,17 @@ const CodeRow* row_of(std::string_view code) {
     const auto row =
         std::ranges::find_if(code_rows(), [&](const CodeRow& one) { return one.code == code; });
     return row == code_rows().end() ? nullptr : &*row;
+}
+
+/// Of a limit under the rules: "balance_water".
+std::string key_of(const CodeRow& row) {
+    std::string key(row.code);
+    std::ranges::replace(key, '-', '_');
+    return key;
+}
+
+std::optional<double> limit_in(const CodeRow& row, const Stated& stated) {
+    return typed_in(stated, row.unit == "1" ? "" : row.unit);
 }
 
 /// What is above its limit first, then the worst kinds, each in the order of the files.
@@ -77,13 +89,10 @@ Finding CheckContext::finding(Said said) const {
 }
 
 std::optional<double> CheckContext::limit(std::string_view code) const {
-    std::string key(code);
-    std::ranges::replace(key, '-', '_');
-    const auto stated = model.rules.limits.find(key);
     const CodeRow* row = row_of(code);
-    if (stated == model.rules.limits.end() || row == nullptr || row->unit == "-")
-        return std::nullopt;
-    return typed_in(stated->second, row->unit == "1" ? "" : row->unit);
+    if (row == nullptr || row->unit == "-") return std::nullopt;
+    const auto stated = model.rules.limits.find(key_of(*row));
+    return stated == model.rules.limits.end() ? std::nullopt : limit_in(*row, stated->second);
 }
 
 double CheckContext::threshold(std::string_view code, double otherwise) const {
@@ -125,6 +134,31 @@ CheckReport check_study(const Study& study, const Evaluation& at) {
     }
     checking::sort(report.findings);
     return report;
+}
+
+void require_limits(const Study& study) {
+    using namespace checking;
+    Problems problems;
+    std::vector<std::string> known;
+    for (const CodeRow& row : code_rows())
+        if (row.unit != "-") known.push_back(key_of(row));
+    for (const auto& [key, stated] : study.model->rules.limits) {
+        const auto row = std::ranges::find_if(
+            code_rows(), [&](const CodeRow& one) { return one.unit != "-" && key_of(one) == key; });
+        if (row == code_rows().end()) {
+            const std::string near = did_you_mean(key, known);
+            problems.add(
+                stated.place(), "unknown-key",
+                fmt::format("no finding is measured against a limit {}", key),
+                near.empty() ? "a finding's code with _ for -, such as balance_water: 2 %" : near);
+        } else if (!limit_in(*row, stated)) {
+            problems.add(stated.place(), "wrong-unit",
+                         fmt::format("{}: {} is not in {}", key, stated.scalar.text,
+                                     row->unit == "1" ? "a plain number" : row->unit),
+                         "type the limit in that unit");
+        }
+    }
+    problems.throw_if_any();
 }
 
 std::vector<RangeReading> range_readings(const Study& study, const Evaluation& at,

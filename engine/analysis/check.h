@@ -41,7 +41,12 @@ struct CheckReport {
     [[nodiscard]] bool above_limit() const noexcept;
 };
 
+/// Limits of the rules that no finding can meet are not looked at: see require_limits.
 [[nodiscard]] CheckReport check_study(const Study& study, const Evaluation& at);
+
+/// To be asked before a finding above its limit decides anything: a limit that no finding can meet
+/// would let everything pass. Errors: InputError unknown-key with the nearest name, wrong-unit.
+void require_limits(const Study& study);
 
 /// A figure of a mill that is held against a published range.
 struct RangeReading {

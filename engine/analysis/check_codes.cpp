@@ -105,7 +105,6 @@ constexpr std::array rows{
     CodeRow{"indicator-not-covered", "an indicator of the rules is not covered, or only in part",
             "-"},
     CodeRow{"period-differs", "a mill's period is not the study's", "-"},
-    CodeRow{"limit-unknown", "a limit of the rules that no finding can meet", "-"},
 
     CodeRow{"factor-unconfirmed",
             "figures that their table marks as not confirmed, in % of climate", "%"},

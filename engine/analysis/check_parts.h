@@ -167,7 +167,7 @@ void check_products(CheckContext& check);     ///< results and rolls of consumer
 void check_electricity(CheckContext& check);  ///< grids, voltage, upstream, residual mixes
 void check_double_counting(CheckContext& check);
 void check_scarcity(CheckContext& check);
-void check_rules(CheckContext& check);    ///< exemptions, allocation, limits, periods, coverage
+void check_rules(CheckContext& check);    ///< exemptions, allocation, periods, coverage
 void check_amounts(CheckContext& check);  ///< how amounts are known
 
 }  // namespace deckle::checking

@@ -6,7 +6,6 @@
 
 #include "engine/analysis/check_parts.h"
 #include "engine/study/coverage.h"
-#include "engine/text/nearest.h"
 
 namespace deckle::checking {
 namespace {
@@ -137,35 +136,6 @@ void methods(CheckContext& check, const RulesInUse& use) {
     }
 }
 
-/// A limit that no finding can meet would pass in silence.
-void limits(CheckContext& check) {
-    std::vector<std::string> known;
-    for (const CodeRow& row : code_rows()) {
-        if (row.unit == "-") continue;
-        known.emplace_back(row.code);
-        std::ranges::replace(known.back(), '-', '_');
-    }
-    for (const auto& [key, stated] : check.model.rules.limits) {
-        if (std::ranges::find(known, key) == known.end()) {
-            const std::string near = did_you_mean(key, known);
-            check.add({"limit-unknown", stated.place(),
-                       fmt::format("no finding is measured against {}", key),
-                       near.empty() ? "a finding's code with _ for -, such as balance_water: 2 %"
-                                    : near});
-            continue;
-        }
-        std::string code(key);
-        std::ranges::replace(code, '_', '-');
-        if (check.limit(code)) continue;
-        const auto row =
-            std::ranges::find_if(code_rows(), [&](const CodeRow& one) { return one.code == code; });
-        check.add({"limit-unknown", stated.place(),
-                   fmt::format("{}: {} is not in {}", key, stated.scalar.text,
-                               row->unit == "1" ? "a plain number" : row->unit),
-                   "type the limit in that unit"});
-    }
-}
-
 void periods(CheckContext& check) {
     const auto own = years_of(check.model.period);
     if (!own) return;
@@ -227,7 +197,6 @@ void check_rules(CheckContext& check) {
     exemptions(check, all);
     reasons(check);
     for (const RulesInUse& use : all) methods(check, use);
-    limits(check);
     periods(check);
     for (const RulesInUse& use : all) coverage(check, use);
 }

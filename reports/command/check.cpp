@@ -75,6 +75,7 @@ int run_check(const Arguments& arguments) {
         refuse_usage("--limit is of deviations, but none were typed",
                      "add --found FILE; limits of findings stand in the study's rules");
     const auto answer = [&](const Study& study, const Evaluation& at) {
+        require_limits(study);
         const CheckReport found = check_study(study, at);
         write_report(arguments, study, report(arguments, study, found));
         return found.above_limit() ? exit_above_limit : exit_done;

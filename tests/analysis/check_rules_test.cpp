@@ -138,19 +138,25 @@ TEST_CASE("period-differs: a mill metered in another year", "[analysis][check]")
     CHECK(has(study.only("period-differs").message, "2024-01-01"));
 }
 
-TEST_CASE("limit-unknown: a limit that no finding can meet", "[analysis][check]") {
-    const Finding misspelt =
-        with_study("rules: {id: own, version: \"1\", limits: {balance_watr: 2 %}}")
-            .only("limit-unknown");
-    CHECK(has(misspelt.hint, "balance_water"));
-    CHECK(has(with_study("rules: {id: own, version: \"1\", limits: {balance_water: 2 kg}}")
-                  .only("limit-unknown")
-                  .message,
-              "2 kg is not in %"));
-    CHECK(has(with_study("rules: {id: own, version: \"1\", limits: {return_unused: 2 %}}")
-                  .only("limit-unknown")
-                  .message,
-              "return_unused"));
+TEST_CASE("limits that no finding can meet are refused, all at once", "[analysis][check]") {
+    const auto problems = with_study(
+                              "rules: {id: own, version: \"1\", limits: {balance_watr: 2 %, "
+                              "balance_energy: 3 kWh, heating_values: 120 kg, return_unused: 2 %, "
+                              "balance_water: 2 %, factor_outdated: 2 year}}")
+                              .refused_limits();
+    REQUIRE(problems.size() == 4);
+    for (const deckle::Problem& one : problems) CHECK(one.where.known());
+    CHECK(problems[0].code == "unknown-key");
+    CHECK(has(problems[0].message, "balance_watr"));
+    CHECK(problems[0].hint == "did you mean balance_water?");
+    CHECK(problems[1].code == "wrong-unit");
+    CHECK(has(problems[1].message, "3 kWh is not in %"));
+    CHECK(has(problems[2].message, "120 kg is not in a plain number"));
+    CHECK(problems[3].code == "unknown-key");  // a finding that measures nothing
+    CHECK(has(problems[3].message, "return_unused"));
+    CHECK(with_study("rules: {id: own, version: \"1\", limits: {balance_water: 2 %}}")
+              .refused_limits()
+              .empty());
 }
 
 TEST_CASE("scarcity-annual: an annual account says that it does not see the season (trap 13)",

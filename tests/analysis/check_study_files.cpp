@@ -149,13 +149,17 @@ struct Folder {
     }
 };
 
-deckle::CheckReport check_at(const std::string& path) {
-    deckle::Study study;
+void load_at(const std::string& path, deckle::Study& study) {
     try {
         deckle::load_study(path, study);
     } catch (const deckle::InputError& error) {
         FAIL(deckle::problems_text(error.problems, study.files));
     }
+}
+
+deckle::CheckReport check_at(const std::string& path) {
+    deckle::Study study;
+    load_at(path, study);
     return deckle::check_study(study, deckle::evaluate(study.graph));
 }
 
@@ -191,8 +195,25 @@ StudyFiles& StudyFiles::file(const std::string& name, const std::string& text) {
 
 deckle::CheckReport StudyFiles::check() const {
     const Folder folder;
-    for (const auto& [name, text] : files_) std::ofstream(folder.path / name) << text;
+    write(folder.path);
     return check_at(folder.path.string());
+}
+
+std::vector<deckle::Problem> StudyFiles::refused_limits() const {
+    const Folder folder;
+    write(folder.path);
+    deckle::Study study;
+    load_at(folder.path.string(), study);
+    try {
+        deckle::require_limits(study);
+    } catch (const deckle::InputError& error) {
+        return error.problems;
+    }
+    return {};
+}
+
+void StudyFiles::write(const std::filesystem::path& folder) const {
+    for (const auto& [name, text] : files_) std::ofstream(folder / name) << text;
 }
 
 std::vector<deckle::Finding> StudyFiles::findings(const std::string& code) const {

@@ -3,6 +3,7 @@
 // finding.
 #pragma once
 
+#include <filesystem>
 #include <map>
 #include <string>
 #include <vector>
@@ -25,12 +26,16 @@ public:
 
     /// Writes, loads, evaluates and checks. The folder is gone when it returns.
     [[nodiscard]] deckle::CheckReport check() const;
+    /// Problems of the limits that its rules set.
+    [[nodiscard]] std::vector<deckle::Problem> refused_limits() const;
     /// Findings of a code.
     [[nodiscard]] std::vector<deckle::Finding> findings(const std::string& code) const;
     /// The one finding of a code; the test fails when there are none or several.
     [[nodiscard]] deckle::Finding only(const std::string& code) const;
 
 private:
+    void write(const std::filesystem::path& folder) const;
+
     std::map<std::string, std::string> files_;
 };
 

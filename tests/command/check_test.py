@@ -72,6 +72,15 @@ class Check(CommandTest):
                              study=("  limits: {balance_water: 5 %}\n", ""))
         self.assertFalse(self.report(study)["above_limit"])
 
+    def test_a_misspelt_limit_stops_check_and_no_other_verb(self):
+        """Whatever the form of the report: a limit that nothing meets would let everything pass."""
+        study = self.changed(mill=("gives_back: {river: 6.9 m3}", "gives_back: {river: 4.9 m3}"),
+                             study=("limits: {balance_water: 5 %}", "limits: {balance_watr: 5 %}"))
+        for form in ("text", "json", "csv"):
+            self.assert_refused(deckle("check", study, "--format", form), "study.yaml:23:26: error: ", "balance_watr",
+                                "did you mean balance_water?", "[unknown-key]")
+            self.assert_done(deckle("footprint", study, "--format", form))
+
     def test_a_finding_changes_no_figure(self):
         study = self.changed(mill=("gives_back: {river: 6.9 m3}", "gives_back: {river: 6.9 m3}\n    note: checked"))
         figures = [deckle("footprint", s, "--format", "csv").out for s in (SMALL, study)]
