@@ -69,7 +69,9 @@ constexpr std::array rows{
     CodeRow{"fuel-carbon",
             "the carbon dioxide of a fuel lies outside the published limits for it, in kg/GJ LHV",
             "kg/GJ LHV"},
-    CodeRow{"heating-values", "the higher heating value of a fuel is too far above the lower", "1"},
+    CodeRow{"heating-values",
+            "the higher heating value of a fuel is too far above the lower, or hardly above it",
+            "1"},
     CodeRow{"grid-withdrawal",
             "water withdrawn for electricity above 100 L/kWh: it counts what passes hydro "
             "turbines, in L/kWh",
