@@ -109,6 +109,17 @@ class Contents(Sealed):
         self.assertFalse(target.exists())
 
 
+    def test_a_name_that_no_archive_holds(self):
+        """POSIX.1-1988: a name without a slash has 100 bytes at most."""
+        folder, long = self.scratch / "long", "a" * 120 + ".yaml"
+        shutil.copytree(SMALL, folder)
+        (folder / "climate.yaml").rename(folder / long)
+        study = folder / "study.yaml"
+        study.write_text(study.read_text("utf-8").replace("[climate.yaml,", f"[{long},"), "utf-8")
+        self.assert_done(deckle("footprint", folder))
+        self.assert_refused(deckle("seal", folder, "-o", self.scratch / "x.seal"), long, "[path-too-long]")
+
+
 class Verified(Sealed):
     def test_one_thread_and_two_wide_lanes_and_plain(self):
         """DECKLE_LANES=sse2 draws with what every x86-64 has; all else is compiled for that alone."""
@@ -239,6 +250,38 @@ class Verified(Sealed):
         front = whole[first.offset:second.offset]
         last = whole[second.offset:end] + front + whole[end:]
         self.assert_refused(deckle("verify", self.write("last.seal", last)), "[not-a-seal]", "another order")
+
+    def pieces(self, path):
+        """The bytes of each entry, head and padding with them, and what closes the archive under ''."""
+        whole = path.read_bytes()
+        with tarfile.open(path) as tar:
+            members = tar.getmembers()
+        ends = [m.offset_data + -(-m.size // 512) * 512 for m in members]
+        return {m.name: whole[m.offset:end] for m, end in zip(members, ends)} | {"": whole[ends[-1]:]}
+
+    def verified(self, pieces):
+        outcome = deckle("verify", self.write("altered.seal", b"".join(pieces.values())))
+        self.assertEqual(outcome.status, 1, outcome.err)
+        return outcome.out
+
+    def test_an_entry_that_is_gone_and_one_that_came_to_it(self):
+        pieces = self.pieces(self.seal())
+        name = "results/graph.json"
+        self.assertRegex(self.verified({k: v for k, v in pieces.items() if k != name}), rf"{name}: .*\[file-missing\]")
+        # One letter of the name more by one, and so the sum of the head (octal, from byte 148 on) too: POSIX.1-1988.
+        head = bytearray(pieces[name])
+        head[len("results/graph.jso")] += 1
+        head[148:154] = b"%06o" % (int(head[148:154], 8) + 1)
+        out = self.verified(pieces | {name: bytes(head)})
+        self.assertRegex(out, r"results/graph\.jsoo: .*\[file-not-sealed\]")
+        self.assertRegex(out, rf"{name}: .*\[file-missing\]")
+
+    def test_the_signature_of_another_seal(self):
+        self.assert_done(deckle("keys", self.scratch / "k"))
+        signed = [self.pieces(self.seal(study, f"{n}.seal", "--key", self.scratch / "k.secret"))
+                  for n, study in enumerate((SMALL, study_folder("worked_example")))]
+        out = self.verified(signed[0] | {"signature": signed[1]["signature"]})
+        self.assertIn("[bad-signature]", out)
 
     def test_packed_again_by_another_program(self):
         with tarfile.open(self.seal()) as tar:
