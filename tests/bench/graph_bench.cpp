@@ -55,23 +55,38 @@ void gradient(benchmark::State& state) {
 }
 BENCHMARK(gradient)->Unit(benchmark::kMillisecond);
 
+/// Blocks of draws of lognormal inputs, and nothing else.
+class Lognormals {
+public:
+    explicit Lognormals(LaneWidth width) : table_(lane_table(width)) {
+        std::fill_n(value_, 8, 2.5);
+        std::fill_n(sigma_, 8, 0.1);
+    }
+    void draw(std::uint64_t id, std::uint64_t block) {
+        const Operand value{value_, 0}, sigma{sigma_, 0};
+        DrawTask task{42, 0, 0, 0, -1e300, 1e300, value, sigma, sigma, sigma};
+        task.id = id;
+        task.block = block;
+        table_.units(task, out_);
+        table_.normals(out_);
+        benchmark::DoNotOptimize(table_.lognormal(task, out_, block_draws));
+        benchmark::DoNotOptimize(out_);
+    }
+
+private:
+    const LaneTable& table_;
+    alignas(64) double value_[8], sigma_[8];
+    alignas(64) double out_[block_draws];
+};
+
 /// One lognormal input after the other, block after block; the time an item is that of one number.
 void lognormal(benchmark::State& state, LaneWidth width) {
     if (!has_lane_width(width)) return state.SkipWithError("this processor lacks that width");
-    const LaneTable& table = lane_table(width);
-    alignas(64) double constants[2][8];
-    std::fill_n(constants[0], 8, 2.5);
-    std::fill_n(constants[1], 8, 0.1);
-    alignas(64) double out[block_draws];
-    const Operand value{constants[0], 0}, sigma{constants[1], 0};
-    DrawTask task{42, 0, 0, 0, -1e300, 1e300, value, sigma, sigma, sigma};
+    Lognormals numbers(width);
+    std::uint64_t id = 0;
     for (auto _ : state) {
-        ++task.id;
-        task.block = task.id % 20;
-        table.units(task, out);
-        table.normals(out);
-        benchmark::DoNotOptimize(table.lognormal(task, out, block_draws));
-        benchmark::DoNotOptimize(out);
+        ++id;
+        numbers.draw(id, id % 20);
     }
     state.SetItemsProcessed(static_cast<std::int64_t>(state.iterations() * block_draws));
 }
@@ -165,5 +180,38 @@ void draws_of_products(benchmark::State& state) {
     }
 }
 BENCHMARK(draws_of_products)->Arg(1)->Arg(2)->Unit(benchmark::kMillisecond)->UseRealTime();
+
+/// The random numbers of such a run alone.
+void numbers_of_products(benchmark::State& state, LaneWidth width) {
+    if (!has_lane_width(width)) return state.SkipWithError("this processor lacks that width");
+    constexpr std::uint64_t inputs = 60 + 500 * 10;
+    const auto threads = static_cast<unsigned>(state.range(0));
+    for (auto _ : state) {
+        std::atomic<std::uint64_t> next{0};
+        const auto work = [&] {
+            Lognormals numbers(width);
+            for (std::uint64_t id = next++; id < inputs; id = next++)
+                for (std::uint64_t g = 0; g < run_blocks; ++g) numbers.draw(id, g);
+        };
+        std::vector<std::jthread> helpers;
+        for (unsigned t = 1; t < threads; ++t) helpers.emplace_back(work);
+        work();
+    }
+}
+BENCHMARK_CAPTURE(numbers_of_products, avx512, LaneWidth::avx512)
+    ->Arg(1)
+    ->Arg(2)
+    ->Unit(benchmark::kMillisecond)
+    ->UseRealTime();
+BENCHMARK_CAPTURE(numbers_of_products, avx2, LaneWidth::avx2)
+    ->Arg(1)
+    ->Arg(2)
+    ->Unit(benchmark::kMillisecond)
+    ->UseRealTime();
+BENCHMARK_CAPTURE(numbers_of_products, sse2, LaneWidth::sse2)
+    ->Arg(1)
+    ->Arg(2)
+    ->Unit(benchmark::kMillisecond)
+    ->UseRealTime();
 
 }  // namespace
