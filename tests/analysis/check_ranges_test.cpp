@@ -126,7 +126,8 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "climate-implausible: a kilogram of tissue above 20 kg CO2e (568 kg printed for g, Gemechu et "
+    "W9: climate-implausible: a kilogram of tissue above 20 kg CO2e (568 kg printed for g, Gemechu "
+    "et "
     "al. 2013)",
     "[analysis][check]") {
     // As above with 45 000 kg for a tonne of pulp.

@@ -132,7 +132,8 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "30 units of power and 45 of steam of 100 units of gas (US EPA, Methods for calculating CHP "
+    "W8: 30 units of power and 45 of steam of 100 units of gas (US EPA, Methods for calculating "
+    "CHP "
     "efficiency)",
     "[mill][literature]") {
     // Printed: apart they need 98 and 56 units. Gas at 53.06 kg/MMBtu (US EPA 2021, higher heating

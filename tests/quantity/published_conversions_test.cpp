@@ -99,13 +99,13 @@ TEST_CASE(
                Catch::WithinRel(26.7911, 2e-6));  // 28.316846592 × 273.15 / 288.70556, by hand
 }
 
-TEST_CASE("kg/mmBtu to kg/therm (US EIA, fuel emission coefficients, table 1)",
+TEST_CASE("W2: kg/mmBtu to kg/therm (US EIA, fuel emission coefficients, table 1)",
           "[quantity][literature]") {
     check({"53.06 kg/MMBtu", "kg/therm", 5.306, 5e-13});
     check({"54.71 kg/MMBtu", "kg/therm", 5.471, 5e-13});
 }
 
-TEST_CASE("kg/mmBtu to lb/mmBtu (US EIA, fuel emission coefficients, table 1)",
+TEST_CASE("W2: kg/mmBtu to lb/mmBtu (US EIA, fuel emission coefficients, table 1)",
           "[quantity][literature]") {
     check(GENERATE(values<Row>({
         {"53.06 kg/MMBtu", "lb/MMBtu", 117, 0.5},
@@ -116,7 +116,8 @@ TEST_CASE("kg/mmBtu to lb/mmBtu (US EIA, fuel emission coefficients, table 1)",
 }
 
 TEST_CASE(
-    "petroleum coke is printed 225.1 lb/mmBtu beside 102.41 kg/mmBtu, the two disagree (US EIA, "
+    "W2: petroleum coke is printed 225.1 lb/mmBtu beside 102.41 kg/mmBtu, the two disagree (US "
+    "EIA, "
     "same table)",
     "[quantity][literature]") {
     CHECK_THAT(converted("102.41 kg/MMBtu", "lb/MMBtu"), Catch::WithinAbs(225.78, 0.005));
@@ -124,7 +125,8 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "kg/TJ to kg/MWh, whole kilograms (2006 IPCC Guidelines, volume 2, defaults as printed in both "
+    "W3: kg/TJ to kg/MWh, whole kilograms (2006 IPCC Guidelines, volume 2, defaults as printed in "
+    "both "
     "units in 2016)",
     "[quantity][literature]") {
     check(GENERATE(values<Row>({
@@ -135,7 +137,7 @@ TEST_CASE(
     })));
 }
 
-TEST_CASE("t/TJ to g/kWh (SEAI, conversion and emission factors)", "[quantity][literature]") {
+TEST_CASE("W4: t/TJ to g/kWh (SEAI, conversion and emission factors)", "[quantity][literature]") {
     check(GENERATE(values<Row>({
         {"76.0 t/TJ", "g/kWh", 273.6, 0.05},
         {"73.3 t/TJ", "g/kWh", 263.9, 0.05},
@@ -144,7 +146,7 @@ TEST_CASE("t/TJ to g/kWh (SEAI, conversion and emission factors)", "[quantity][l
     })));
 }
 
-TEST_CASE("t/TJ to g/kWh where the source held more decimals than it prints (SEAI, same table)",
+TEST_CASE("W4: t/TJ to g/kWh where the source held more decimals than it prints (SEAI, same table)",
           "[quantity][literature]") {
     // Half a printed digit of the input, 0.05 × 3.6, and of the result, 0.05.
     constexpr double hidden = 0.05 * 3.6 + 0.05;
@@ -157,8 +159,9 @@ TEST_CASE("t/TJ to g/kWh where the source held more decimals than it prints (SEA
     })));
 }
 
-TEST_CASE("kg/GJ to kg/kWh (New Zealand Ministry for the Environment, Measuring emissions, gas)",
-          "[quantity][literature]") {
+TEST_CASE(
+    "W5: kg/GJ to kg/kWh (New Zealand Ministry for the Environment, Measuring emissions, gas)",
+    "[quantity][literature]") {
     // Half a printed digit of the input, 5e-9 × 0.0036, and of the result.
     check({"54.20775879 kg/GJ", "kg/kWh", 0.1951479317, 1.8e-11 + 5e-11});
     check({"52.1 kg/GJ", "kg/kWh", 0.188, 5e-4});

@@ -64,7 +64,8 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "a bill to emissions: 1 000 kWh of gas at 0.185 kg CO2/kWh are 185 kg (Carbon Trust conversion "
+    "W7: a bill to emissions: 1 000 kWh of gas at 0.185 kg CO2/kWh are 185 kg (Carbon Trust "
+    "conversion "
     "factors, 2008)",
     "[study][literature]") {
     const auto study = one_process(gases("gas", "fuel", "1 kWh HHV", "{co2_fossil: 0.185 kg}"),
@@ -99,7 +100,8 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "electricity by its gases: New Zealand 2024 adds up to the printed 0.1011189484 kg CO2e/kWh "
+    "W10: electricity by its gases: New Zealand 2024 adds up to the printed 0.1011189484 kg "
+    "CO2e/kWh "
     "(Measuring Emissions Guide, 2025)",
     "[study][literature]") {
     // CO2 0.0981990601, CH4 0.0027303581 and N2O 0.0001895301 kg CO2e/kWh as printed; their sum is
@@ -114,7 +116,8 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "water supply: 1 000 m3 at 0.048549206 kg CO2e/m3 are 48.549 kg (Measuring Emissions Guide, "
+    "W10: water supply: 1 000 m3 at 0.048549206 kg CO2e/m3 are 48.549 kg (Measuring Emissions "
+    "Guide, "
     "table 9.2, 2025)",
     "[study][literature]") {
     const auto study = one_process(
@@ -125,9 +128,11 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "three gases: 100 000 GJ of gas at 51.4, 0.1, 0.03 kg CO2e/GJ are 5 140 + 10 + 3 = 5 153 t "
+    "W11: three gases: 100 000 GJ of gas at 51.4, 0.1, 0.03 kg CO2e/GJ are 5 140 + 10 + 3 = 5 153 "
+    "t "
     "(National Greenhouse Accounts Factors, figures from memory)",
     "[study][literature]") {
+    // The source states CO2e; the masses of CH4 and N2O are 0.1 and 0.03 kg over 28 and 265 here.
     const auto study = one_process(gases("gas", "fuel", "1 GJ HHV",
                                          "{co2_fossil: 51.4 kg, ch4_fossil: 3.5714285714285716 g, "
                                          "n2o_fossil: 0.11320754716981132 g}"),

@@ -30,7 +30,7 @@ std::string fuel(const std::string& id, const std::string& per, const std::strin
 }  // namespace
 
 TEST_CASE(
-    "fuels: heat content × factor gives the factor per short ton that the table prints (US "
+    "W1: fuels: heat content × factor gives the factor per short ton that the table prints (US "
     "EPA, Emission Factors for Greenhouse Gas Inventories, table 1, 2021)",
     "[tables][literature]") {
     struct Row {
@@ -50,7 +50,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "fuels: the same of wood and solid by-products, their CO2 beside the total (US EPA, "
+    "W1: fuels: the same of wood and solid by-products, their CO2 beside the total (US EPA, "
     "table 1, 2021)",
     "[tables][literature]") {
     const Answers answers(
@@ -66,7 +66,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "fuels: gases per standard cubic foot (US EPA, table 1), and per Nm3 by the definitions of "
+    "W1: fuels: gases per standard cubic foot (US EPA, table 1), and per Nm3 by the definitions of "
     "foot, degree and pressure",
     "[tables][literature]") {
     const Answers answers({.shipped = {"fuels_us"}}, {{"gas", "natural_gas_us: 1 scf"},
@@ -87,7 +87,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "fuels: kg per MMBtu as kg per therm and lb per MMBtu (US EIA, fuel emission coefficients, "
+    "W2: fuels: kg per MMBtu as kg per therm and lb per MMBtu (US EIA, fuel emission coefficients, "
     "table 1, and Electric Power Annual, table A.3)",
     "[tables][literature]") {
     const Answers answers({.shipped = {"fuels_us"},
@@ -116,7 +116,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "fuels: kg per TJ as kg per MWh (Carbon Balance and Management, doi "
+    "W3: fuels: kg per TJ as kg per MWh (Carbon Balance and Management, doi "
     "10.1186/s13021-016-0046-9, 2016, table 1: 364, 279, 202, 403)",
     "[tables][literature]") {
     const Answers answers({.shipped = {"fuels_eu"}}, {{"x_lignite", "lignite: 1 MWh LHV"},
@@ -130,7 +130,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "fuels: t per TJ as g per kWh, with decimals that the source kept (Irish energy authority, "
+    "W4: fuels: t per TJ as g per kWh, with decimals that the source kept (Irish energy authority, "
     "emission factors, 2015)",
     "[tables][literature]") {
     struct Row {
@@ -152,7 +152,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "fuels: New Zealand's natural gas in CO2e, in GJ and kWh of higher heating value "
+    "W5: fuels: New Zealand's natural gas in CO2e, in GJ and kWh of higher heating value "
     "(Measuring Emissions Guide, chapter 3)",
     "[tables][literature]") {
     const Answers answers({.shipped = {"new_zealand"}}, {{"gj", "natural_gas_nz: 1 GJ HHV"},
@@ -161,6 +161,11 @@ TEST_CASE(
     CHECK_THAT(answers.of("gj"), printed(54.20775879, 5e-9));
     CHECK_THAT(answers.of_gas("gj", "ch4_fossil"), printed(0.126, 5e-7));
     CHECK_THAT(answers.of_gas("gj", "n2o_fossil"), printed(0.02385, 5e-7));
+    // The defaults of IPCC 2006 (volume 2, table 2.5) are 5 and 0.1 g/GJ of lower heating value,
+    // and the lower is 0.90 of the higher (New Zealand's inventory, annex 2): the basis is the
+    // higher, the potentials are those of AR5. Half of the last digit printed, over 28 and 265.
+    CHECK_THAT(grams(answers, "gj", "ch4_fossil", ch4), printed(5 * 0.90, 5e-7 / ch4 * 1000));
+    CHECK_THAT(grams(answers, "gj", "n2o_fossil", n2o), printed(0.1 * 0.90, 5e-7 / n2o * 1000));
     // half of the last digit, and 0.0036 of that of the input: the source kept more of it
     const double kwh = 5e-11 + 0.0036 * 5e-9;
     CHECK_THAT(answers.of("kwh"), printed(0.1951479317, kwh));
@@ -188,7 +193,7 @@ TEST_CASE("fuels: totals in CO2e of all New Zealand fuels (Measuring Emissions G
 }
 
 TEST_CASE(
-    "fuels: both small gases of a fuel follow from one heating value and the IPCC 2006 "
+    "W5: fuels: both small gases of a fuel follow from one heating value and the IPCC 2006 "
     "defaults (vol. 2, table 2.5), as the Measuring Emissions Guide prints them",
     "[tables][literature]") {
     // g/GJ of lower heating value: gas 5 and 0.1, oil 10 and 0.6, coal 10 and 1.5
@@ -215,7 +220,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "fuels: an older edition leaves biogenic CO2 out: wood 0.0178 kg CO2e/kg beside 1.26 kg of "
+    "W5: fuels: an older edition leaves biogenic CO2 out: wood 0.0178 kg CO2e/kg beside 1.26 kg of "
     "CO2, gas 52.1 kg/GJ is 0.188 kg/kWh (New Zealand, guidance of April 2008)",
     "[tables][literature]") {
     // SAR: CH4 21, N2O 310; the parts are printed as CO2e: 0.00361 and 0.0142
@@ -232,7 +237,7 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "fuels: oil-fired power as coal's × the ratio of factors is 611 g/kWh from 820, not from "
+    "W6: fuels: oil-fired power as coal's × the ratio of factors is 611 g/kWh from 820, not from "
     "the 833 that is printed (Our World in Data, note on AR5 life-cycle factors)",
     "[tables][literature]") {
     const auto estimate = [](const char* coal) {

@@ -97,7 +97,8 @@ TEST_CASE("power: eGRID 2022 in lb/MWh (US EPA, the extract used 0.453592 kg a p
 }
 
 TEST_CASE(
-    "power: components of New Zealand's grid add to the printed sum (Measuring Emissions Guide, "
+    "W10: power: components of New Zealand's grid add to the printed sum (Measuring Emissions "
+    "Guide, "
     "table 5.2: 2012 and 2024)",
     "[tables][literature]") {
     struct Row {
@@ -105,6 +106,8 @@ TEST_CASE(
     };
     const Row row = GENERATE(Row{0.1686935231, 0.0039810528, 0.0003064544, 0.1729810303},
                              Row{0.0981990601, 0.0027303581, 0.0001895301, 0.1011189484});
+    // Printed are the parts in CO2e and no mass of a gas: the masses are those parts over AR5's 28
+    // and 265, so that the potentials cancel and the check is of the sum.
     const Answers answers(
         {.own = fmt::format(
              "  grid: {{title: X, kind: electricity, per: 1 kWh, releases: {{co2_fossil: {} kg, "
@@ -117,10 +120,13 @@ TEST_CASE(
 }
 
 TEST_CASE(
-    "water: components of New Zealand's supply add to the printed sum (table 9.2, editions 2025 "
+    "W10: water: components of New Zealand's supply add to the printed sum (table 9.2, editions "
+    "2025 "
     "and "
     "2026), and 1 000 m3 are 48.549 kg",
     "[tables][literature]") {
+    // The parts are CO2, CH4 and N2O in CO2e, as printed; here they stand in the three lines of a
+    // factor, since the check is of their sum.
     const Answers answers(
         {.shipped = {"new_zealand"},
          .own =
