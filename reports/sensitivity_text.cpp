@@ -143,7 +143,9 @@ std::string head_text(const SensitivityReport& report, const Style& style) {
                       0, 0, style);
     const std::string rests = fmt::format("It rests on {} inputs, {} of them with a spread",
                                           found.inputs_in_all, found.with_spread);
-    if (found.standard_uncertainty == 0.0) return text + paragraph(rests + ".", 0, 0, style);
+    if (found.with_spread == 0) return text + paragraph(rests + ".", 0, 0, style);
+    if (found.standard_uncertainty == 0.0)
+        return text + paragraph(rests + "; to first order nothing with one moves it.", 0, 0, style);
     return text + paragraph(fmt::format("{}: standard uncertainty {} {} to first order.", rests,
                                         format_significant(found.standard_uncertainty, 2), unit),
                             0, 0, style);

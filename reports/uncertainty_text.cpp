@@ -214,6 +214,13 @@ std::string notes_text(const UncertaintyReport& report, std::string_view above,
     notes.emplace_back(
         "First order: the standard uncertainty by the law of propagation (GUM, 5.1.2). The draws "
         "bear its 95 % interval out or not (JCGM 101, clause 8).");
+    const bool unmoved = std::ranges::any_of(report.rows, [](const UncertaintyRow& row) {
+        return row.figure.sample.summary.standard_uncertainty == 0.0;
+    });
+    if (unmoved && report.with_spread > 0)
+        notes.emplace_back(
+            "A standard uncertainty of 0: what has a spread moves the figure by no more than "
+            "rounding.");
     if (says("more draws")) notes.emplace_back("more draws: too few of them to judge.");
     if (says("≥"))
         notes.emplace_back("≥ is at least: a part is not covered, see deckle footprint.");

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/analysis/rounding.h"
 #include "engine/graph/random.h"
 #include "engine/graph/spread.h"
 
@@ -29,7 +30,8 @@ double first_order_uncertainty(const Graph& graph, const Evaluation& at, Gradien
                 2.0 * part.value * other.value * graph.correlation(part.address, other.address);
         correlated.push_back(part);
     }
-    return std::sqrt(std::max(variance, 0.0));
+    const double uncertainty = std::sqrt(std::max(variance, 0.0)), value = at.value[node];
+    return uncertainty > rounding_of(value, value) ? uncertainty : 0.0;
 }
 
 FirstOrder judged(double value, double standard_uncertainty, const Sample& sample,

@@ -13,7 +13,8 @@ namespace deckle {
 
 /// Combined standard uncertainty of a node at the values given [unit of the node]. Each input
 /// counts with the standard deviation of its distribution and the slope at its value; correlations
-/// of draws count as those of the inputs (5.2.2), which they are for normals.
+/// of draws count as those of the inputs (5.2.2), which they are for normals. 0 where the rounding
+/// of the value explains it.
 [[nodiscard]] double first_order_uncertainty(const Graph& graph, const Evaluation& at,
                                              Gradient& gradient, NodeId node);
 

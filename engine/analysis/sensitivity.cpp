@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "engine/analysis/rests_on.h"
+#include "engine/analysis/rounding.h"
 #include "engine/analysis/what_if.h"
 #include "engine/graph/draws.h"
 #include "engine/quantity/quantity.h"
@@ -58,7 +59,8 @@ double part_of(const InputSensitivity& one) { return one.derivative * one.deviat
 
 /// Shares of the variance of what these inputs add to first order, and the root of the variance.
 /// A correlated input has half of every term it has in common with another (JCGM 100:2008, 5.2.2).
-double settle_shares(const Graph& graph, std::vector<InputSensitivity>& inputs) {
+/// An uncertainty that the rounding of a figure of this value explains is none.
+double settle_shares(const Graph& graph, double value, std::vector<InputSensitivity>& inputs) {
     std::vector<double> along(inputs.size());  // of each input, with what goes along with it
     for (std::size_t i = 0; i < inputs.size(); ++i) along[i] = part_of(inputs[i]);
     for (std::size_t i = 0; i < inputs.size(); ++i) {
@@ -75,9 +77,10 @@ double settle_shares(const Graph& graph, std::vector<InputSensitivity>& inputs) 
         inputs[i].share = part_of(inputs[i]) * along[i];
         variance += inputs[i].share;
     }
-    if (variance <= 0.0) return 0.0;
-    for (InputSensitivity& one : inputs) one.share /= variance;
-    return std::sqrt(variance);
+    const double uncertainty = std::sqrt(std::max(variance, 0.0));
+    const bool moves = uncertainty > rounding_of(value, value);
+    for (InputSensitivity& one : inputs) one.share = moves ? one.share / variance : 0.0;
+    return moves ? uncertainty : 0.0;
 }
 
 /// Largest first; of equal ones that with the larger elasticity, then by address.
@@ -193,7 +196,7 @@ VarianceBudget variance_budget(const Graph& graph, const Evaluation& at,
         one.stepped = rests[input.node].through_step;
         budget.inputs.push_back(std::move(one));
     }
-    budget.standard_uncertainty = settle_shares(graph, budget.inputs);
+    budget.standard_uncertainty = settle_shares(graph, value, budget.inputs);
     return budget;
 }
 

@@ -10,6 +10,7 @@
 
 #include "engine/analysis/rank_correlation.h"
 #include "engine/analysis/rests_on.h"
+#include "engine/analysis/rounding.h"
 #include "engine/text/problem.h"
 
 namespace deckle {
@@ -154,9 +155,9 @@ private:
             variance_square_ += v * v;
         }
         variance_ = squares / rows;
-        if (variance_ > 0.0) return;
-        refuse("no-variance", "the result is the same in every draw",
-               "its steps are wider than the spreads, or the spreads below it are zero");
+        if (std::sqrt(variance_) > rounding_of(mean_, mean_)) return;
+        refuse("no-variance", "the result is the same in every draw, but for rounding",
+               "what has a spread cancels out of it, or its steps are wider than the spreads");
     }
 
     /// Every block writes to places of its own; they are joined in the order of their numbers.

@@ -48,7 +48,8 @@ struct SobolIndices {
     std::vector<SobolInput> inputs;      ///< those with a spread, largest total first
 };
 
-/// Errors: NoAnswer no-spread when no input below has one, no-variance when the draws move nothing,
+/// Errors: NoAnswer no-spread when no input below has one, no-variance when the draws move it by
+/// no more than rounding,
 /// and those of Block::evaluate. `rows` is at least `least_sobol_rows`.
 [[nodiscard]] SobolIndices sobol_indices(const Graph& graph, const Evaluation& at, NodeId figure,
                                          const SobolQuestion& question);

@@ -4,10 +4,12 @@
 
 #include <algorithm>
 #include <atomic>
+#include <cmath>
 #include <exception>
 #include <limits>
 #include <stdexcept>
 
+#include "engine/analysis/rounding.h"
 #include "engine/text/problem.h"
 
 namespace deckle {
@@ -29,6 +31,7 @@ struct Column {
     std::size_t figure = 0;              ///< in its portion
     std::uint32_t reference = no_index;  ///< place among what is kept
     double centre = 0.0;
+    double rounding = 0.0;  ///< draws so near to the centre are it
     std::vector<Window> windows;
     std::vector<TileRecord> tiles;
     std::vector<std::uint64_t> negative, zero;  ///< draws a tile, of differences and ratios
@@ -184,6 +187,7 @@ void Run::add_figure(Portion& portion, const UncertainFigure& figure) {
     Column own;
     own.figure = k;
     own.centre = base_.value[figure.node];
+    own.rounding = rounding_of(own.centre, own.centre);
     portion.columns.push_back(own);
     if (figure.against == no_node) return;
     for (const bool apart : {false, true}) {
@@ -195,7 +199,10 @@ void Run::add_figure(Portion& portion, const UncertainFigure& figure) {
 
 Column Run::compared(Column::Kind kind, bool apart, std::size_t figure,
                      const UncertainFigure& nodes) const {
-    const double value = base_.value[nodes.node], reference = base_.value[nodes.against];
+    const double value = base_.value[nodes.node];
+    double reference = base_.value[nodes.against];
+    const double same = rounding_of(value, reference);
+    if (std::abs(value - reference) <= same) reference = value;
     Column column;
     column.kind = kind;
     column.apart = apart;
@@ -204,8 +211,13 @@ Column Run::compared(Column::Kind kind, bool apart, std::size_t figure,
         apart ? static_cast<std::uint32_t>(std::ranges::lower_bound(references_, nodes.against) -
                                            references_.begin())
               : shared_.place_of(nodes.against);
-    if (kind == Column::Kind::difference) column.centre = value - reference;
-    else if (reference > 0.0) column.centre = value / reference;
+    if (kind == Column::Kind::difference) {
+        column.centre = value - reference;
+        column.rounding = same;
+    } else if (reference > 0.0) {
+        column.centre = value / reference;
+        column.rounding = rounding_of(column.centre, column.centre);
+    }
     return column;
 }
 
@@ -320,17 +332,24 @@ const double* Run::reference_of(const Column& column, std::uint64_t in_wave,
 
 void Run::fill(const Column& column, const Block& block, const double* reference, double* out) {
     const auto lanes = block.lanes(column.figure);
+    const auto settled = [&](double value) {
+        return std::abs(value - column.centre) <= column.rounding ? column.centre : value;
+    };
     switch (column.kind) {
-        case Column::Kind::figure: std::ranges::copy(lanes, out); return;
+        case Column::Kind::figure:
+            for (std::size_t i = 0; i < lanes.size(); ++i) out[i] = settled(lanes[i]);
+            return;
         case Column::Kind::difference:
-            for (std::size_t i = 0; i < lanes.size(); ++i) out[i] = lanes[i] - reference[i];
+            for (std::size_t i = 0; i < lanes.size(); ++i)
+                out[i] = settled(lanes[i] - reference[i]);
             return;
         case Column::Kind::ratio:
             for (std::size_t i = 0; i < lanes.size(); ++i) {
                 const bool sound = lanes[i] > 0.0 && reference[i] > 0.0;
                 const double ratio = lanes[i] / (sound ? reference[i] : 1.0);
                 // a negative one marks draws that have none
-                out[i] = sound && ratio <= std::numeric_limits<double>::max() ? ratio : -1.0;
+                const bool finite = ratio <= std::numeric_limits<double>::max();
+                out[i] = sound && finite ? settled(ratio) : -1.0;
             }
             return;
     }

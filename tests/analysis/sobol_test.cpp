@@ -241,6 +241,11 @@ TEST_CASE("nothing uncertain, and nothing that moves, have no indices", "[analys
     test::Maker stepped;
     const NodeId x = stepped.spread("x", 5.5, SpreadKind::uniform, {5.2, 5.8});
     CHECK(code(stepped, stepped.make(Operation::whole, {x})) == "no-variance");
+    // y = x * 3.7 / x is 3.7 whatever x, but for the last bit
+    test::Maker cancelled;
+    const NodeId z = cancelled.spread("z", 0.95, SpreadKind::uniform, {0.9, 1.0});
+    const NodeId scaled = cancelled.make(Operation::product, {z, cancelled.input("y", 3.7)});
+    CHECK(code(cancelled, cancelled.make(Operation::quotient, {scaled, z})) == "no-variance");
 }
 
 TEST_CASE(

@@ -331,6 +331,25 @@ TEST_CASE("equal figures are equal, and ties count half", "[uncertainty]") {
     CHECK(found.unpaired->verdict == ComparisonVerdict::too_close);
 }
 
+TEST_CASE("rounding moves nothing, and makes no difference between figures", "[uncertainty]") {
+    Model m;
+    const NodeId x = m.uniform("x", 0.9, 1.0), y = m.normal("y", 3.7, 0.1);
+    const NodeId exact = m.input("exact", 3.7);
+    const NodeId cancelled = m.quotient(m.product({exact, x}), x);
+    const NodeId there_and_back = m.quotient(m.product({y, x}), x);
+    for (const std::uint64_t draws : {std::uint64_t{1000}, 2 * tile_draws}) {
+        const auto found = m.run({{cancelled}, {there_and_back, y}}, asked(draws));
+        CHECK(found[0].sample.summary.standard_uncertainty == 0.0);
+        CHECK(found[0].sample.summary.low == found[0].value);
+        CHECK(found[0].first_order.standard_uncertainty == 0.0);
+        CHECK(found[0].first_order.verdict == FirstOrderVerdict::not_judged);
+        CHECK(found[1].sample.summary.standard_uncertainty > 0.05);
+        CHECK(found[1].paired->verdict == ComparisonVerdict::equal);
+        CHECK(found[1].paired->below == 0.5);
+        CHECK(found[1].paired->ratio->summary.standard_uncertainty == 0.0);
+    }
+}
+
 TEST_CASE("no ratio to a reference that is not above zero in every draw", "[uncertainty]") {
     Model m;
     const NodeId x = m.normal("x", 5, 0.1), around_zero = m.normal("zero", 0.1, 0.2);

@@ -164,6 +164,15 @@ class Refusals(CommandTest):
         self.assert_refused(sensitivity(SMALL, "results.steam.GJ.climate", "--sobol", "64"), "has a spread", "[no-spread]",
                             status=3)
 
+    def test_a_spread_that_cancels_moves_nothing(self):
+        """Dryness at the reel stands above and below the line: the roll's figure keeps its value but for rounding."""
+        roll = "results.towel.roll.climate"
+        self.assert_refused(sensitivity(SMALL, roll, "--sobol", "256"), "but for rounding", "[no-variance]", status=3)
+        found = report(SMALL, roll)
+        self.assertEqual(found["standard_uncertainty"], 0)
+        self.assertEqual({one["share"] for one in found["inputs"]}, {0})
+        self.assertIn("1 of them with a spread; to first order nothing with one moves it", " ".join(sensitivity(SMALL, roll).out.split()))
+
 
 if __name__ == "__main__":
     support.main()

@@ -67,6 +67,15 @@ class Uncertainty(CommandTest):
             if result["against"]:
                 self.assertEqual(float(row["unpaired_difference_low"]), result["against"]["unpaired"]["difference"]["low"])
 
+    def test_a_spread_that_cancels_is_no_uncertainty(self):
+        options = ("--product", "towel", "--per", "roll", "--indicator", "climate")
+        row = self.report(SMALL, *options)["results"][0]
+        self.assertEqual(row["drawn"]["standard_uncertainty"], 0)
+        self.assertEqual((row["drawn"]["low"], row["drawn"]["high"]), (row["value"], row["value"]))
+        text = deckle("uncertainty", SMALL, *QUICK, *options).out
+        self.assertNotIn("DIFFERS", text)
+        self.assertIn("moves the figure by no more than rounding", " ".join(text.split()))
+
     def test_a_normal_input_by_hand(self):
         """One input with a spread, ± 10 % of value, all of the burden: its 95 % ends are ± 10 %."""
         study = self.scratch / "one"
