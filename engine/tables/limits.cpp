@@ -88,17 +88,33 @@ std::string_view limit_words(Within within) {
     }
 }
 
-std::string wide_hint(const Quantity& quantity) {
+/// What keeps draws within the limits, as it can be typed. A limit that must not be reached is cut
+/// a hundredth of the way before it.
+std::string wide_hint(const Quantity& quantity, Within within) {
     const TypedSpread& spread = quantity.spread;
     if (spread.kind != SpreadKind::normal) return "state a narrower spread";
-    const std::string_view unit = quantity.unit.text;
+    const Unit& unit = quantity.unit;
+    const auto amount = [&](double value) {
+        return fmt::format("{:.6g}{}{}", value, unit.text.empty() ? "" : " ", unit.text);
+    };
+    const bool above = within == Within::positive || within == Within::part;
+    std::string ends = ", low: " + amount(above ? quantity.value / 100.0 : 0.0);
+    const auto whole = conversion({}, unit);
+    if (is_share(within) && whole) {
+        const double all = whole->apply(1.0);
+        const double short_of =
+            within == Within::below_whole ? (all - quantity.value) / 100.0 : 0.0;
+        ends += ", high: " + amount(all - short_of);
+    }
+    const std::string half_width =
+        spread.relative ? fmt::format("{:.6g} % of value", 100.0 * spread.half_width)
+        : unit.text == "%"
+            ? fmt::format("{:.6g} points", spread.half_width)
+            : fmt::format("{:.6g} {}", spread.half_width, difference_unit(unit).text);
     return fmt::format(
         "state a narrower one, a lognormal (×÷), or cut it: spread: {{shape: truncated_normal, "
-        "half_width: {}, low: 0{}{}}}",
-        spread.relative
-            ? fmt::format("{:.6g} % of value", 100.0 * spread.half_width)
-            : fmt::format("{:.6g} {}", spread.half_width, difference_unit(quantity.unit).text),
-        unit.empty() ? "" : " ", unit);
+        "half_width: {}{}}}",
+        half_width, ends);
 }
 
 struct Words {
@@ -182,7 +198,7 @@ bool check_typed_spread(const Stated& stated, Problems& problems) {
                      fmt::format("draws of {} could reach {}{}{}, and {}", stated.scalar.text,
                                  format_significant(end, 3), quantity.unit.text.empty() ? "" : " ",
                                  quantity.unit.text, limit_words(within)),
-                     wide_hint(quantity));
+                     wide_hint(quantity, within));
         return false;
     }
     return true;
