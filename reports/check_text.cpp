@@ -21,11 +21,6 @@ std::string balanced(const Balance& balance) {
     return inert(as_typed ? balance.of : balance.of + ", " + balance.per);
 }
 
-std::string gap_text(double percent) {
-    const std::string text = fmt::format("{:+.1f}", percent);
-    return text == "-0.0" || text == "+0.0" ? "0.0" : text;
-}
-
 std::string balance_text(const std::vector<Balance>& balances, const std::string& kind,
                          const Style& style) {
     Table table;
@@ -38,7 +33,7 @@ std::string balance_text(const std::vector<Balance>& balances, const std::string
         if (one.kind != kind) continue;
         table.rows.push_back({balanced(one), format_significant(one.in),
                               format_significant(one.out), inert(one.unit),
-                              gap_text(one.gap_percent)});
+                              one_decimal(one.gap_percent, true)});
     }
     return "\n" + table_text(table, style);
 }

@@ -3,6 +3,7 @@
 #include "reports/csv.h"
 #include "reports/footprint.h"
 #include "reports/json_parts.h"
+#include "reports/scenario_text.h"
 
 namespace deckle {
 namespace {
@@ -25,7 +26,17 @@ Json figure_json(const Compared& compared, const ComparedFigure& figure, std::si
     return json;
 }
 
-Json step_json(const std::optional<StepCost>& step) {
+Json changes_json(const Compared& compared, const StepCost& step) {
+    Json json = Json::array();
+    for (std::size_t i = 0; i < step.changes.size(); ++i)
+        json.push_back({{"indicator", compared.indicators[i]->id},
+                        {"value", number_or_null(step.changes[i].value)},
+                        {"unit", compared.indicators[i]->unit},
+                        {"lacks", step.changes[i].lacks}});
+    return json;
+}
+
+Json step_json(const Compared& compared, const std::optional<StepCost>& step) {
     if (!step) return nullptr;
     return {{"against", step->against.empty() ? "today" : step->against},
             {"in_place_of", step->instead},
@@ -33,6 +44,7 @@ Json step_json(const std::optional<StepCost>& step) {
             {"location", number_or_null(step->location)},
             {"market", number_or_null(step->market)},
             {"climate_lacks", step->climate_lacks},
+            {"changes", changes_json(compared, *step)},
             {"cost", number_or_null(step->cost)},
             {"cost_lacks", step->cost_lacks},
             {"cost_per_t_avoided", number_or_null(step->per_tonne_avoided)}};
@@ -76,7 +88,7 @@ Json row_json(const Compared& compared, const ComparedRow& row) {
     json["climate_by_scope"] = {{"location", row.location}, {"market", row.market}};
     json["brings_along"] = row.bundles;
     json["not_to_be_added_to"] = row.apart_from;
-    json["step"] = step_json(row.step);
+    json["step"] = step_json(compared, row.step);
     json["counts"] = counts_json(row);
     json["sizes"] = Json::array();
     for (const auto& size : row.sizes)
@@ -105,6 +117,7 @@ std::string compare_json(const Compared& compared, const std::string& program) {
     for (const ComparedRow& row : compared.rows) json["rows"].push_back(row_json(compared, row));
     json["reference_mean"] = mean_json(compared);
     json["unlike_sizes"] = compared.unlike_sizes;
+    json["caution"] = equipment_caution();
     return json_text(json);
 }
 

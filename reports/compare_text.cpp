@@ -22,10 +22,11 @@ bool one_product(const Compared& compared) {
         compared.rows, [&](const ComparedRow& row) { return row.of == compared.rows.front().of; });
 }
 
-/// The scenario where only scenarios differ, the product where only products do.
+/// The scenario where only scenarios differ, the product where only products do, and of one row.
 std::string label(const Compared& compared, const ComparedRow& row) {
     std::string name = name_of_row(row);
-    if (one_product(compared)) name = row.scenario.empty() ? "today" : row.scenario;
+    if (compared.rows.size() > 1 && one_product(compared))
+        name = row.scenario.empty() ? "today" : row.scenario;
     return inert(name) + (row.is_reference ? " (reference)" : "");
 }
 
@@ -80,10 +81,9 @@ std::string figures_table(const Compared& compared, const Style& style) {
             const ComparedFigure& figure = row.figures[i];
             cells.push_back(figure_text(compared, figure));
             if (with_index)
-                cells.push_back(figure.index ? fmt::format("{:.1f}", *figure.index)
-                                             : std::string(absent));
+                cells.push_back(figure.index ? one_decimal(*figure.index) : std::string(absent));
             if (with_percent)
-                cells.push_back(figure.percent_apart ? fmt::format("{:+.1f}", *figure.percent_apart)
+                cells.push_back(figure.percent_apart ? one_decimal(*figure.percent_apart, true)
                                                      : std::string(absent));
         }
         table.rows.push_back(std::move(cells));
@@ -125,6 +125,53 @@ std::string or_absent(const std::optional<double>& value, std::string_view mark 
     return value ? std::string(mark) + format_significant(*value) : std::string(absent);
 }
 
+std::string_view view_text(ElectricityView view) {
+    return view == ElectricityView::market ? "market-based" : "location-based";
+}
+
+/// Which measures avoid nothing in the view that their costs are told in, or only there.
+std::string avoided_notes(const Compared& compared, const Style& style) {
+    const bool market = compared.view == ElectricityView::market;
+    std::vector<std::string> nothing, elsewhere, only_here;
+    for (const ComparedRow& row : compared.rows) {
+        if (!row.step || !row.step->cost || !row.step->climate) continue;
+        const StepCost& step = *row.step;
+        const bool other_avoids = (market ? *step.location : *step.market) < 0.0;
+        if (step.per_tonne_avoided && !other_avoids) only_here.push_back(label(compared, row));
+        if (!step.per_tonne_avoided)
+            (other_avoids ? elsewhere : nothing).push_back(label(compared, row));
+    }
+    std::string text;
+    const std::string_view view = view_text(compared.view);
+    const auto say = [&](const std::vector<std::string>& rows, const std::string& words) {
+        if (!rows.empty()) text += paragraph(listing(rows) + ": " + words, 0, 2, style);
+    };
+    const std::string shows =
+        fmt::format("--electricity {} shows the other view.", market ? "location" : "market");
+    say(nothing, "nothing is avoided, so no cost of it.");
+    say(elsewhere, fmt::format("nothing is avoided in the {} view; {}", view, shows));
+    say(only_here, fmt::format("avoided in the {} view alone; {}", view, shows));
+    return text;
+}
+
+/// The indicator that steps count cost by; "" without one.
+std::string cost_of_steps(const Compared& compared) {
+    for (const ComparedRow& row : compared.rows) {
+        if (row.step && !row.step->cost_of.empty()) return row.step->cost_of;
+    }
+    return {};
+}
+
+/// Indicators whose change stands beside those of climate and of what costs are counted by.
+std::vector<std::size_t> changes_shown(const Compared& compared) {
+    std::vector<std::size_t> shown = shown_indicators(compared);
+    const std::string cost = cost_of_steps(compared);
+    std::erase_if(shown, [&](std::size_t i) {
+        return compared.indicators[i]->id == "climate" || compared.indicators[i]->id == cost;
+    });
+    return shown;
+}
+
 /// What a row brings along or stands instead of, and what no change was found for.
 std::string step_notes(const Compared& compared, const Style& style) {
     std::string text;
@@ -144,8 +191,19 @@ std::string step_notes(const Compared& compared, const Style& style) {
             say(fmt::format("{}: ≈ leaves out what is not covered and used in another amount: {}.",
                             name, listing(step.climate_lacks)));
         if (!row.apart_from.empty())
-            say(fmt::format("{} does not stand on {}: their changes are not to be added.", name,
-                            listing(row.apart_from)));
+            say(fmt::format("{} is not counted on top of {}: their changes are not to be added.",
+                            name, listing(row.apart_from)));
+        for (const std::size_t i : changes_shown(compared)) {
+            const StepChange& change = step.changes[i];
+            if (change.lacks.empty()) continue;
+            const std::string of = spaced(compared.indicators[i]->id);
+            say(change.value
+                    ? fmt::format("{}: ≈ of {} leaves out what is not covered and used in another "
+                                  "amount: {}.",
+                                  name, of, listing(change.lacks))
+                    : fmt::format("{}: no change of {}, since what is not covered differs: {}.",
+                                  name, of, listing(change.lacks)));
+        }
         if (!step.cost_lacks.empty())
             say(
                 fmt::format("{}: no change of cost, since what is used in another amount has no "
@@ -164,23 +222,31 @@ std::string steps_table(const Compared& compared, const Style& style) {
     table.leading = 2;
     table.columns.push_back({{""}, Table::Align::text});
     table.columns.push_back({{"against"}, Table::Align::text});
-    table.columns.push_back({{"change of climate", "location", "kg CO2e"}});
-    table.columns.push_back({{"change of climate", "market", "kg CO2e"}});
-    const bool with_cost = std::ranges::any_of(compared.rows, [](const ComparedRow& row) {
-        return row.step && (row.step->cost || !row.step->cost_lacks.empty());
-    });
-    if (with_cost) {
-        table.columns.push_back({{"change of cost", money}});
-        table.columns.push_back({{"cost of a tonne avoided", money + "/t CO2e"}});
+    for (const std::string_view view : {"location", "market"})
+        table.columns.push_back({{"change of", "climate", std::string(view), "kg CO2e"}});
+    const std::vector<std::size_t> others = changes_shown(compared);
+    for (const std::size_t i : others) {
+        const Indicator& indicator = *compared.indicators[i];
+        table.columns.push_back({{"change of", spaced(indicator.id), inert(indicator.unit)}});
+    }
+    const std::string cost = cost_of_steps(compared);
+    if (!cost.empty()) {
+        table.columns.push_back({{"change of", spaced(cost), money}});
+        table.columns.push_back({{"cost of a", "tonne avoided",
+                                  std::string(view_text(compared.view)), money + "/t CO2e"}});
     }
     for (const ComparedRow& row : compared.rows) {
         if (!row.step) continue;
         const StepCost& step = *row.step;
-        const std::string_view mark = step.climate_lacks.empty() ? "" : "≈";
+        const auto mark = [](const std::vector<std::string>& lacks) {
+            return lacks.empty() ? "" : "≈";
+        };
         std::vector<std::string> cells{label(compared, row), scenario_text(step.against),
-                                       or_absent(step.location, mark),
-                                       or_absent(step.market, mark)};
-        if (with_cost) {
+                                       or_absent(step.location, mark(step.climate_lacks)),
+                                       or_absent(step.market, mark(step.climate_lacks))};
+        for (const std::size_t i : others)
+            cells.push_back(or_absent(step.changes[i].value, mark(step.changes[i].lacks)));
+        if (!cost.empty()) {
             cells.push_back(or_absent(step.cost));
             cells.push_back(or_absent(step.per_tonne_avoided));
         }
@@ -188,11 +254,13 @@ std::string steps_table(const Compared& compared, const Style& style) {
     }
     std::string note =
         "Against: the nearest row above that the measure stands on; without one, the reference.";
-    note += with_cost ? " Costs are those of what is bought, at marginal prices where the price "
-                        "list states them, with the carbon price; no investment."
-                      : " The study has no prices, so no costs.";
+    note += !cost.empty()
+                ? " Costs are those of what is bought, at marginal prices where the price "
+                  "list states them, with the carbon price; no investment."
+                : " The study has no prices, so no costs.";
     return heading("Measures, each against the row named beside it", style) +
-           table_text(table, style) + paragraph(note, 0, 0, style) + step_notes(compared, style);
+           table_text(table, style) + paragraph(note, 0, 0, style) +
+           avoided_notes(compared, style) + step_notes(compared, style);
 }
 
 /// How far production lines are from the reference, indicator by indicator.
@@ -359,8 +427,12 @@ std::string allocations_text(const Compared& compared, const Style& style) {
         text +=
             fmt::format("{}{} by {}", text.empty() ? "" : ", ", inert(one.process), inert(method));
     }
-    return text.empty() ? text
-                        : "\n" + paragraph("Shared among products: " + text + ".", 0, 2, style);
+    if (text.empty()) return text;
+    const std::string of =
+        compared.rules_differ.empty()
+            ? std::string()
+            : fmt::format(" ({})", scenario_text(compared.rows.front().scenario));
+    return "\n" + paragraph(fmt::format("Shared among products{}: {}.", of, text), 0, 2, style);
 }
 
 std::string rows_text(const Compared& compared, const Style& style) {
@@ -387,6 +459,16 @@ std::string rows_text(const Compared& compared, const Style& style) {
     return text.empty() ? text : "\n" + text;
 }
 
+/// The view of electricity, and what counts 100.
+std::string basis_text(const Compared& compared) {
+    std::string text = fmt::format(
+        "Electricity: {}.", compared.one_view ? view_text(compared.view) : "by each row's rules");
+    if (!compared.rules_differ.empty()) return text;
+    return text + (compared.mean
+                       ? " Indices: the plain mean of the references, each counted once, is 100."
+                       : " Indices: the reference counts 100.");
+}
+
 }  // namespace
 
 std::string name_of_row(const ComparedRow& row) {
@@ -396,18 +478,12 @@ std::string name_of_row(const ComparedRow& row) {
 std::string compare_text(const Compared& compared, const Style& style) {
     const StudyHead& head = compared.study->head;
     const ComparedRow& first = compared.rows.front();
-    const bool market = compared.view == ElectricityView::market;
     std::string text = style.bold(inert(head.title.empty() ? head.id : head.title)) + "\n";
     std::string equal = fmt::format("Equal function: {}", inert(compared.function));
     equal += one_product(compared)
                  ? fmt::format("; {} per {}", inert(first.of), counted_per(first.per))
                  : fmt::format("; results per {}", counted_per(first.per));
-    const std::string_view base =
-        compared.mean ? "the plain mean of the references, each counted once, is 100"
-                      : "the reference counts 100";
-    text += paragraph(fmt::format("{}. Electricity: {}-based. Indices: {}.", equal,
-                                  market ? "market" : "location", base),
-                      0, 0, style);
+    text += paragraph(equal + ". " + basis_text(compared), 0, 0, style);
     for (const std::string& differs : compared.rules_differ)
         text += paragraph("Made under different rules, so without an index: " + inert(differs), 0,
                           2, style);

@@ -12,6 +12,7 @@
 #include "reports/inert.h"
 #include "reports/json_parts.h"
 #include "reports/table.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {
@@ -39,7 +40,7 @@ std::string signed_text(double value) {
 }
 
 std::string share_text(const ResultDifference& one, double part) {
-    return one.change == 0.0 ? std::string("–") : fmt::format("{:.1f}", 100.0 * part / one.change);
+    return one.change == 0.0 ? std::string("–") : one_decimal(100.0 * part / one.change);
 }
 
 /// Sums by kind, those that occur.

@@ -1,6 +1,9 @@
+#include <algorithm>
+
 #include "engine/analysis/check.h"
 #include "reports/footprint.h"
 #include "reports/json_parts.h"
+#include "reports/scenario_text.h"
 
 namespace deckle {
 namespace {
@@ -91,6 +94,10 @@ std::string footprint_json(const Footprint& footprint, const std::string& progra
         const Problem finding{one.where, Severity::finding, one.code, one.message, one.hint, {}};
         json["findings"].push_back(problem_json(finding, study.files));
     }
+    const bool scenarios = std::ranges::any_of(footprint.results, [](const FootprintResult& one) {
+        return !one.result->scenario.empty();
+    });
+    json["caution"] = scenarios ? Json(equipment_caution()) : Json(nullptr);
     return json_text(json);
 }
 

@@ -337,7 +337,7 @@ std::string contribution_name(BreakoutBy by, const std::string& name) {
     return by == BreakoutBy::scope ? "scope " + inert(name) : inert(name);
 }
 
-std::string share_text(double share) { return fmt::format("{:.1f}", 100.0 * share); }
+std::string share_text(double share) { return one_decimal(100.0 * share); }
 
 /// The columns of one indicator: its amounts and their shares, both looked up by name.
 struct Part {

@@ -24,7 +24,7 @@ std::string elasticity(const std::optional<double>& value) {
     return value ? share(*value) : std::string(absent);
 }
 
-std::string percent(double share) { return fmt::format("{:.1f}", 100.0 * share); }
+std::string percent(double share) { return one_decimal(100.0 * share); }
 
 std::string step_text(const Sensitivity& found) {
     return fmt::format("± {} %", shortest(100.0 * found.question.step));

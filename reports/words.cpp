@@ -1,5 +1,7 @@
 #include "reports/words.h"
 
+#include <fmt/format.h>
+
 #include "reports/inert.h"
 #include "reports/table.h"
 
@@ -24,6 +26,12 @@ std::string counted_per(std::string_view per) {
     if (!per.ends_with(unrounded)) return spaced(per);
     return spaced(per.substr(0, per.size() - unrounded.size())) +
            ", on the unrounded count of sheets";
+}
+
+std::string one_decimal(double value, bool sign) {
+    const std::string text = fmt::format("{:.1f}", value);
+    if (text == "-0.0" || text == "0.0") return "0.0";
+    return (sign && value > 0.0 ? "+" : "") + text;
 }
 
 std::string listing(const std::vector<std::string>& names) {

@@ -28,6 +28,9 @@ template <class Names>
 /// "roll, on the unrounded count of sheets" of "roll_unrounded", inert.
 [[nodiscard]] std::string counted_per(std::string_view per);
 
+/// "12.3", "-0.1"; zero, and what is shown as zero, has no sign. `sign`: "+12.3" too.
+[[nodiscard]] std::string one_decimal(double value, bool sign = false);
+
 /// Names as a sentence lists them: "a, b and c", inert.
 [[nodiscard]] std::string listing(const std::vector<std::string>& names);
 

@@ -207,6 +207,7 @@ private:
         std::vector<Said> said;  // a line for a difference and scenario, whatever the products
         for (const ComparedRow& row : all_.rows) {
             for (UnlikeRule& rule : rules_that_differ(study_, footing(first), footing(row))) {
+                all_.one_view = all_.one_view && rule.what != "electricity";
                 auto same = std::ranges::find_if(said, [&](const Said& one) {
                     return one.scenario == row.scenario && one.rule.what == rule.what &&
                            one.rule.one == rule.one && one.rule.other == rule.other;

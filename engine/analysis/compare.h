@@ -39,6 +39,12 @@ struct ComparedFigure {
 /// Climate by scope [kg CO2e], 1 to 3, in one view of electricity.
 using Scopes = std::array<double, 3>;
 
+/// How far an indicator changes.
+struct StepChange {
+    std::optional<double> value;     ///< in its unit; none where what is not covered differs
+    std::vector<std::string> lacks;  ///< not covered, and used in another amount: no bound
+};
+
 /// A row against another of the same product: the nearest above it that it stands on, else the
 /// reference.
 struct StepCost {
@@ -47,9 +53,11 @@ struct StepCost {
     std::optional<double> climate;            ///< change in the view asked for [kg CO2e]
     std::optional<double> location, market;   ///< the same in both views
     std::vector<std::string> climate_lacks;   ///< not covered, and not alike in both: no bound
-    std::optional<double> cost;               ///< change [currency], marginal where stated
+    std::string cost_of;                      ///< the indicator that cost is: marginal where stated
+    std::optional<double> cost;               ///< change [currency]
     std::vector<std::string> cost_lacks;      ///< what has no price, so that there is none
     std::optional<double> per_tonne_avoided;  ///< cost per t CO2e avoided; none where none is
+    std::vector<StepChange> changes;          ///< one an indicator of the comparison
 };
 
 struct ComparedRow {
@@ -61,8 +69,8 @@ struct ComparedRow {
     std::optional<StepCost> step;
     std::vector<std::string>
         bundles;  ///< scenarios it brings along, beyond what it is held against
-    /// Scenarios of rows above with a step of their own that stand on it as little as it on them:
-    /// the changes of both are not to be added.
+    /// Scenarios of rows above with a step of their own, neither of which is counted on top of the
+    /// other: the changes of both are not to be added.
     std::vector<std::string> apart_from;
     struct Count {
         std::string what, title, unit;         ///< as of a line (Subject::Count)
@@ -89,6 +97,7 @@ struct Compared {
     std::vector<ComparedRow> rows;
     std::optional<ComparedRow> mean;        ///< of several references: figures and counts
     std::vector<std::string> unlike_sizes;  ///< sizes of pieces that differ beside an equal one
+    bool one_view = true;                   ///< all rows are read in `view`
     std::string function;                   ///< in words: "the same mass of tissue"
     std::vector<std::string> rules_differ;  ///< in words, where other rules were asked for
     std::vector<SharedBy> allocations;      ///< of the first row's scenario

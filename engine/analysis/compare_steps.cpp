@@ -75,7 +75,8 @@ private:
         return more;
     }
 
-    /// Steps against one row of scenarios that do not stand on one another overlap.
+    /// Steps overlap unless one begins where the other has ended. That a scenario stands on another
+    /// is not enough: counted against the same row, it brings the other's change along.
     void add_apart() {
         const auto stands_on = [&](const std::string& scenario, const std::string& other) {
             const auto chain = chain_of(scenario);
@@ -86,9 +87,9 @@ private:
             if (!row.step) continue;
             for (std::size_t k = 0; k < i; ++k) {
                 const ComparedRow& other = all_.rows[k];
-                if (!other.step || other.of != row.of || other.scenario == row.step->against ||
-                    stands_on(row.scenario, other.scenario) ||
-                    stands_on(other.scenario, row.scenario))
+                if (!other.step || other.of != row.of ||
+                    stands_on(row.step->against, other.scenario) ||
+                    stands_on(other.step->against, row.scenario))
                     continue;
                 row.apart_from.push_back(other.scenario);
             }
@@ -116,7 +117,21 @@ private:
             step.climate_lacks = lacking_amounts(*now, *before);
         }
         add_cost(step, row, base);
+        for (std::size_t i = 0; i < row.figures.size(); ++i)
+            step.changes.push_back(change_of(row.figures[i], base.figures[i]));
         return step;
+    }
+
+    StepChange change_of(const ComparedFigure& now, const ComparedFigure& before) const {
+        if (now.result == nullptr || before.result == nullptr ||
+            now.result->coverage == Coverage::not_covered)
+            return {};
+        StepChange change;
+        change.lacks = unlike_gaps(study_, *now.result, *before.result);
+        if (!change.lacks.empty()) return change;
+        change.value = now.value - before.value;
+        change.lacks = lacking_amounts(*now.result, *before.result);
+        return change;
     }
 
     std::vector<std::string> lacking_amounts(const Result& now, const Result& before) const {
@@ -132,6 +147,7 @@ private:
             const Result* before = study_.result(row.of, row.per, id, base.scenario);
             if (now == nullptr || before == nullptr || now->coverage == Coverage::not_covered)
                 continue;
+            step.cost_of = id;
             step.cost_lacks = unlike_gaps(study_, *now, *before);
             if (step.cost_lacks.empty()) step.cost_lacks = lacking_amounts(*now, *before);
             if (!step.cost_lacks.empty()) return;

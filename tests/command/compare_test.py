@@ -28,6 +28,12 @@ def footprints(*words):
     return {one["address"]: one["value"] for one in found["results"]}
 
 
+def three_digits(value):
+    """As people read it: groups of three, from five digits before the decimal sign."""
+    rounded = float(f"{value:.3g}")
+    return f"{rounded:,.0f}".replace(",", " " if abs(rounded) >= 10000 else "")
+
+
 def figure(row, indicator="climate"):
     return next(one for one in row["figures"] if one["indicator"] == indicator)
 
@@ -90,7 +96,7 @@ class Small(CommandTest):
         words = ("--scenario", "today", "--scenario", "electric_hood", "--product", "towel", "--equal", "t")
         self.assertIn("change of cost", deckle("compare", SMALL, *words).out)
         text = deckle("compare", self.changed_small("study.yaml", "prices: list_2025\n", ""), *words).out
-        self.assertIn("change of climate", text)
+        self.assertIn("change of", text)
         self.assertNotIn("change of cost", text)
         self.assertIn("The study has no prices", " ".join(text.split()))
 
@@ -145,9 +151,75 @@ class Apart(CommandTest):
         rows = compare(*self.WORDS)["rows"]
         self.assertEqual([row["not_to_be_added_to"] for row in rows], [[], [], ["heat_pump"]])
         text = deckle("compare", demonstration(), *self.WORDS).out
-        self.assertIn("hydrogen_hood does not stand on heat_pump: their changes are not to be added.", text)
+        self.assertIn("hydrogen_hood is not counted on top of heat_pump: their changes are not to be added.", text)
         for row in compare(*SWITCH)["rows"]:  # each on the one before
             self.assertEqual(row["not_to_be_added_to"], [])
+
+    def test_in_any_order(self):
+        """hydrogen_hood stands on drier_sheet: counted both against today, it brings the drier sheet along."""
+        before, after = ["today", "drier_sheet", "hydrogen_hood"], ["today", "hydrogen_hood", "drier_sheet"]
+        apart = {}
+        for order in before, after:
+            rows = compare(*[word for one in order for word in ("--scenario", one)])["rows"]
+            apart[order[-1]] = [row["not_to_be_added_to"] for row in rows]
+        self.assertEqual(apart["hydrogen_hood"], [[], [], []])
+        self.assertEqual(apart["drier_sheet"], [[], [], ["hydrogen_hood"]])
+
+
+class Changes(CommandTest):
+    def test_every_indicator_asked_for_has_its_change(self):
+        """Of the row named beside it: the difference of two rows of the footprint."""
+        rows = compare(*SWITCH)["rows"]
+        for before, after in zip(rows, rows[1:]):
+            for one in after["step"]["changes"]:
+                values = [figure(row, one["indicator"])["value"] for row in (before, after)]
+                self.assertAlmostEqual(one["value"], values[1] - values[0], delta=1e-9 * values[0])
+
+    def test_the_text_tells_them_at_three_digits(self):
+        text = " ".join(deckle("compare", demonstration(), *SWITCH).out.split())
+        for one in compare(*SWITCH)["rows"][1]["step"]["changes"]:
+            self.assertIn(three_digits(one["value"]), text)
+        self.assertIn("≈ of water consumed leaves out what is not covered and used in another amount", text)
+
+    def test_the_view_that_a_tonne_avoided_is_counted_in(self):
+        words = [word for one in ("today", "heat_pump", "electrode_boiler", "contracted_power") for word in ("--scenario", one)]
+        for view, lines in (
+                ("location", ["electrode_boiler: avoided in the location-based view alone; --electricity market shows the other view.",
+                              "contracted_power: nothing is avoided in the location-based view; --electricity market shows the other view."]),
+                ("market", ["contracted_power: avoided in the market-based view alone; --electricity location shows the other view.",
+                            "electrode_boiler: nothing is avoided in the market-based view; --electricity location shows the other view."])):
+            text = " ".join(deckle("compare", demonstration(), "--electricity", view, *words).out.split())
+            for line in lines:
+                self.assertIn(line, text)
+            self.assertIn(f"{view}-based", text)
+
+
+class Words(CommandTest):
+    def test_under_other_rules_nothing_counts_100(self):
+        def text(*scenarios):
+            words = [word for one in ("today", *scenarios) for word in ("--scenario", one)]
+            return " ".join(deckle("compare", demonstration(), "--other-rules", *words).out.split())
+
+        allocation, view = text("other_allocation"), text("other_electricity")
+        for one in allocation, view:
+            self.assertNotIn("Indices", one)
+            self.assertNotIn("-0.0", one)
+        self.assertIn("Electricity: location-based.", allocation)
+        self.assertIn("Electricity: by each row's rules.", view)
+        self.assertIn("Shared among products (today):", allocation)
+
+    def test_one_row_bears_the_name_of_its_product(self):
+        line = next(one["of"] for one in deckle("footprint", demonstration(), "--format", "json").json()["makes"] if one["per"] == "day")
+        text = deckle("compare", demonstration(), "--product", line, "--equal", "day").out
+        self.assertIn(f"\n{line} (reference)", text)
+        self.assertNotIn("today", text)
+
+    def test_the_caution_stands_in_json_too(self):
+        caution = compare(*SWITCH)["caution"]
+        self.assertIn(caution, " ".join(deckle("compare", demonstration(), *SWITCH).out.split()))
+        options = ("--product", "bath_2ply", "--format", "json")
+        self.assertIsNone(deckle("footprint", demonstration(), *options).json()["caution"])
+        self.assertEqual(deckle("footprint", demonstration(), "--scenario", "heat_pump", *options).json()["caution"], caution)
 
 
 class Costs(CommandTest):
