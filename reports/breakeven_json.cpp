@@ -47,6 +47,9 @@ Json equality_json(const Equality& one) {
         json["findings"].push_back(
             {{"code", finding.code}, {"message", finding.message}, {"now", now}});
     json["inside"] = one.inside;
+    json["whole"] = Json::array();
+    for (const auto& [count, sides] : one.whole)
+        json["whole"].push_back({{"at", count}, {"sides", sides_json(sides)}});
     json["unlooked"] = one.unlooked.empty() ? Json(nullptr) : Json(one.unlooked);
     return json;
 }
@@ -71,6 +74,7 @@ std::string breakeven_json(const Breakeven& found, const Study& study, const std
     json["result"] = asked_json(study, found.asked, found.value);
     json["against"] = target_json(found, study);
     json["input"] = along_json(found.along, study);
+    json["unlike_pers"] = found.unlike_pers.empty() ? Json(nullptr) : Json(found.unlike_pers);
     json["both_rest"] = found.both_rest;
     json["stepped"] = found.stepped;
     json["now"] = sides_json(found.now);

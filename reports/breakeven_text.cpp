@@ -31,6 +31,10 @@ public:
         line(along(found_.along), 0);
         print_count(found_.asked);
         for (const AskedResult& one : found_.target.others) print_count(one);
+        if (!found_.unlike_pers.empty())
+            line(fmt::format("These are not results of one function: {}.",
+                             inert(found_.unlike_pers)),
+                 0);
         if (found_.both_rest)
             line(found_.line ? "Both results rest on an input that is moved: both move with it."
                              : "Both results rest on this input: both move with it.",
@@ -115,6 +119,9 @@ private:
         if (crossing.kind != CrossingKind::step)
             line(fmt::format("there {} against {}", number(one.result), amount(one.target, unit_)),
                  2);
+        for (const auto& [count, sides] : one.whole)
+            line(fmt::format("it counts whole things: at {}, {}", number(count), side_words(sides)),
+                 2);
         if (found_.along.interval) {
             line(fmt::format("{} the 95 % interval of its spread, {} to {}",
                              one.in_interval ? "inside" : "outside",
@@ -183,7 +190,32 @@ private:
     [[nodiscard]] static std::string cell(const EqualityLine::Step& step, std::size_t n) {
         if (n >= step.equalities.size()) return n == 0 ? std::string(absent) : std::string();
         const Crossing& one = step.equalities[n];
-        return (one.kind == CrossingKind::step ? "step " : "") + number(one.at);
+        switch (one.kind) {
+            case CrossingKind::stretch:
+                return fmt::format("{} to {}", number(one.low), number(one.high));
+            case CrossingKind::step: return "step " + number(one.at);
+            case CrossingKind::touch: return "touch " + number(one.at);
+            case CrossingKind::smooth: break;
+        }
+        return number(one.at);
+    }
+
+    void note_kinds(const EqualityLine& equality) {
+        const auto any = [&](CrossingKind kind) {
+            return std::ranges::any_of(equality.steps, [&](const EqualityLine::Step& step) {
+                return std::ranges::find(step.equalities, kind, &Crossing::kind) !=
+                       step.equalities.end();
+            });
+        };
+        if (any(CrossingKind::stretch)) line("to: equal all the way between the two.", 0);
+        if (any(CrossingKind::step)) line("step: it jumps across there, and is equal nowhere.", 0);
+        if (any(CrossingKind::touch)) line("touch: it comes to equality there and turns back.", 0);
+        for (const AlongInput* one : {&found_.along, &equality.second}) {
+            if (one->input->counts_to > 0.0)
+                line(fmt::format("{} counts whole things: no value between two can be.",
+                                 inert(one->address)),
+                     0);
+        }
     }
 
     void print_line(const EqualityLine& equality) {
@@ -203,6 +235,7 @@ private:
             table.rows.push_back(std::move(row));
         }
         text_ += table_text(table, style_);
+        note_kinds(equality);
         line("Published ranges are looked into along one input alone, not along a line.", 0);
     }
 

@@ -62,12 +62,45 @@ std::vector<std::string> inputs_below(const Graph& graph, NodeId node) {
     return names;
 }
 
+std::vector<std::string_view> words_of_address(std::string_view address) {
+    std::vector<std::string_view> words;
+    for (std::size_t end = 0; end != std::string_view::npos;) {
+        end = address.find('.');
+        words.push_back(address.substr(0, end));
+        address.remove_prefix(end == std::string_view::npos ? address.size() : end + 1);
+    }
+    return words;
+}
+
+/// Known addresses that have all words of the typed one in their order, first and last alike, and
+/// some between: those with the fewest.
+std::string with_words_between(std::string_view typed, const std::vector<std::string>& known) {
+    const auto words = words_of_address(typed);
+    std::vector<std::pair<std::size_t, std::string>> near;
+    for (const std::string& name : known) {
+        const auto theirs = words_of_address(name);
+        if (theirs.front() != words.front() || theirs.back() != words.back()) continue;
+        auto word = words.begin();
+        for (const std::string_view one : theirs) {
+            if (word != words.end() && *word == one) ++word;
+        }
+        if (word == words.end()) near.emplace_back(theirs.size(), name);
+    }
+    if (near.empty()) return {};
+    std::ranges::sort(near);
+    std::string text = "did you mean " + near.front().second;
+    for (std::size_t i = 1; i < std::min<std::size_t>(near.size(), 3); ++i)
+        text += " or " + near[i].second;
+    return text + "?";
+}
+
 [[noreturn]] void refuse_unknown_input(const Study& study, std::string_view address) {
     std::vector<std::string> known;
     for (const Input& input : study.graph.inputs()) {
         for (const TextId name : input.addresses) known.push_back(study.graph.text_of(name));
     }
-    const std::string near = did_you_mean(address, known);
+    std::string near = did_you_mean(address, known);
+    if (near.empty()) near = with_words_between(address, known);
     refuse_question(
         "unknown-input", fmt::format("there is no input {} in this study", address),
         near.empty() ? "deckle sensitivity lists the inputs that a result rests on" : near);

@@ -131,6 +131,23 @@ Target target_of(const Study& study, const Evaluation& at, const AskedResult& as
     return target;
 }
 
+/// Whether a count is rounded makes no other unit.
+std::string_view per_of(const AskedResult& asked) {
+    const std::string_view per = asked.result->per;
+    return per.substr(0, per.find("_unrounded"));
+}
+
+/// "A is per m2, B per roll".
+std::string unlike_pers(const AskedResult& asked, const std::vector<AskedResult>& others) {
+    std::string words;
+    for (const AskedResult& other : others) {
+        if (per_of(other) == per_of(asked)) continue;
+        words += fmt::format(", {} per {}", other.address, per_of(other));
+    }
+    return words.empty() ? words
+                         : fmt::format("{} is per {}{}", asked.address, per_of(asked), words);
+}
+
 /// Bounds where both are known; else from zero (or what is below it) to five times the value.
 Range usual_range(const Input& input, double value) {
     const double reach = usual_reach * std::abs(value);
@@ -187,6 +204,7 @@ public:
         found_.unit = found_.asked.result->unit;
         found_.value = at.value[found_.asked.node];
         found_.target = target_of(study, at, found_.asked, question);
+        found_.unlike_pers = unlike_pers(found_.asked, found_.target.others);
         found_.along = along_of(study, at, question.along.front());
         require_rest(found_.along);
         std::vector<NodeId> figures{found_.asked.node};
@@ -276,8 +294,20 @@ private:
         one.target = there.target.value_or(0.0);
         const auto& interval = found_.along.interval;
         one.in_interval = interval && crossing.at >= interval->low && crossing.at <= interval->high;
+        add_whole(one);
         look_into_ranges(one);
         return one;
+    }
+
+    /// An input that counts things can be the whole numbers beside an equality, not the equality.
+    void add_whole(Equality& one) {
+        const double most_things = found_.along.input->counts_to, at = one.crossing.at;
+        const bool stretch = one.crossing.kind == CrossingKind::stretch;
+        if (most_things == 0.0 || stretch || at == std::floor(at)) return;
+        for (const double count : {std::floor(at), std::ceil(at)}) {
+            if (count >= 1.0 && count <= most_things)
+                one.whole.emplace_back(count, sides_at(count));
+        }
     }
 
     /// Published ranges of the mills behind all results, at this value of the input.
@@ -398,6 +428,11 @@ private:
         return words;
     }
 
+    [[nodiscard]] std::string not_of_one_function() const {
+        const std::string& unlike = found_.unlike_pers;
+        return unlike.empty() ? unlike : "; and these are not results of one function: " + unlike;
+    }
+
     [[noreturn]] void refuse_no_equality() {
         const Range& range = found_.along.range;
         throw NoAnswer({{},
@@ -407,7 +442,7 @@ private:
                                     found_.asked.address, number(range.from),
                                     with_unit(range.to, found_.along.unit), found_.along.address,
                                     sides_text(range.from), sides_text(range.to)),
-                        outside(),
+                        outside() + not_of_one_function(),
                         {}});
     }
 
@@ -422,7 +457,7 @@ private:
                          with_unit(found_.along.range.to, found_.along.unit), found_.along.address,
                          line.second.address, number(line.second.range.from),
                          with_unit(line.second.range.to, line.second.unit)),
-             "widen the ranges with --from and --to",
+             "widen the ranges with --from and --to" + not_of_one_function(),
              {}});
     }
 

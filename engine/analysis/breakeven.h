@@ -6,6 +6,7 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "engine/analysis/asked.h"
@@ -51,6 +52,11 @@ struct AlongInput {
     std::optional<Interval> interval;  ///< 95 %, of its spread
 };
 
+/// Both sides at one value of the input; none where there is no answer.
+struct Sides {
+    std::optional<double> result, target;
+};
+
 struct Equality {
     Crossing crossing;
     double result = 0.0, target = 0.0;  ///< there, in the unit of the result
@@ -62,18 +68,15 @@ struct Equality {
     };
     std::vector<Outside> outside;
     std::vector<std::string> inside;  ///< what moves with the input and lies inside: "heat"
-    std::string unlooked;             ///< why published ranges are not looked into there; or ""
+    /// Of an input that counts whole things, and equality between two of them: both sides there.
+    std::vector<std::pair<double, Sides>> whole;
+    std::string unlooked;  ///< why published ranges are not looked into there; or ""
 };
 
 /// A part of the range where there is no answer.
 struct Unanswered {
     Gap gap;
     std::string why;
-};
-
-/// Both sides at one value of the input; none where there is no answer.
-struct Sides {
-    std::optional<double> result, target;
 };
 
 struct EqualityLine {
@@ -92,8 +95,9 @@ struct Breakeven {
     std::string unit;
     AlongInput along;
     Sides now, at_from, at_to;
-    bool both_rest = false;  ///< the reference moves with the input too
-    bool stepped = false;    ///< a whole number, minimum or maximum lies between
+    std::string unlike_pers;  ///< in words, where not all results are for the same unit; else ""
+    bool both_rest = false;   ///< the reference moves with the input too
+    bool stepped = false;     ///< a whole number, minimum or maximum lies between
     std::vector<Equality> equalities;
     std::vector<Unanswered> gaps;
     std::optional<EqualityLine> line;  ///< of two inputs; then `equalities` are those at its value

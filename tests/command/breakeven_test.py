@@ -91,6 +91,50 @@ class PutBack(CommandTest):
 class Forms(CommandTest):
     QUESTION = ("results.sheet.t.climate", "--equal-to", "1200 kg CO2e", "--input", GRID)
 
+    def test_results_of_unlike_units_are_told_apart(self):
+        """Whether a count is rounded is no other unit."""
+        options = ("--input", "products.towel_long.roll.diameter", "--from", "60 mm", "--to", "200 mm")
+        found = breakeven(SMALL, "results.towel.m2.climate", "--equal-to", "results.towel_long.roll.climate", *options)
+        self.assertIn("These are not results of one function: results.towel.m2_unrounded.climate is per m2, "
+                      "results.towel_long.roll_unrounded.climate per roll.", " ".join(found.out.split()))
+        nowhere = breakeven(SMALL, "results.towel.m2.climate", "--equal-to", "results.towel_long.roll.climate",
+                            "--input", "vorrelby.converting.uses.electricity")
+        self.assert_refused(nowhere, "these are not results of one function", "[no-equality]", status=3)
+        alike = report(SMALL, "results.towel_long.roll.climate", "--equal-to", "results.towel.roll.climate",
+                       "--input", "products.towel_long.roll.diameter", "--to", "200 mm")
+        self.assertIsNone(alike["unlike_pers"])
+
+    def test_what_counts_things_is_a_whole_number(self):
+        """At 2 plies the footprint is the file's own."""
+        found = report(SMALL, "results.towel.roll.climate", "--equal-to", "0.24 kg CO2e", "--input", "products.towel.plies")
+        one = found["equalities"][0]
+        self.assertEqual([at["at"] for at in one["whole"]], [2, 3])
+        self.assertEqual(one["whole"][0]["sides"]["result"], found["result"]["value"])
+        self.assertGreater(one["whole"][1]["sides"]["result"], 0.24)
+        text = breakeven(SMALL, "results.towel.roll.climate", "--equal-to", "0.24 kg CO2e", "--input", "products.towel.plies").out
+        self.assertIn("it counts whole things: at 2.000, 0.2249 against 0.2400 kg CO2e", text)
+        other = report(SMALL, "results.towel.roll.climate", "--equal-to", "0.24 kg CO2e", "--input", "products.towel.grammage")
+        self.assertEqual(other["equalities"][0]["whole"], [])
+
+    def test_a_line_that_holds_for_a_stretch(self):
+        """Without gas to shift the two scenarios are one and the same, whatever the grid emits."""
+        study = study_folder("demonstration")
+        words = ("results@electrode_boiler.all.period.climate", "--equal-to", "results@heat_pump.all.period.climate",
+                 "--input", "invented_energy.northern_grid.climate.fossil", "--input", "fennaby.gas_boilers.uses.pipeline_gas")
+        first = report(study, *words)["line"]["steps"][0]
+        self.assertEqual([first["value"], first["equalities"][0]["kind"]], [0, "stretch"])
+        text = breakeven(study, *words).out
+        high = f'{first["equalities"][0]["high"]:.4g}'
+        self.assertRegex(text, rf"\n *0 +0 to {high}")
+        self.assertIn("to: equal all the way between the two.", text)
+
+    def test_a_name_with_words_left_out(self):
+        study = study_folder("demonstration")
+        for typed, meant in (("invented_prices.pipeline_gas", "invented_prices.invented_energy.pipeline_gas"),
+                             ("scenarios.heat_pump.changes.1.efficiency.to", "scenarios.heat_pump.changes.1.shifts.efficiency.to")):
+            self.assert_refused(breakeven(study, "results@heat_pump.all.period.climate", "--equal-to", "1 kg CO2e", "--input", typed),
+                                f"did you mean {meant}", "unknown-input")
+
     def test_it_follows_its_schema(self):
         jsonschema.Draft7Validator.check_schema(SCHEMA)
         for question in (self.QUESTION, (*self.QUESTION, "--input", "small.pulp.climate.fossil"),
