@@ -25,5 +25,7 @@ namespace deckle {
                                    const std::string& address);
 /// What loading noticed: {code, severity, message, file, line, column}.
 [[nodiscard]] Json problem_json(const Problem& problem, const Files& files);
+/// SHA-256 of the report of a shard, its own digest in it left out: what merging holds against it.
+[[nodiscard]] std::string shard_digest(Json report);
 
 }  // namespace deckle

@@ -69,7 +69,8 @@ struct UncertaintyReport {
 
 /// Joins the JSON reports of all shards of one question, whatever their order: what one run of it
 /// gives, to the bit. `files`: the reports, named in messages.
-/// Errors: InputError not-a-shard, shards-differ, shard-missing, shard-twice, other-version.
+/// Errors: InputError not-a-shard, shards-differ, shard-changed, shard-missing, shard-twice,
+/// other-version.
 [[nodiscard]] UncertaintyReport merged_shards(const Files& files, const std::string& program);
 
 [[nodiscard]] std::string_view name_of(IntervalKind kind) noexcept;

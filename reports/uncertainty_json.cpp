@@ -1,3 +1,4 @@
+#include "reports/digest.h"
 #include "reports/json_parts.h"
 #include "reports/uncertainty.h"
 
@@ -107,7 +108,13 @@ std::string uncertainty_json(const UncertaintyReport& report, const std::string&
     json["results"] = Json::array();
     for (const UncertaintyRow& row : report.rows)
         json["results"].push_back(row_json(row, report.asked.draws.interval));
+    if (shard.of != 1) json["shard"]["digest"] = shard_digest(json);
     return json_text(json);
+}
+
+std::string shard_digest(Json report) {
+    report.at("shard").erase("digest");
+    return sha256_of(json_text(report));
 }
 
 }  // namespace deckle

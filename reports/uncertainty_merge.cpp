@@ -6,7 +6,7 @@
 
 #include "engine/analysis/asked.h"
 #include "reports/inert.h"
-#include "reports/json_text.h"
+#include "reports/json_parts.h"
 #include "reports/uncertainty.h"
 
 namespace deckle {
@@ -217,6 +217,15 @@ void require_alike(const ShardFile& first, const ShardFile& other, const std::st
     }
 }
 
+/// Figures are taken from a shard as they stand there: one that was edited must not pass.
+void require_unchanged(const ShardFile& one) {
+    if (one.json.at("shard").at("digest") == shard_digest(one.json)) return;
+    refuse_question("shard-changed",
+                    fmt::format("{} was changed after it was written: its digest does not fit",
+                                inert(one.path)),
+                    "draw the shard again");
+}
+
 /// The shards in the order of their parts.
 std::vector<const ShardFile*> in_order(const std::vector<ShardFile>& shards) {
     std::vector<const ShardFile*> parts(shards.front().shard.of, nullptr);
@@ -259,6 +268,7 @@ UncertaintyReport merged_shards(const Files& files, const std::string& program) 
         for (const ShardFile& one : shards) {
             reading = one.path;
             require_alike(shards.front(), one, program);
+            require_unchanged(one);
         }
         UncertaintyReport report = head_of(shards.front().json);
         for (const ShardFile* one : in_order(shards)) {

@@ -13,7 +13,7 @@ namespace deckle {
 namespace {
 
 constexpr int figure_digits = 4;
-constexpr int uncertainty_digits = 2;
+constexpr int usual_uncertainty_digits = 2;
 
 std::string figure_text(double value) { return format_significant(value, figure_digits); }
 
@@ -76,7 +76,8 @@ std::string verdict_text(const FirstOrder& one) {
     return "-";
 }
 
-std::vector<std::string> cells_of(const UncertaintyRow& row, bool adaptive) {
+std::vector<std::string> cells_of(const UncertaintyRow& row, int adaptive_digits) {
+    const int uncertainty_digits = std::max(usual_uncertainty_digits, adaptive_digits);
     const FigureUncertainty& figure = row.figure;
     const Summary& drawn = figure.sample.summary;
     const bool bound = row.coverage != Coverage::complete;
@@ -92,7 +93,7 @@ std::vector<std::string> cells_of(const UncertaintyRow& row, bool adaptive) {
         digits_text(figure.sample),
         format_significant(figure.first_order.standard_uncertainty, uncertainty_digits),
         verdict_text(figure.first_order)};
-    if (adaptive) cells.push_back(format_count(figure.sample.draws));
+    if (adaptive_digits != 0) cells.push_back(format_count(figure.sample.draws));
     return cells;
 }
 
@@ -115,7 +116,7 @@ std::string table_of(const UncertaintyReport& report, const std::string& indicat
     if (adaptive) table.columns.push_back({{"draws"}});
     for (const UncertaintyRow& row : report.rows) {
         if (row.indicator == indicator && row.unit == unit)
-            table.rows.push_back(cells_of(row, adaptive));
+            table.rows.push_back(cells_of(row, report.asked.draws.adaptive_digits));
     }
     return "\n" + table_text(table, style);
 }

@@ -92,9 +92,9 @@ void check_value(const OptionRow& row, const std::string& typed) {
     }
     if (row.kind == ValueKind::choice) check_choice(row, typed);
     if (row.kind == ValueKind::whole_number && !whole_number(typed)) {
-        refuse_usage(
-            fmt::format("{} takes a whole number, but `{}` was typed", row.name, inert(typed)),
-            fmt::format("from 1 to {}", largest_number));
+        refuse_usage(fmt::format("{} takes a whole number from 1 to {}, but `{}` was typed",
+                                 row.name, largest_number, inert(typed)),
+                     "");
     }
 }
 

@@ -37,9 +37,9 @@ std::uint64_t number_of(const Arguments& arguments, const char* option, std::uin
     if (typed.empty()) return otherwise;
     const auto number = whole(typed);
     if (!number || *number < least || *number > most) {
-        refuse_usage(
-            fmt::format("{} takes a whole number, but `{}` was typed", option, inert(typed)),
-            fmt::format("from {} to {}", least, most));
+        refuse_usage(fmt::format("{} takes a whole number from {} to {}, but `{}` was typed",
+                                 option, least, most, inert(typed)),
+                     "");
     }
     return *number;
 }

@@ -2,6 +2,7 @@
 import csv
 import io
 import json
+import re
 import unittest
 
 import jsonschema
@@ -67,6 +68,12 @@ class Uncertainty(CommandTest):
             if result["against"]:
                 self.assertEqual(float(row["unpaired_difference_low"]), result["against"]["unpaired"]["difference"]["low"])
 
+    def test_as_many_digits_as_were_asked_for(self):
+        text = deckle("uncertainty", study_folder("demonstration"), "--product", "bath_2ply", "--per", "t", "--indicator", "climate",
+                      "--draws", "adaptive", "--digits", "3").out
+        row = next(line.split() for line in text.splitlines() if line.startswith("bath_2ply"))
+        self.assertEqual(len(row[4].replace(".", "").lstrip("0")), 3, row)
+
     def test_a_spread_that_cancels_is_no_uncertainty(self):
         options = ("--product", "towel", "--per", "roll", "--indicator", "climate")
         row = self.report(SMALL, *options)["results"][0]
@@ -119,7 +126,7 @@ class Uncertainty(CommandTest):
                                    (("--draws", "1"), ["from 2 to"]),
                                    (("--draws", "many"), ["`many`"]),
                                    (("--seed", "-1"), ["--seed"]),
-                                   (("--threads", "0"), ["--threads"]),
+                                   (("--threads", "0"), ["--threads takes a whole number from 1 to", "but `0` was typed"]),
                                    (("--digits", "2"), ["--draws adaptive"]),
                                    (("--draws", "adaptive", "--interval", "shortest"), ["shortest one are not judged", "symmetric"]),
                                    (("--unpaired",), ["--against"]),
@@ -190,6 +197,17 @@ class Merge(CommandTest):
         bytes_differ = self.write("bytes.json", text.replace(files, "0" * 16))
         self.assert_refused(deckle("merge", first, second, bytes_differ), "shards-differ", "files of the study")
 
+    def test_a_shard_that_was_edited(self):
+        first, second = self.shards(2)
+        text = second.read_text("utf-8")
+        mean = re.search(r'"mean": [0-9]', text).group()
+        edited = self.write("edited.json", text.replace(mean, mean[:-1] + "9" + mean[-1], 1))
+        self.assert_refused(deckle("merge", first, edited), "edited.json", "shard-changed")
+        self.assert_refused(deckle("merge", first, self.write("other.json", re.sub('"digest": "[0-9a-f]{8}', '"digest": "00000000', text))),
+                            "shard-changed")
+        # other line ends say the same
+        self.assert_done(deckle("merge", first, self.write("lines.json", text.replace("\n", "\r\n"))))
+
     def test_what_is_no_shard(self):
         good = self.shards(2)[0]
         whole = self.scratch / "whole.json"
@@ -201,7 +219,7 @@ class Merge(CommandTest):
             bad = self.write("bad.json", content)
             outcome = deckle("merge", bad)
             self.assert_refused(outcome)
-            self.assertRegex(outcome.err, "not-a-shard|shard-missing")
+            self.assertRegex(outcome.err, "not-a-shard|shard-missing|shard-changed")
         self.assert_refused(deckle("merge", self.scratch / "none.json"), "missing-file")
         self.assert_refused(deckle("merge"), "merge needs FILE")
 
