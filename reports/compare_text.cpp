@@ -172,6 +172,34 @@ std::vector<std::size_t> changes_shown(const Compared& compared) {
     return shown;
 }
 
+/// What is not in the changes beside climate and cost: a sentence a reason, with its rows.
+std::string change_notes(const Compared& compared, const Style& style) {
+    std::vector<std::pair<std::string, std::vector<std::string>>> rows_of;
+    for (const std::size_t i : changes_shown(compared)) {
+        const std::string of = spaced(compared.indicators[i]->id);
+        for (const ComparedRow& row : compared.rows) {
+            if (!row.step || row.step->changes[i].lacks.empty()) continue;
+            const StepChange& change = row.step->changes[i];
+            const std::string lacks = listing(change.lacks);
+            const std::string why =
+                change.value
+                    ? fmt::format(
+                          "≈ of {} leaves out what is not covered and used in another "
+                          "amount: {}.",
+                          of, lacks)
+                    : fmt::format("no change of {}, since what is not covered differs: {}.", of,
+                                  lacks);
+            auto said = std::ranges::find(rows_of, why, [](const auto& one) { return one.first; });
+            if (said == rows_of.end()) said = rows_of.insert(said, {why, {}});
+            said->second.push_back(label(compared, row));
+        }
+    }
+    std::string text;
+    for (const auto& [why, rows] : rows_of)
+        text += paragraph(listing(rows) + ": " + why, 0, 2, style);
+    return text;
+}
+
 /// What a row brings along or stands instead of, and what no change was found for.
 std::string step_notes(const Compared& compared, const Style& style) {
     std::string text;
@@ -193,17 +221,6 @@ std::string step_notes(const Compared& compared, const Style& style) {
         if (!row.apart_from.empty())
             say(fmt::format("{} is not counted on top of {}: their changes are not to be added.",
                             name, listing(row.apart_from)));
-        for (const std::size_t i : changes_shown(compared)) {
-            const StepChange& change = step.changes[i];
-            if (change.lacks.empty()) continue;
-            const std::string of = spaced(compared.indicators[i]->id);
-            say(change.value
-                    ? fmt::format("{}: ≈ of {} leaves out what is not covered and used in another "
-                                  "amount: {}.",
-                                  name, of, listing(change.lacks))
-                    : fmt::format("{}: no change of {}, since what is not covered differs: {}.",
-                                  name, of, listing(change.lacks)));
-        }
         if (!step.cost_lacks.empty())
             say(
                 fmt::format("{}: no change of cost, since what is used in another amount has no "
@@ -260,7 +277,8 @@ std::string steps_table(const Compared& compared, const Style& style) {
                 : " The study has no prices, so no costs.";
     return heading("Measures, each against the row named beside it", style) +
            table_text(table, style) + paragraph(note, 0, 0, style) +
-           avoided_notes(compared, style) + step_notes(compared, style);
+           avoided_notes(compared, style) + step_notes(compared, style) +
+           change_notes(compared, style);
 }
 
 /// How far production lines are from the reference, indicator by indicator.

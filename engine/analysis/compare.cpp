@@ -160,6 +160,11 @@ private:
         std::string hint = fmt::format("it has {}", fmt::join(subject.pers, ", "));
         if (equal == "absorbed_water")
             hint = "properties: {absorbency: {value: 9.4 g/g, method: ISO 12625-8}}";
+        for (const Function& function : study_.model->functions) {
+            if (function.id == equal)
+                hint =
+                    fmt::format("add {} to the flows of the function {}; {}", row.of, equal, hint);
+        }
         refuse_question("no-such-result", fmt::format("{} has no result per {}", row.of, per),
                         hint);
     }

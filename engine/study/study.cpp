@@ -92,8 +92,8 @@ public:
                  fmt::format("{} would be negative: {} {}", study_.graph.text_of(requirement.what),
                              format_significant(value, 6),
                              study_.graph.text_of(study_.graph.unit(requirement.node))),
-                 "the other sources of the mix, or what a scenario takes from it, come to more "
-                 "than there is",
+                 "what a scenario takes from it, or the other sources where it is the rest of a "
+                 "mix, come to more than there is",
                  changes_below(study_.graph, requirement.node)});
         }
     }

@@ -258,6 +258,11 @@ class Refusals(CommandTest):
         self.refused("unknown-reference", "--product", "bath_2ply", "--reference", "bath_9ply")
         self.refused("no-such-result", "--product", "bath_2ply", "--equal", "day")
 
+    def test_a_product_that_a_function_lacks(self):
+        study = self.changed_small("study.yaml", "output: {", "functions: {shelf: {title: A shelf, flows: {towel: 40 roll}}}\noutput: {")
+        self.assert_refused(deckle("compare", study, "--product", "towel", "--product", "towel_long", "--equal", "shelf"),
+                            "add towel_long to the flows of the function shelf", "[no-such-result]")
+
 
 if __name__ == "__main__":
     support.main()
