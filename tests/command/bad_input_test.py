@@ -348,5 +348,30 @@ class Interrupted(BadInput):
         self.assertEqual(left, set())
 
 
+class Hints(CommandTest):
+    def test_the_cut_of_a_spread_that_is_too_wide_can_be_typed(self):
+        """Of a share, of an amount, of what must stay above zero and of what must leave something."""
+        for file, key, amount, spread in (("mill.yaml", "  reel_dryness: ", "95 %", "± 6 points"),
+                                          ("mill.yaml", "      gas as hood: ", "2 GJ HHV", "± 40 % of value"),
+                                          ("mill.yaml", "      electricity: ", "900 kWh/t", "± 400 kWh/t"),
+                                          ("mill.yaml", "    losses: ", "9 %", "± 8 points"),
+                                          ("products.yaml", "    grammage: ", "21 g/m2", "± 40 % of value"),
+                                          ("products.yaml", "    roll: {diameter: ", "115 mm", "± 40 % of value")):
+            with self.subTest(key + amount):
+                text = (HERE / "small_study" / file).read_text("utf-8").replace("95 % ± 1 points", "95 %")
+                wide = self.copy_of_small(file, text.replace(key + amount, f"{key}{amount} {spread}", 1))
+                outcome = deckle("footprint", wide)
+                self.assert_refused(outcome, "spread-too-wide")
+                cut = re.search(r"or cut it: (spread: \{.*\})", outcome.err).group(1)
+                narrower = self.copy_of_small(file, text.replace(key + amount, f"{key}{{amount: {amount}, {cut}}}", 1))
+                self.assert_done(deckle("footprint", narrower))
+
+    def copy_of_small(self, file, text):
+        study = self.scratch / f"study_{len(list(self.scratch.iterdir()))}"
+        shutil.copytree(HERE / "small_study", study)
+        (study / file).write_text(text, "utf-8")
+        return study
+
+
 if __name__ == "__main__":
     support.main()
