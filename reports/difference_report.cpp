@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <map>
@@ -59,25 +60,30 @@ std::string kinds_table(const ResultDifference& one, const Style& style) {
     return table_text(table, style);
 }
 
+/// What was typed stands under its input: beside it, it would not fit.
 std::string parts_table(const ResultDifference& one, const Style& style) {
     Table table;
-    using Align = Table::Align;
-    table.columns = {{{"input"}, Align::text},
-                     {{"part", inert(one.unit)}},
-                     {{"share", "%"}},
-                     {{"was"}, Align::text},
-                     {{"is"}, Align::text}};
+    table.columns = {
+        {{"input"}, Table::Align::text}, {{"part", inert(one.unit)}}, {{"share", "%"}}};
+    std::size_t shown = 0;
     for (const DifferencePart& part : one.parts) {
         if (part.kind == DifferenceKind::method) continue;
-        if (table.rows.size() == most_parts_shown) break;
+        if (++shown > most_parts_shown) break;
         const auto typed = [&](const std::string& text) {
             return text.empty() ? std::string("–") : inert(text);
         };
-        table.rows.push_back({inert(part.address), signed_text(part.part),
-                              share_text(one, part.part), typed(part.typed_was),
-                              typed(part.typed_now)});
+        table.rows.push_back(
+            {inert(part.address), signed_text(part.part), share_text(one, part.part)});
+        table.rows.push_back(
+            {fmt::format("was {}, is {}", typed(part.typed_was), typed(part.typed_now)), "", ""});
     }
     return table.rows.empty() ? std::string() : "\n" + table_text(table, style);
+}
+
+/// Whether any part goes against the change.
+bool cancels(const ResultDifference& one) {
+    return std::ranges::any_of(
+        one.parts, [&](const DifferencePart& part) { return part.part * one.change < 0.0; });
 }
 
 std::string result_text(const ResultDifference& one, const Style& style) {
@@ -143,6 +149,10 @@ std::string difference_text(const DifferenceReport& report, const Style& style) 
     text += "\n" + style.bold("Notes") + "\n";
     text += paragraph(fmt::format("The parts add up to the change. Rule: {}.", rule_of_parts), 2, 2,
                       style);
+    if (std::ranges::any_of(found.results, cancels))
+        text +=
+            paragraph("Parts of opposite sign cancel: single shares may be below 0 or above 100 %.",
+                      2, 2, style);
     return text;
 }
 

@@ -154,7 +154,9 @@ private:
                 const bool ended = l >= columns[i].size();
                 append(line, aligned(ended ? std::string() : columns[i][l], panel[i]), i == 0);
             }
-            result += trimmed(std::move(line)) + '\n';
+            line = trimmed(std::move(line));
+            const bool alone = line.empty() && !result.empty();  // a wide first cell was all
+            if (!alone) result += line + '\n';
         }
         return result;
     }

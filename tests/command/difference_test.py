@@ -2,6 +2,7 @@
 import csv
 import io
 import json
+import re
 import shutil
 import unittest
 
@@ -208,6 +209,19 @@ class Sides(Tiny):
         text = deckle("difference", old, new, "--result", CLIMATE).out
         for word in ("inputs changed", "factors revised", "m.boiler.uses.gas", "1.4 GJ LHV", "Rule: "):
             self.assertIn(word, text)
+
+    def test_parts_that_cancel_are_explained_where_there_are_any(self):
+        more, less = self.study("old"), self.study("new", use="1.4", gas="50")
+        self.assertIn("Parts of opposite sign cancel", deckle("difference", more, less, "--result", CLIMATE).out)
+        alike = deckle("difference", more, self.study("up", use="1.4", gas="57"), "--result", CLIMATE).out
+        self.assertNotIn("opposite sign", alike)
+
+    def test_a_long_address_leaves_the_table_whole(self):
+        """What was typed and what is stand together under their input, and the head stands once."""
+        new = self.copy_of("worked_example", mill__yaml=lambda text: text.replace("press_dryness: 42 %", "press_dryness: 41 %"))
+        text = deckle("difference", study_folder("worked_example"), new, "--result", "results.bath_3ply.t.climate").out
+        self.assertEqual(len(re.findall(r"(?m)^input ", text)), 1)
+        self.assertRegex(text, r"vellomere\.figures\.press_dryness [^\n]*\nwas 42 %[^\n]*, is 41 %\n")
 
     def test_a_result_that_one_side_lacks(self):
         for sides in ((self.study("old"), SMALL), (SMALL, self.study("old"))):
