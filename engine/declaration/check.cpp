@@ -385,15 +385,21 @@ private:
 
     void check_edition() {
         const YamlValue* standards = pcf("crossSectoralStandards");
-        if (standards == nullptr || !standards->is_list() || !is_biogenic()) return;
+        if (standards == nullptr || !standards->is_list()) return;
         const auto cites = [&](std::string_view name) {
             return std::ranges::any_of(standards->items,
                                        [&](const YamlValue& item) { return item.text == name; });
         };
-        if ((cites("PACT-1.0") || cites("PACT-2.0")) && !cites("PACT-3.0"))
+        if ((!cites("PACT-1.0") && !cites("PACT-2.0")) || cites("PACT-3.0")) return;
+        if (is_biogenic())
             wrong("crossSectoralStandards", "V-22",
                   "more than 5 % biogenic carbon under an edition that was withdrawn for it",
                   "calculate it anew under PACT-3.0");
+        if (!number("biogenicCarbonContent"))
+            doubt("crossSectoralStandards", "V-22",
+                  "an edition that was withdrawn for more than 5 % biogenic carbon, and nothing "
+                  "says how much the product holds",
+                  "state biogenicCarbonContent, or calculate it anew under PACT-3.0");
     }
 
     void check_biogenic_lines() {

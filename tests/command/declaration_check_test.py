@@ -81,6 +81,8 @@ class Checked(CommandTest):
             ("V-21", error, "/pcf/productOrSectorSpecificRules/0", lambda r, p: p["productOrSectorSpecificRules"][0].pop("otherOperatorName")),
             ("V-21", error, "/pcf/productOrSectorSpecificRules/0", lambda r, p: p["productOrSectorSpecificRules"][0].update(operator="PEF")),
             ("V-22", error, "/pcf/crossSectoralStandards", lambda r, p: p.update(crossSectoralStandards=["PACT-2.0"])),
+            ("V-22", finding, "/pcf/crossSectoralStandards", lambda r, p: (
+                p.update(crossSectoralStandards=["PACT-2.0"]), p.pop("biogenicCarbonContent"))),
         ):
             self.expect(code, severity, pointer, change)
 
@@ -113,6 +115,10 @@ class Checked(CommandTest):
             ("property-unknown", "finding", "/pcf/fosilGhgEmissions", lambda r, p: p.update(fosilGhgEmissions="1")),
         ):
             self.expect(code, severity, pointer, change)
+
+    def test_a_validity_may_be_unsaid(self):
+        """V-09: it is three years from the end of the period then."""
+        self.assertEqual(self.problems(lambda r, p: (r.pop("validityPeriodStart"), r.pop("validityPeriodEnd"))), (0, []))
 
     def test_a_standard_that_is_not_known_is_taken(self):
         self.assertEqual(self.problems(lambda r, p: p["crossSectoralStandards"].append("XYZ-9"))[1], [])
