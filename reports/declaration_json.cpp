@@ -120,18 +120,12 @@ private:
             pcf["geographyCountrySubdivision"] = declared_.subdivision;
     }
 
-    /// Of a line that is known in part, "0" would say that there is none.
-    static bool says_nothing(const DeclaredLine& line) {
-        return line.coverage == Coverage::not_covered ||
-               (line.coverage == Coverage::at_least && line.value == 0.0);
-    }
-
     /// Components first, to the digits they are printed with; both totals are made of these.
     void add_totals(Json& pcf) {
         Json parts;
         for (const EmissionRow& row : emission_rows) {
             const DeclaredLine* line = figures_.line(row.indicator);
-            if (line == nullptr || (!row.must_exist && says_nothing(*line))) continue;
+            if (line == nullptr || (!row.must_exist && line->says_nothing())) continue;
             parts[std::string(row.property)] = digits(line->value, places_of_mass);
         }
         const Exact total = sum_of(parts);
@@ -179,7 +173,7 @@ private:
         if (figures_.packaging)
             pcf["packagingGhgEmissions"] = digits(*figures_.packaging, places_of_mass);
         if (const DeclaredLine* held = figures_.line("packaging_biogenic_carbon");
-            held != nullptr && figures_.packaging && held->coverage != Coverage::not_covered)
+            held != nullptr && figures_.packaging && !held->says_nothing())
             pcf["packagingBiogenicCarbonContent"] = digits(held->value, places_of_mass);
         if (figures_.outbound)
             pcf["outboundLogisticsGhgEmissions"] = digits(*figures_.outbound, places_of_mass);

@@ -11,6 +11,7 @@
 #include "engine/text/number_text.h"
 #include "reports/declaration.h"
 #include "reports/scenario_text.h"
+#include "reports/words.h"
 
 namespace deckle {
 namespace {
@@ -29,19 +30,6 @@ std::string words(std::string_view id) {
     std::string text(id);
     std::ranges::replace(text, '_', ' ');
     return text;
-}
-
-/// "ch4_fossil" is "CH4, fossil"; what is no formula stands in words.
-std::string gas_words(std::string_view id) {
-    for (const std::string_view formula : {"co2", "ch4", "n2o", "sf6", "nf3"}) {
-        if (!id.starts_with(formula)) continue;
-        std::string text;
-        for (const char c : formula)
-            text += c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
-        if (id.size() > formula.size()) text += ", " + words(id.substr(formula.size() + 1));
-        return text;
-    }
-    return words(id);
 }
 
 std::string said(std::string_view text) { return std::string(text.empty() ? silent : text); }
@@ -64,9 +52,7 @@ public:
           program_(program) {}
 
     DisclosureReport run() {
-        const std::string name =
-            figures_.product->name.empty() ? figures_.subject->title : figures_.product->name;
-        report_.title = "Partial carbon footprint, cradle to gate: " + name;
+        report_.title = "Partial carbon footprint, cradle to gate: " + name();
         if (scenario_ != nullptr) report_.title += ", in a scenario";
         report_.subtitle = fmt::format("{}, {}", declared_.company, model_.title);
         report_.caution =
@@ -96,6 +82,10 @@ private:
 
     void text_section(std::string title, std::string asked_by, std::string_view key) {
         section(std::move(title), std::move(asked_by)).paragraphs = {said(declared_.text(key))};
+    }
+
+    const std::string& name() const {
+        return figures_.product->name.empty() ? figures_.subject->title : figures_.product->name;
     }
 
     std::string unit() const { return figures_.scale == 1.0 ? "one piece" : "one kilogram"; }
@@ -141,14 +131,13 @@ private:
         const DeclaredProduct& product = *figures_.product;
         section("Contact, product and owner", "GHG Protocol 1").paragraphs = {
             "Contact: " + said(declared_.text("contact")),
-            fmt::format("Product: {}. {}", figures_.subject->title, product.description),
+            "Product: " + name() + (product.description.empty() ? "" : ". " + product.description),
             "Final or intermediate product: " + said(use()), "Owner: " + declared_.company};
         text_section("Goal of the study", "ISO 14067", "goal");
         section("Declared unit and reference flow", "ISO 14067; GHG Protocol 2").paragraphs = {
             fmt::format("Declared unit: {}, {} kg of product without packaging.", unit(),
                         figure(figures_.mass)),
-            fmt::format("Reference flow: {} of {} as it leaves the gate.", unit(),
-                        figures_.subject->title)};
+            fmt::format("Reference flow: {} of {} as it leaves the gate.", unit(), name())};
         section("Type of footprint", "ISO 14067; GHG Protocol 3").paragraphs = {
             "Cradle to gate: a partial footprint. Use and end of life are outside.",
             "Reason: " + said(declared_.text("boundary_reason"))};
@@ -246,11 +235,8 @@ private:
     // --- boundary
     // ---------------------------------------------------------------------------------
     void add_scope() {
-        std::vector<std::string> gases;
-        for (const std::string& gas : figures_.gases) gases.push_back(gas_words(gas));
-        section("Greenhouse gases counted", "ISO 14067; GHG Protocol 4").paragraphs = {
-            fmt::format("{}", fmt::join(gases, "; ")),
-            "Fossil, biogenic, land use and total stand for CO2e as their sources give it."};
+        section("Greenhouse gases counted", "ISO 14067; GHG Protocol 4").paragraphs =
+            gases_told(figures_.gases);
         section("System boundary and process map", "ISO 14067; GHG Protocol 8, 9").paragraphs =
             boundary();
         ReportSection& left = section("Left out", "ISO 14067; GHG Protocol 10");
@@ -317,8 +303,9 @@ private:
         for (const DeclaredSource& one : figures_.sources)
             sources.rows.push_back({one.name, one.version});
         section("Share of primary data", "ISO 14067").paragraphs = {fmt::format(
-            "{} % of the footprint without uptake: each part counts by its size; a part "
-            "without a stated share counts as none.",
+            "{} % of the footprint without uptake: each part counts by its size; what the own "
+            "site releases counts in full where its amount is no estimate, a part without a "
+            "stated share as none.",
             percent(figures_.primary_share))};
         add_significant();
         section("Data quality", "ISO 14067; GHG Protocol 12").paragraphs = {
@@ -371,7 +358,12 @@ private:
                                   "of all that a process makes.",
             "Displaced emissions of closed loops: " + said(declared_.text("displaced_emissions"))};
         text_section("Recycling", "ISO 14067; GHG Protocol 13", "recycling");
-        section("Electricity", "ISO 14067").paragraphs = electricity();
+        ReportSection& power = section("Electricity", "ISO 14067");
+        power.paragraphs = electricity();
+        power.head = {"grid", "location-based", "market-based, without a contract"};
+        for (const Grid* grid : figures_.grids)
+            power.rows.push_back({title_of_factor(grid->factor), title_of_factor(grid->location),
+                                  title_of_factor(grid->residual)});
         section("Land-use change", "ISO 14067; GHG Protocol 11").paragraphs = {
             "Method: " + said(declared_.land_use_method),
             "Where, and over which time: " + said(declared_.text("land_use"))};
@@ -404,10 +396,6 @@ private:
             lines.push_back(fmt::format("With {} electricity: {} kg CO2e for {}.",
                                         market ? "location-based" : "market-based",
                                         figure(*figures_.other_view), unit()));
-        for (const Grid& grid : model_.grids)
-            lines.push_back(
-                fmt::format("{}: location {}, residual {}.", title_of_factor(grid.factor),
-                            title_of_factor(grid.location), title_of_factor(grid.residual)));
         return lines;
     }
 

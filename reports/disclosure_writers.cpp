@@ -23,7 +23,10 @@ h1 { font-size: 1.5rem; line-height: 1.25; }
 h2 { font-size: 1.1rem; margin: 1.6rem 0 .3rem; }
 .asked { font-size: .85rem; margin: 0; }
 .caution { border: 2px solid; padding: .5rem .8rem; }
-.scroll { overflow-x: auto; }
+.scroll { overflow-x: auto; background: linear-gradient(to right, Canvas 40%, transparent) local left / 3rem 100% no-repeat,
+  linear-gradient(to left, Canvas 40%, transparent) local right / 3rem 100% no-repeat,
+  linear-gradient(to right, #888c, transparent) left / .9rem 100% no-repeat,
+  linear-gradient(to left, #888c, transparent) right / .9rem 100% no-repeat; }
 table { border-collapse: collapse; }
 th, td { border-bottom: 1px solid #8888; padding: .2rem .8rem .2rem 0; text-align: left; vertical-align: top; }
 @media print { article { break-after: page; } h2 { break-after: avoid; } tr { break-inside: avoid; } }

@@ -2,10 +2,28 @@
 
 #include <fmt/format.h>
 
+#include <map>
+#include <utility>
+
 #include "reports/inert.h"
 #include "reports/table.h"
 
 namespace deckle {
+namespace {
+
+/// "ch4_biogenic" is CH4 of the kind biogenic, "hfc_134a" HFC-134a of none.
+std::pair<std::string, std::string> gas_and_kind(std::string_view id) {
+    const std::size_t end = std::min(id.find('_'), id.size());
+    std::string formula;
+    for (const char c : id.substr(0, end))
+        formula += c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
+    if (end == id.size()) return {formula, {}};
+    const std::string_view rest = id.substr(end + 1);
+    if (rest[0] >= '0' && rest[0] <= '9') return {fmt::format("{}-{}", formula, rest), {}};
+    return {formula, spaced(rest)};
+}
+
+}  // namespace
 
 std::string spaced(std::string_view id) {
     std::string words = inert(id);
@@ -19,6 +37,29 @@ std::string gas_name(std::string_view gas) {
         if (gas == line) return "CO2e, " + spaced(gas);
     }
     return std::string(gas);
+}
+
+std::vector<std::string> gases_told(std::vector<std::string> gases) {
+    std::ranges::sort(gases);
+    std::map<std::string, std::vector<std::string>> kinds;
+    std::vector<std::string> apart, as_co2e;
+    for (const std::string& id : gases) {
+        if (id == "total") as_co2e.emplace_back("all kinds as one number");
+        else if (gas_name(id) != id) as_co2e.push_back(spaced(id));
+        else {
+            const auto [formula, kind] = gas_and_kind(id);
+            kinds[formula].push_back(kind);
+        }
+    }
+    for (const auto& [formula, all] : kinds)
+        apart.push_back(
+            all.front().empty() ? formula : fmt::format("{} ({})", formula, fmt::join(all, ", ")));
+    std::vector<std::string> lines;
+    if (!apart.empty()) lines.push_back(fmt::format("{}.", fmt::join(apart, "; ")));
+    if (!as_co2e.empty())
+        lines.push_back(fmt::format("CO2e of factors that do not tell gases apart: {}.",
+                                    fmt::join(as_co2e, "; ")));
+    return lines;
 }
 
 std::string counted_per(std::string_view per) {

@@ -25,6 +25,10 @@ template <class Names>
 /// gas, but the line it was typed in.
 [[nodiscard]] std::string gas_name(std::string_view gas);
 
+/// In sentences, gases by their formulas with their kinds, "CH4 (biogenic, fossil)", and CO2e that
+/// factors state in place of gases.
+[[nodiscard]] std::vector<std::string> gases_told(std::vector<std::string> gases);
+
 /// "roll, on the unrounded count of sheets" of "roll_unrounded", inert.
 [[nodiscard]] std::string counted_per(std::string_view per);
 

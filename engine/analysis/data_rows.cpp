@@ -232,6 +232,19 @@ const Factor* factor_at(const Study& study, std::string_view address) {
     return found.size() == 1 ? found.front() : nullptr;
 }
 
+std::vector<const Grid*> grids_behind(const Study& study, std::span<const Burden> by_location) {
+    std::set<const Factor*> behind;
+    for (const Burden& burden : by_location)
+        behind.insert(factor_at(study, study.graph.text_of(burden.tag.factor)));
+    std::vector<const Grid*> grids;
+    for (const Grid& grid : study.model->grids) {
+        const Factor* stands =
+            factor_at(study, grid.location.empty() ? grid.factor : grid.location);
+        if (stands != nullptr && behind.contains(stands)) grids.push_back(&grid);
+    }
+    return grids;
+}
+
 std::vector<DataRow> data_rows(const Study& study, std::span<const Burden> burdens, double scale,
                                const ConsumerNodes* roll, Instant end,
                                const std::set<NodeId>& planned) {

@@ -18,6 +18,7 @@ namespace deckle {
 
 struct ConsumerNodes;
 struct Factor;
+struct Grid;
 
 /// sum(|weight| × value) / sum(|weight|): the share of primary data and each rating. 0 of nothing.
 [[nodiscard]] double weighted_mean(std::span<const double> weights, std::span<const double> values);
@@ -54,6 +55,10 @@ struct DataRow {
 [[nodiscard]] std::vector<DataRow> data_rows(const Study& study, std::span<const Burden> burdens,
                                              double scale, const ConsumerNodes* roll, Instant end,
                                              const std::set<NodeId>& planned);
+
+/// The grids that electricity behind burdens of the location-based view comes from.
+[[nodiscard]] std::vector<const Grid*> grids_behind(const Study& study,
+                                                    std::span<const Burden> by_location);
 
 /// The factor of an address, nullptr for none or several.
 [[nodiscard]] const Factor* factor_at(const Study& study, std::string_view address);

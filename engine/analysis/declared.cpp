@@ -62,6 +62,7 @@ public:
         add_parts();
         add_rows();
         add_stages();
+        figures_.grids = grids_behind(study_, burdens(terms_, &Result::location));
         figures_.sheet = data_sheet(study_, at_, product().of, figures_.scenario, figures_.rows);
         figures_.fibres = fibre_parts(study_, at_, product().of, figures_.scenario);
         add_composition();
@@ -140,10 +141,11 @@ private:
         return terms;
     }
 
-    std::vector<Burden> burdens(const std::vector<const Result*>& terms) const {
+    std::vector<Burden> burdens(const std::vector<const Result*>& terms,
+                                NodeId Result::*view = &Result::node) const {
         std::vector<Burden> all;
         for (const Result* term : terms) {
-            for (Burden& one : burdens_of(study_, at_, term->node)) all.push_back(one);
+            for (Burden& one : burdens_of(study_, at_, term->*view)) all.push_back(one);
         }
         return all;
     }
@@ -172,18 +174,39 @@ private:
             figures_.lines.push_back({indicator.id, indicator.unit, value_of(found->node),
                                       found->coverage, found->one_number});
         }
-        const DeclaredLine* carbon = figures_.line("biogenic_carbon");
-        if (carbon == nullptr || carbon->coverage == Coverage::not_covered)
-            problems_.add(figures_.subject->place, "no-biogenic-carbon",
-                          fmt::format("nothing says how much biogenic carbon {} holds, and the "
-                                      "footprint with uptake rests on it",
-                                      product().of),
-                          "on the sheet it is made of: carbon: {biogenic: 0.44 kg/kg of fibre}, or "
-                          "0 where it holds none");
-        if (figures_.line("fossil_carbon") == nullptr)
-            problems_.add(figures_.subject->place, "no-fossil-carbon",
-                          fmt::format("nothing says how much fossil carbon {} holds", product().of),
-                          "on the sheet it is made of: carbon: {biogenic: ..., fossil: 0 kg/kg}");
+        for (const auto& [mill, sheet] : made_of()) {
+            if (std::ranges::find(study_.graph.not_covered(), sheet->carbon, &NotCovered::node) !=
+                study_.graph.not_covered().end())
+                problems_.add(sheet->made->place, "no-biogenic-carbon",
+                              fmt::format("nothing says how much biogenic carbon {} holds, and the "
+                                          "footprint of {} with uptake rests on it",
+                                          sheet->id, product().of),
+                              "carbon: {biogenic: 0.44 kg/kg of fibre}, or 0 where it holds none");
+            if (sheet->fossil_carbon == no_node)
+                problems_.add(
+                    sheet->made->place, "no-fossil-carbon",
+                    fmt::format("nothing says how much fossil carbon {} holds", sheet->id),
+                    "carbon: {biogenic: ..., fossil: 0 kg/kg}");
+        }
+    }
+
+    /// What mills make of it: the sheets of its plies, or itself.
+    std::vector<std::pair<const MillNodes*, const ProductNodes*>> made_of() const {
+        std::vector<std::pair<const MillNodes*, const ProductNodes*>> found;
+        if (const ConsumerNodes* roll = consumer()) {
+            for (const SheetTaken& one : roll->sheets) {
+                const std::pair sheet{one.mill, &one.mill->products[one.product]};
+                if (std::ranges::find(found, sheet) == found.end()) found.push_back(sheet);
+            }
+            return found;
+        }
+        for (const auto& mill : made_.mill_nodes) {
+            for (const ProductNodes& made : mill->products) {
+                if (made.id == product().of || mill->mill->id + "." + made.id == product().of)
+                    found.emplace_back(mill.get(), &made);
+            }
+        }
+        return found;
     }
 
     /// A core that counts as product, whose stage is that of all cores.
@@ -253,21 +276,12 @@ private:
         }
     }
 
-    /// Of the sheet as typed, or of what it says it is made of the same as.
+    /// Of the sheet as typed, or of what it says it is made of the same as; of unlike plies none.
     void add_composition() {
-        const ConsumerNodes* roll = consumer();
-        for (const auto& mill : made_.mill_nodes) {
-            for (const ProductNodes& made : mill->products) {
-                const std::string whole = mill->mill->id + "." + made.id;
-                const bool sheet = roll != nullptr &&
-                                   (roll->product->from == made.id || roll->product->from == whole);
-                if (sheet || made.id == product().of || whole == product().of)
-                    return add_parts_of(*mill, made.made);
-            }
-        }
-    }
-
-    void add_parts_of(const MillNodes& mill, const Made* made) {
+        const auto sheets = made_of();
+        if (sheets.size() != 1) return;
+        const MillNodes& mill = *sheets.front().first;
+        const Made* made = sheets.front().second->made;
         for (int steps = 0; steps < 32 && made->composition && !made->composition->like.empty();
              ++steps) {
             const ProductNodes* same = mill.product(made->composition->like);
@@ -548,7 +562,7 @@ double DeclaredFigures::left_out_in_all() const {
 
 bool DeclaredFigures::is_bio_based() const {
     const DeclaredLine* held = line("biogenic_carbon");
-    if (held == nullptr || held->coverage == Coverage::not_covered) return true;
+    if (held == nullptr || held->coverage != Coverage::complete) return true;
     return 100.0 * held->value > most_biogenic * mass;
 }
 

@@ -25,6 +25,12 @@ struct DeclaredLine {
     double value = 0.0;  ///< per declared unit
     Coverage coverage = Coverage::complete;
     bool one_number = false;
+
+    /// Of what is known in part, 0 would say that there is none.
+    [[nodiscard]] bool says_nothing() const {
+        return coverage == Coverage::not_covered ||
+               (coverage == Coverage::at_least && value == 0.0);
+    }
 };
 
 struct DeclaredSource {
@@ -93,6 +99,7 @@ struct DeclaredFigures {
     std::vector<DeclaredInput> largest;       ///< by elasticity, at most `most_inputs`
     std::vector<DeclaredSource> sources;
     std::vector<DeclaredAllocation> allocations;
+    std::vector<const Grid*> grids;  ///< that electricity behind it comes from
     Breakout stages;                 ///< of `total`; its values per unit of `per`
     std::vector<std::string> gases;  ///< what the footprint counts: "ch4_fossil"
     double own_processes = 0.0;      ///< released by the company's own processes [kg CO2e]
@@ -108,14 +115,15 @@ struct DeclaredFigures {
     /// What suppliers leave out, and with it all that is [%].
     [[nodiscard]] double left_out_before() const;
     [[nodiscard]] double left_out_in_all() const;
-    /// More than 5 % biogenic carbon, or none stated.
+    /// More than 5 % biogenic carbon, or not all of it stated.
     [[nodiscard]] bool is_bio_based() const;
 };
 
 /// The products a study declares, or those asked for, in the order of the study: as they were made,
 /// or as they would be in a scenario, where amounts that it changes are no primary data.
 /// Errors: InputError no-disclosure, undeclared-product, bad-period, wrong-declared-unit,
-/// unknown-potentials, no-biogenic-carbon, no-fossil-carbon, not-added-up, unknown-product, second-edition.
+/// unknown-potentials, no-biogenic-carbon, no-fossil-carbon, not-added-up, unknown-product,
+/// second-edition.
 [[nodiscard]] std::vector<DeclaredFigures> declared_figures(const Study& study,
                                                             const Evaluation& at,
                                                             const std::vector<std::string>& of,

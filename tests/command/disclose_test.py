@@ -184,6 +184,18 @@ class Reported(CommandTest):
         numbers = {int(n) for part in re.findall(r"GHG Protocol ([\d, ]+)", asked) for n in part.split(",")}
         self.assertEqual(numbers, set(range(1, 22)))
 
+    def test_grids_behind_the_product_alone(self):
+        """The roll is made in the north; what is bought there counts as one mix or the other, by view."""
+        self.assertEqual(self.table("Electricity"), [[
+            "Electricity of the northern grid, all plants, generation", "Electricity of the northern grid, all plants, generation",
+            "Electricity of the northern grid, what no certificate claims, generation"]])
+
+    def test_gases_by_their_formulas(self):
+        """What the demonstration's fuels release, and the forms of climate that its factors state."""
+        section = self.markdown.split("\n## Greenhouse gases counted\n")[1].split("\n## ")[0].replace("\\", "")
+        self.assertIn("\nCH4 (biogenic, fossil); CO2 (fossil); N2O (biogenic, fossil).\n", section)
+        self.assertIn("do not tell gases apart: biogenic; fossil; land use; all kinds as one number.", section.replace("\n", " "))
+
     def test_silence_is_said(self):
         section = self.markdown.split("\n## Uncertainty\n")[1].split("\n## ")[0]
         self.assertIn("not stated", section)
@@ -512,6 +524,11 @@ class ManyProducts(CommandTest):
         body = text.split("## Sensitivity")[0] + text.split("\n## Uncertainty\n")[1]
         for identifier in ("bath\\_2ply", "raw\\_materials", "co2\\_fossil"):
             self.assertNotIn(identifier, body)
+        every = deckle("disclose", study_folder("demonstration"), "--format", "markdown").out
+        products = re.findall(r"(?m)^Product: (.*)$", every)
+        self.assertEqual(len(products), 3)
+        for one in products:
+            self.assertNotIn("_", one)
         self.assertRegex(text, r"technology \d, geography \d, time \d")
 
 
