@@ -1,6 +1,7 @@
 """What declarations say of the studies behind them, against hand arithmetic on the invented figures of own_study.py."""
 import copy
 import json
+import shutil
 import unittest
 from decimal import Decimal
 
@@ -75,6 +76,23 @@ class OptionalLines(OwnCase):
         none = self.own(m__yaml=lambda t: t.replace("biogenic: 0.444 ", "biogenic: 0 "))
         self.assertEqual(deckle("disclose", none).json()["pcf"]["biogenicCO2Uptake"], "0.000000")
 
+    def test_carbon_is_asked_of_the_sheet_of_each_ply(self):
+        """Of the small study's roll, whose core holds carbon, too; that its potentials are no report's is told besides."""
+        def towel(mill, products=lambda text: text):
+            study = self.scratch / f"towel{len(list(self.scratch.iterdir()))}"
+            shutil.copytree(HERE / "small_study", study)
+            for name, change in (("mill.yaml", mill), ("products.yaml", products), ("study.yaml", lambda text: text + "disclosure:" + (
+                    OWN["study.yaml"].split("disclosure:")[1].replace("sheet:", "towel:")))):
+                (study / name).write_text(change((study / name).read_text("utf-8")), "utf-8")
+            return deckle("disclose", study).err
+        unstated = towel(lambda t: t.replace("carbon: {biogenic: 0.444 kg/kg of fibre}", "carbon: {fossil: 0 kg/kg of fibre}"))
+        self.assertIn("how much biogenic carbon tissue holds", unstated)
+        self.assertNotIn("fossil carbon", unstated)
+        two = towel(lambda t: t.replace("composition: sheet", "composition: {fibre: 95 %, moisture: 5 %}, carbon: {biogenic: 0.444 kg/kg of fibre, fossil: 0 kg/kg of fibre}"),
+                    lambda t: t.replace("from: tissue\n    plies: 2\n    grammage: 21 g/m2", "plies:\n      - {from: tissue, grammage: 21 g/m2}\n      - {from: sheet, grammage: 21 g/m2}"))
+        self.assertIn("how much fossil carbon sheet holds", two)
+        self.assertNotIn("biogenic carbon", two)
+
     def test_a_line_known_in_part_of_which_nothing_is_known_is_left_out(self):
         """The second edition's file tells fossil emissions alone; the clay has neither of the others."""
         pcf = deckle("disclose", self.own(SECOND)).json()["pcf"]
@@ -87,6 +105,10 @@ class OptionalLines(OwnCase):
                "created": "2023-02-01T00:00:00Z", "validityPeriodStart": "2023-02-01T00:00:00Z", "validityPeriodEnd": "2024-01-01T00:00:00Z"}
         self.assertIn("[factor-expired]", deckle("disclose", self.own(old)).err)
         self.assertIn("[supplier-deprecated]", deckle("disclose", self.own({**PULP, "status": "Deprecated"})).err)
+        # without a validity three years from 2025-01-01, the end of its reference period (PACT, V-09)
+        for year, outdated in (("2027", False), ("2028", True)):
+            later = self.own(study__yaml=lambda t: t.replace("2025-01-01 .. 2025-12-31", f"{year}-01-01 .. {year}-12-31"))
+            self.assertEqual("[factor-expired]" in deckle("disclose", later).err, outdated, year)
         fresh = deckle("disclose", self.own()).err
         self.assertNotIn("[factor-expired]", fresh)
         self.assertNotIn("[supplier-deprecated]", fresh)
@@ -172,6 +194,67 @@ class SupplierFiles(OwnCase):
         self.assertEqual(deckle("disclose", table).json()["pcf"]["secondaryEmissionFactorSources"], [
             {"name": "Product footprint of Bleached pulp, Pulp works (invented)", "version": PULP["id"]},
             {"name": "T", "version": "4.1"}])
+
+
+class ReportContents(OwnCase):
+    """What the inventory report of the GHG Protocol Product Standard asks for under its headings, of figures by hand."""
+
+    def test_gate_to_gate_is_what_the_own_processes_release(self):
+        """A tonne: 50 kg of a process and 56 of a gigajoule burned are the mill's own; 30 of bought power are not."""
+        added = ("  gas: {title: Gas, kind: fuel, per: 1 GJ LHV, region: austria, releases: {co2_fossil: 56 kg}}\n"
+                 "  mix: {title: Mix, kind: electricity, per: 1 kWh, region: austria, climate: {fossil: 0.3 kg, biogenic: 0 kg, "
+                 "land_use: 0 kg, characterization: ar6_100}}\n")
+        study = self.own(f__yaml=lambda t: t + added, m__yaml=lambda t: t.replace("uses: {", "uses: {gas: 1 GJ LHV, mix: 100 kWh, ") +
+                         "    releases: {co2_fossil: 50 kg}\n",
+                         study__yaml=lambda t: t.replace("mills:", "electricity: location\ngrids: {mix: {location: mix, residual: mix}}\nmills:"))
+        self.assertIn("Cradle to gate 0.576 kg CO2e; of these the company's own processes release 0.106.",
+                      self.section(study, "Cradle to gate and gate to gate"))
+
+    def test_what_is_left_out_stands_with_reason_and_bound(self):
+        section = self.section(self.own(study__yaml=lambda t: t + (
+            "exempted: [{what: Travel of staff, why: No part of making it, highest_plausible: 1.5 %}, "
+            "{what: Printing plates, why: Used for years, highest_plausible: 0.4 %}]\n")), "Left out")
+        self.assertIn("| Travel of staff | No part of making it | 1.5 % |", section)
+        self.assertIn("| Printing plates | Used for years | 0.4 % |", section)
+        self.assertIn("In all at most 1.9 % of the footprint.", section)
+
+    def test_significant_processes_with_their_shares(self):
+        """The pulp's 0.33 of 0.44 are three quarters, of them 62.5 % primary as its supplier states."""
+        section = self.section(self.own(), "Significant processes")
+        self.assertIn("The 2 largest of 2 parts.", section)
+        rows = [[cell.strip() for cell in line.strip("|").split(" | ")] for line in section.splitlines() if line.startswith("| The")]
+        self.assertEqual([row[:6] for row in rows], [
+            ["The machine: pulp", "Bleached pulp", "0.330", "75.0", "metered", "62.5"],
+            ["The machine: clay", "Clay", "0.110", "25.0", "metered", "0.0"]])
+
+    TOLD = ("    version: '2'\n    earlier_report: version 1, of 2025\n    changes: the pulp is another\n"
+            "  report: {limitations: Climate alone., improvements: Meters for clay.}\n")
+
+    def test_date_version_and_earlier_report(self):
+        told = self.own(study__yaml=lambda t: t.replace("products: {sheet: {ids: [\"urn:gtin:04012345000016\"]}}\n",
+                        "products:\n   sheet:\n    ids: [\"urn:gtin:04012345000016\"]\n" + self.TOLD))
+        section = self.section(told, "Date, version and earlier report")
+        for line in ("Made on 2026-02-10, version 2, by deckle", "Earlier report: version 1, of 2025", "Changes since: the pulp is another"):
+            self.assertIn("\n" + line, section)
+        self.assertIn("Of this study: Climate alone.", self.section(told, "Limitations and limits of use"))
+        self.assertIn("Meters for clay.", self.section(told, "Efforts to improve data"))
+        silent = self.section(self.own(), "Date, version and earlier report")
+        for line in ("version not stated, by deckle", "Earlier report: not stated", "Changes since: not stated"):
+            self.assertIn(line, silent)
+
+    def test_limits_of_use(self):
+        text = deckle("disclose", self.own(), "--format", "markdown").out
+        caution = text.split("\n## ")[0]
+        for words in ("not verified", "under different rules must not be compared", "no full product inventory"):
+            self.assertIn(words, caution)
+        self.assertIn("One impact only: climate.", self.section(self.own(), "Limitations and limits of use"))
+
+    def test_where_a_study_is_silent_its_report_says_so(self):
+        study = self.own()
+        for heading in ("Goal of the study", "How data were collected", "Efforts to improve data", "Recycling",
+                        "Timing of emissions and removals", "Assumptions and choices of value", "Interpretation and conclusions",
+                        "Use and end-of-life profile", "Reductions and recalculation", "Cut-off criteria", "Rules followed"):
+            self.assertRegex(self.section(study, heading), r"\n\nnot stated\n", heading)
 
 
 class LeftOut(OwnCase):
