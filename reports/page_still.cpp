@@ -19,7 +19,11 @@ std::string cell(const FootprintResult* one) {
 /// A row a product and unit, a column for climate and one for water consumed.
 std::string still_rows(const Footprint& footprint) {
     std::string rows;
-    const auto& results = footprint.results;
+    std::vector<FootprintResult> results = footprint.results;
+    // what a customer buys comes first, what the mills make for it after it
+    std::ranges::stable_partition(results, [](const FootprintResult& one) {
+        return one.subject->kind == Subject::Kind::consumer_product;
+    });
     for (auto at = results.begin(); at != results.end();) {
         const auto end = std::find_if(at, results.end(), [&](const FootprintResult& one) {
             return one.result->of != at->result->of || one.result->per != at->result->per;

@@ -240,6 +240,9 @@ await run({
         const page = await silent.newPage();
         await page.goto(`file://${demonstration}`);
         assert.match(await page.textContent("#still table"), /Bathroom tissue, 2 plies/);
+        const names = await page.$$eval("#still tbody th", list => [...new Set(list.map(one => one.textContent))]);
+        const bought = carried(demonstration).page.scenarios[0].subjects.filter(one => one.kind === "consumer_product").map(one => one.title);
+        assert.deepEqual(names.slice(0, new Set(bought).size).sort(), [...new Set(bought)].sort());
         await silent.close();
     },
 });
