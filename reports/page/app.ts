@@ -1,8 +1,12 @@
 // What the views share: the model, the state, figures that follow when an input moves, and links between views.
+import type {Grouping} from "./breakout";
 import type {Model, Result} from "./model";
 import {addressIn, fragmentOf, nodeOf, type State} from "./state";
 import {h, setText} from "./dom";
-import {marked, significant} from "./words";
+import {marked, plain, significant, spaced} from "./words";
+
+/** CO2e that a factor states as such has no gas, but the line it was typed in. */
+const statedLines = ["fossil", "biogenic", "land_use", "land_management"];
 
 export class App {
     private readonly followers: (() => void)[] = [];
@@ -75,19 +79,19 @@ export class App {
     }
 
     /** The figure of a result as text. */
-    text(result: Result | undefined, view = this.state.electricity): string {
+    text(result: Result | undefined, view = this.state.electricity, digits = 3): string {
         if (!result) return "–";
         const value = this.value(result, view);
-        if (value !== null) return marked(result.bound, significant(value));
+        if (value !== null) return marked(result.bound, significant(value, digits));
         return result.covered ? "no answer" : "–";
     }
 
-    /** A figure that opens its derivation. It follows; one that leads does so at once. */
-    figure(result: Result | undefined, view = this.state.electricity, leads = false): HTMLElement {
+    /** A figure that opens its derivation. It follows; one that leads does so at once. `digits` is asked anew each time. */
+    figure(result: Result | undefined, view = this.state.electricity, leads = false, digits = () => 3): HTMLElement {
         if (!result) return h("span", {class: "figure none"}, "–");
         const address = addressIn(this.model, result, view);
         const link = h("a", {class: "figure", title: `how ${address} came about`});
-        const say = () => setText(link, this.text(result, view));
+        const say = () => setText(link, this.text(result, view, digits()));
         if (leads) this.leads(say);
         this.follows(() => {
             say();
@@ -119,5 +123,35 @@ export class App {
     }
 
     scenarioTitle(id: string): string { return this.model.scenarios.get(id)?.title ?? id; }
-    indicatorTitle(id: string): string { return id.charAt(0).toUpperCase() + id.slice(1).replaceAll("_", " "); }
+    /** A scenario in the middle of a sentence. */
+    scenarioInText(id: string): string { return id === "today" ? "today" : `“${this.scenarioTitle(id)}”`; }
+    indicatorTitle(id: string): string { return plain(id); }
+
+    /** What parts of a break-out are: water has no gases. */
+    groupingTitle(by: Grouping, indicator: string): string {
+        if (by === "use") return "use of a process";
+        if (by !== "gas" || (this.model.indicators.get(indicator)?.unit.startsWith("kg CO2e") ?? true)) return by;
+        return indicator.startsWith("water") ? "kind of water" : "kind";
+    }
+
+    /** The name of a part of a break-out in words. */
+    partTitle(by: Grouping, name: string): string {
+        if (by === "scope") return `scope ${name}`;
+        if (by === "gas") return name === "total" ? "CO2e given as one number" : statedLines.includes(name) ? `CO2e, ${spaced(name)}` : spaced(name);
+        const [whose = "", use] = by === "use" ? name.split(": ") : [name];
+        return `${this.model.ownTitle(whose) || spaced(whose)}${use === undefined ? "" : `: ${spaced(use)}`}`;
+    }
+
+    /** How many inputs are not as typed, as part of a line on a product; "" for none. */
+    movedText(): string {
+        const count = this.model.calculation.changed.size;
+        return count === 0 ? "" : `with ${count} input${count === 1 ? "" : "s"} moved on this page`;
+    }
+
+    /** What a picture of a chart must say to stand alone. */
+    about(result: Result | undefined, of = this.productTitle(this.state.product)): string[] {
+        const head = this.model.head(this.state.scenario);
+        return [[of, this.scenarioTitle(this.state.scenario), `${this.state.electricity}-based electricity`, this.movedText()].filter(text => text !== "").join("; "),
+            result ? `in ${result.unit}` : "", [head.title, head.owner, head.period.replace(" .. ", " to ")].filter(Boolean).join(", ")].filter(text => text !== "");
+    }
 }

@@ -6,9 +6,9 @@ import {bars, barHeight, carbon, chart, water} from "./charts";
 import {allows, endsOf, type InputData} from "./data";
 import {choice, h, save, setText} from "./dom";
 import {addressOf, addressesOf, type Result} from "./model";
-import {changedBanner, choices, follow, groupText, perText} from "./read";
+import {changedBanner, choices, follow, perText} from "./read";
 import {canBeSaved, scenarioFile, standsOn} from "./scenario_file";
-import {digitsApart, marked, percent, signed, significant, type Cells} from "./words";
+import {changed, digitsApart, marked, percent, signed, significant, type Cells} from "./words";
 
 const most = 24;
 /** How many times its value an input is asked for its break-even, as deckle breakeven does. */
@@ -52,7 +52,7 @@ function compared(app: App): Result | undefined {
 }
 
 /** Inputs that a figure rests on, those first that move it most: each moved by 10 % of its value, alone; what is
- *  typed as zero has no such part and comes last. */
+ *  typed as zero has no such part and comes later, weights of the method last. */
 function ranked(app: App, result: Result): InputData[] {
     const {calculation} = app.model;
     const node = app.node(result);
@@ -67,7 +67,7 @@ function ranked(app: App, result: Result): InputData[] {
         });
         return [input.n, width] as const;
     }));
-    return movable.sort((a, b) => swing.get(b.n)! - swing.get(a.n)!);
+    return movable.sort((a, b) => Number(app.model.isWeight(a)) - Number(app.model.isWeight(b)) || swing.get(b.n)! - swing.get(a.n)!);
 }
 
 function found(app: App, inputs: InputData[], words: string): InputData[] {
@@ -97,11 +97,12 @@ function inputCard(app: App, input: InputData): HTMLElement {
     const ticks = h("div", {class: "ticks", "aria-hidden": "true"});
     const turns = h("p", {class: "turns", role: "status"});
     const back = h("button", {type: "button", class: "quiet", click: () => app.move(input.n, input.value)}, "Reset");
-    const typed = h("a", {}, input.typed);
+    const typed = h("a", {}, input.typed), written = h("span", {});
     const card = h("li", {class: "input", "data-address": address},
         h("label", {for: id}, title || shown, title === "" ? null : h("span", {class: "address"}, shown)),
         h("div", {class: "slide"}, slider, ticks),
         h("div", {class: "amount"}, number, h("span", {class: "unit"}, unit), back),
+        h("p", {class: "on-paper"}, written),
         h("p", {class: "typed", id: `${id}-typed`}, "typed ", typed, input.amount_is ? `, ${input.amount_is}` : ""),
         turns);
     slider.addEventListener("input", () => app.move(input.n, Number(slider.value)));
@@ -134,6 +135,7 @@ function inputCard(app: App, input: InputData): HTMLElement {
         [shownValue, shownMoved] = [value, moved];
         if (document.activeElement !== number) number.value = String(Number(value.toPrecision(12)));
         if (Number(slider.value) !== value) slider.value = String(value);
+        setText(written, moved ? `now ${significant(value, 4)} ${unit}`.trimEnd() : "");
         slider.setAttribute("aria-valuetext", `${significant(value, 4)} ${unit}${moved ? ", changed" : ""}`);
         card.classList.toggle("moved", moved);
         back.hidden = !moved;
@@ -187,7 +189,7 @@ function strip(app: App, result: Result, panel: HTMLElement): HTMLElement {
     app.leads(() => {
         const now = app.value(result);
         setText(value, now === null || base === null ? app.text(result) : marked(result.bound, significant(now, digitsApart(now, base))));
-        setText(change, now === null || base === null || now === base || base === 0 ? "" : `${signed(100 * (now - base) / Math.abs(base))} %`);
+        setText(change, now === null || base === null || now === base || base === 0 ? "" : changed(now, base));
     });
     new IntersectionObserver(([seen]) => { line.hidden = seen!.isIntersecting; }).observe(panel.querySelector(".now") ?? panel);
     return line;
@@ -196,23 +198,24 @@ function strip(app: App, result: Result, panel: HTMLElement): HTMLElement {
 /** With as many digits as show the change. */
 function changeText(value: number, base: number, unit: string): string {
     const digits = digitsApart(value, base);
-    return `${value > base ? "▲" : "▼"} ${significant(value, digits)}, was ${significant(base, digits)}: ${signed(value - base)} ${unit}, ${signed(100 * (value - base) / Math.abs(base))} %`;
+    return `${value > base ? "▲" : "▼"} ${significant(value, digits)}, was ${significant(base, digits)}: ${signed(value - base)} ${unit}, ${changed(value, base)}`;
 }
 
 function againstTitle(app: App): string {
     const id = app.state.against.slice(1);
-    return app.state.against.startsWith("@") ? app.scenarioTitle(id) : app.productTitle(id);
+    return app.state.against.startsWith("@") ? app.scenarioInText(id) : `“${app.productTitle(id)}”`;
 }
 
 function breakdownChart(app: App, result: Result) {
-    const title = `${app.indicatorTitle(result.indicator)} ${perText(app.state.per)} by ${app.state.by}`;
+    const title = `${app.indicatorTitle(result.indicator)} ${perText(app.state.per)} by ${app.groupingTitle(app.state.by, result.indicator)}`;
+    const axis = {name: `${result.unit} ${perText(app.state.per)}`};
     const parts = () => breakout(app.model.calculation, app.node(result), app.state.by).slice(0, 8);
-    const name = (part: Part) => groupText(app.state.by, part.name);
+    const name = (part: Part) => app.partTitle(app.state.by, part.name);
     let read: Part[] = [];
     app.follows(() => { read = parts(); });
     return chart({
-        title, height: width => barHeight(read.map(name), width),
-        option: width => bars(read.map(part => ({name: name(part), value: part.value, text: significant(part.value)})), result.indicator.startsWith("water") ? water : carbon, width),
+        title, about: () => app.about(result), height: width => barHeight(read.map(name), width, axis),
+        option: width => bars(read.map(part => ({name: name(part), value: part.value, text: significant(part.value)})), result.indicator.startsWith("water") ? water : carbon, width, axis),
         data: () => [[app.state.by, result.indicator, "unit"], ...parts().map((part): Cells => [part.name, part.value, result.unit])],
         words: () => `${title}: ${read.map(part => `${name(part)} ${significant(part.value)}`).join(", ")}`,
     });
@@ -250,8 +253,8 @@ function changesPanel(app: App): HTMLElement {
 
 /** What the saved scenario stands on, where a reader may think otherwise. */
 function baseText(app: App, on: string): string {
-    if (on !== "today") return ` It stands on ${app.scenarioTitle(on)}, since today has not all that was moved; where that scenario meets a change of demand from one source, an amount moved here counts as part of the change.`;
-    return app.state.scenario === "today" ? "" : ` It changes today; ${app.scenarioTitle(app.state.scenario)} is not part of it.`;
+    if (on !== "today") return ` It stands on ${app.scenarioInText(on)}, since today has not all that was moved; where that scenario meets a change of demand from one source, an amount moved here counts as part of the change.`;
+    return app.state.scenario === "today" ? "" : ` It changes today; ${app.scenarioInText(app.state.scenario)} is not part of it.`;
 }
 
 async function copyLink(app: App, said: HTMLElement): Promise<void> {
@@ -283,7 +286,7 @@ export function askView(app: App): HTMLElement {
         const matching = found(app, all, search.value);
         const moved = all.filter(input => app.model.calculation.changed.has(input.n) && !matching.slice(0, most).includes(input));
         list.replaceChildren(...[...moved, ...matching.slice(0, most)].map(input => inputCard(app, input)));
-        count.textContent = `${matching.length} of ${all.length} inputs that the figure rests on; those that move it most come first${matching.length > most ? `, ${most} are shown` : ""}.`;
+        count.textContent = `${matching.length} of ${all.length} inputs that the figure rests on; those that move it most come first, warming potentials and scarcity factors last${matching.length > most ? `, ${most} are shown` : ""}.`;
     };
     search.addEventListener("input", show);
     show();
@@ -297,5 +300,5 @@ export function askView(app: App): HTMLElement {
         h("div", {class: "columns"},
             h("div", {class: "left"}, watching, changesPanel(app)),
             h("section", {class: "right", "aria-labelledby": "h-inputs"}, h("h2", {id: "h-inputs"}, "Move an input"),
-                h("label", {class: "choice", for: "find-input"}, h("span", {}, "Find an input by its address or words"), search), count, list)));
+                h("label", {class: "choice search", for: "find-input"}, h("span", {}, "Find an input by its address or words"), search), count, list)));
 }

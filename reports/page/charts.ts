@@ -26,6 +26,7 @@ export const plain: EChartsCoreOption = {
 
 export interface ChartSpec {
     title: string;
+    about: () => string[];  ///< what a picture says below its title, to stand alone
     /** By the width there is, in px. */
     height: (width: number) => number;
     option: (width: number) => EChartsCoreOption;
@@ -33,8 +34,9 @@ export interface ChartSpec {
     words: () => string;  ///< what it shows, in a sentence
 }
 
-/** A4 less its margins is 688 px wide. */
-const paperWidth = 660;
+/** A4 less its margins is 688 px wide; charts that stand beside each other share it. */
+const paperWidth = 660, halfPaper = 322;
+const onPaper = (area: HTMLElement) => (area.closest(".charts")?.childElementCount ?? 1) > 1 ? halfPaper : paperWidth;
 
 /** Where a chart is drawn, and how it stands there: what has changed is drawn anew when it is in view. */
 interface Drawing {
@@ -91,8 +93,18 @@ function drawWhenIdle(): void {
     });
 }
 
-export function drawForPaper(): void { for (const one of drawings.values()) drawAt(one, paperWidth); }
-export function drawForScreen(): void { for (const one of drawings.values()) drawAt(one, one.area.clientWidth); }
+/** Paper has less room, and nobody points at a bar there. */
+let forPaper = false;
+
+export function drawForPaper(): void {
+    forPaper = true;
+    for (const one of drawings.values()) drawAt(one, onPaper(one.area));
+}
+
+export function drawForScreen(): void {
+    forPaper = false;
+    for (const one of drawings.values()) drawAt(one, one.area.clientWidth);
+}
 
 function drawAt(one: Drawing, width: number): void {
     const {area, spec} = one;
@@ -154,13 +166,24 @@ async function savePicture(one: Drawing, name: string): Promise<void> {
     const image = new Image();
     image.src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(text)}`;
     await image.decode();
+    const margin = 12;
+    const heads = [...wrapped(inert(one.spec.title), 0.8 * width).map(text => ({text, size: fontSize + 2})),
+        ...one.spec.about().flatMap(text => wrapped(inert(text), width)).map(text => ({text, size: fontSize}))];
+    const top = margin + heads.length * (lineHeight + 4);
     const canvas = h("canvas");
-    canvas.width = 2 * width;
-    canvas.height = 2 * height;
+    canvas.width = 2 * (width + 2 * margin);
+    canvas.height = 2 * (top + height + margin);
     const context = canvas.getContext("2d")!;
-    context.fillStyle = getComputedStyle(document.documentElement).getPropertyValue("--paper");
+    const style = getComputedStyle(document.documentElement);
+    context.scale(2, 2);
+    context.fillStyle = style.getPropertyValue("--paper");
     context.fillRect(0, 0, canvas.width, canvas.height);
-    context.drawImage(image, 0, 0, canvas.width, canvas.height);
+    context.fillStyle = style.getPropertyValue("--ink");
+    heads.forEach(({text, size}, k) => {
+        context.font = `${size > fontSize ? "bold " : ""}${size}px ${font}`;
+        context.fillText(text, margin, margin + (k + 0.75) * (lineHeight + 4));
+    });
+    context.drawImage(image, margin, top, width, height);
     canvas.toBlob(blob => { if (blob) save(name, "image/png", blob); });
 }
 
@@ -177,34 +200,48 @@ function nameWidth(names: string[], width: number): number {
     return Math.ceil(Math.min(Math.max(0, ...names.map(textWidth)) + 4, Math.max(100, 0.42 * width)));
 }
 
-function linesOf(name: string, width: number): number {
-    let lines = 1, used = 0;
-    for (const word of name.split(" ")) {
-        const wide = textWidth(`${word} `);
-        if (used > 0 && used + wide > width) [lines, used] = [lines + 1, 0];
-        lines += Math.floor(wide / width);
-        used += wide % width;
+/** A text in lines: broken at spaces, and a word that is too long for a line where it must be. */
+function wrapped(text: string, width: number): string[] {
+    const lines: string[] = [];
+    let last = "";
+    for (const word of text.split(" ")) {
+        const joined = last === "" ? word : `${last} ${word}`;
+        if (textWidth(joined) <= width) { last = joined; continue; }
+        if (last !== "") lines.push(last);
+        last = word;
+        for (let fits = last.length - 1; fits > 0 && textWidth(last) > width; fits = last.length - 1) {
+            while (fits > 1 && textWidth(last.slice(0, fits)) > width) --fits;
+            lines.push(last.slice(0, fits));
+            last = last.slice(fits);
+        }
     }
-    return lines;
+    return [...lines, last];
 }
 
 export interface Bar { name: string; value: number; text: string; colour?: string }
 
-/** Bars from left to right, one a row, from zero, with their amounts written beside them; `axis` is what is drawn along it. */
-export function bars(rows: Bar[], colour: string, width: number, axis = ""): EChartsCoreOption {
+/** What is drawn along bars, with its unit; without a scale the amounts beside the bars say it all. */
+export interface Axis { name: string; scale?: boolean }
+
+const axisRoom = ({scale}: Axis) => scale ? 56 : 26;
+
+/** Bars from left to right, one a row, from zero, with their amounts written beside them. */
+export function bars(rows: Bar[], colour: string, width: number, axis: Axis): EChartsCoreOption {
     const least = Math.min(0, ...rows.map(row => row.value)), most = Math.max(0, ...rows.map(row => row.value));
     const names = rows.map(row => inert(row.name));
-    const left = nameWidth(names, width) + 12;
-    const label = Math.max(0, ...rows.map(row => textWidth(row.text))) + 10;
+    const nameRoom = nameWidth(names, width);
+    const left = nameRoom + 12;
+    const label = Math.max(0, ...rows.map(row => textWidth(row.text))) + 18;
     const sides = least < 0 && most > 0 ? 2 : 1;
     const room = Math.max(0.24, label / Math.max(label, width - left - 4 - sides * label)) * (most - least || 1);
     return {
         ...plain,
-        grid: {left, right: 4, top: 4, bottom: axis === "" ? 4 : 56, outerBoundsMode: "none"}, // what is known need not be laid out
-        xAxis: {type: "value", min: least < 0 ? least - room : 0, max: most + (most > 0 || least === 0 ? room : 0.3 * room), show: axis !== "", name: inert(axis), nameLocation: "middle", nameGap: 26, nameTextStyle: axisText,
-            axisLabel: {...axisText, hideOverlap: true, showMinLabel: false, showMaxLabel: false, formatter: (value: number) => signed(value)}, splitLine: {lineStyle: {color: line}}},
-        yAxis: {type: "category", inverse: true, data: names, axisTick: {show: false},
-            axisLine: {lineStyle: {color: line}, onZero: true}, axisLabel: {...axisText, lineHeight, width: nameWidth(names, width), overflow: "break", interval: 0}},
+        grid: {left, right: 4, top: 4, bottom: axisRoom(axis), outerBoundsMode: "none"}, // what is known need not be laid out
+        xAxis: {type: "value", min: least < 0 ? least - room : 0, max: most + (most > 0 || least === 0 ? room : 0.3 * room), axisLine: {show: false}, axisTick: {show: false},
+            name: inert(axis.name), nameLocation: "middle", nameGap: axis.scale ? 26 : 6, nameTextStyle: {...axisText, width: width - left - 4, overflow: "truncate"},
+            axisLabel: {...axisText, show: axis.scale === true, hideOverlap: true, showMinLabel: false, showMaxLabel: false, formatter: (value: number) => signed(value)}, splitLine: {show: axis.scale === true, lineStyle: {color: line}}},
+        yAxis: {type: "category", inverse: true, data: names.map(name => wrapped(name, nameRoom).join("\n")), axisTick: {show: false},
+            axisLine: {lineStyle: {color: line}, onZero: true}, axisLabel: {...axisText, lineHeight, interval: 0}},
         series: [{
             type: "bar", barWidth: "62%", barMaxWidth: 30, cursor: "default", emphasis: {disabled: true},
             data: rows.map(row => ({
@@ -217,8 +254,8 @@ export function bars(rows: Bar[], colour: string, width: number, axis = ""): ECh
 }
 
 /** Every row as high as the most lines of a name. */
-export function barHeight(names: string[], width: number, axis = ""): number {
+export function barHeight(names: string[], width: number, axis: Axis): number {
     const room = nameWidth(names, width);
-    const lines = Math.max(1, ...names.map(name => linesOf(name, room)));
-    return Math.max(1, names.length) * Math.max(30, lines * lineHeight + 8) + (axis === "" ? 8 : 60);
+    const lines = Math.max(1, ...names.map(name => wrapped(name, room).length));
+    return Math.max(1, names.length) * Math.max(forPaper ? 22 : 30, lines * lineHeight + (forPaper ? 4 : 8)) + axisRoom(axis) + 4;
 }

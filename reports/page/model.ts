@@ -2,7 +2,7 @@
 // reader has chosen. Values come from the calculation alone.
 import {Calculation} from "./calculation";
 import {bounds, type Bound} from "./data";
-import {significant} from "./words";
+import {significant, spaced} from "./words";
 import type {Carried, HeadData, IndicatorData, InputData, PageData, ResultRow, ScenarioData, SubjectData, UncertainRow} from "./data";
 
 export type View = "market" | "location";
@@ -48,6 +48,8 @@ export class Model {
     private readonly spreadParameters = new Set<number>();
     private readonly uses = new Map<number, Set<string>>();
     private readonly limitNodes = new Map<string, number[]>();
+    private weighing: Set<string> | undefined;
+    private titleCounts: Map<string, number> | undefined;
     private refused: { at: number; scenario: string; list: Refusal[] } | undefined;
 
     constructor({graph, page}: Carried) {
@@ -149,12 +151,27 @@ export class Model {
 
     isSpreadParameter(node: number): boolean { return this.spreadParameters.has(node); }
 
+    /** The title of what an address names, with its mill or table where another has the same; "" without one. */
+    ownTitle(address: string): string {
+        const {titles} = this.page;
+        if (!Object.hasOwn(titles, address)) return "";
+        this.titleCounts ??= Object.values(titles).reduce((counts, title) => counts.set(title, (counts.get(title) ?? 0) + 1), new Map<string, number>());
+        const title = titles[address]!;
+        return this.titleCounts.get(title) === 1 ? title : `${title} (${address.split(".")[0]!})`;
+    }
+
+    /** Whether an input is a weight of a method: a warming potential or a scarcity factor, which is a rule and no lever of a mill. */
+    isWeight(input: InputData): boolean {
+        this.weighing ??= new Set(this.page.scenarios.flatMap(({study}) => [study.characterization, ...study.gwp_sets, study.scarcity ?? ""]));
+        return addressesOf(input).every(address => this.weighing!.has(address.split(".")[0]!));
+    }
+
     /** An address in words: the title of what it belongs to, with the rest of it; "" where that has no title. */
     titleOf(address: string): string {
         const words = address.split(".");
         for (let k = words.length; k > 0; --k) {
             const begin = words.slice(0, k).join(".");
-            if (Object.hasOwn(this.page.titles, begin)) return [this.page.titles[begin]!, words.slice(k).join(" ").replaceAll("_", " ")].filter(text => text !== "").join(": ");
+            if (Object.hasOwn(this.page.titles, begin)) return [this.page.titles[begin]!, spaced(words.slice(k).join("_"))].filter(text => text !== "").join(": ");
         }
         return "";
     }
@@ -201,9 +218,22 @@ export class Model {
             const [node, low, high, what] = limit;
             const value = values[k]!;
             if ((low === null || value >= low) && (high === null || value <= high)) return;
-            found.set(node, {node, text: isWhole(limit) ? `${what} add up to ${Number((200 * value / (low! + high!)).toPrecision(6))} %, not to 100 %` : `${what} would be ${significant(value, 4)} ${calculation.unitOf(node)}`.trim()});
+            found.set(node, {node, text: isWhole(limit) ? `${what} add up to ${Number((200 * value / (low! + high!)).toPrecision(6))} %, not to 100 %${this.unmoved(node)}` : `${what} would be ${significant(value, 4)} ${calculation.unitOf(node)}`.trim()});
         });
         return [...found.values()];
+    }
+
+    /** Which of the numbers that are tied to each other has not moved: one kind of limit stands in many products. */
+    private unmoved(node: number): string {
+        const still = this.calculation.inputsBelow(node).filter(input => !this.calculation.changed.has(input.n) && !this.isSpreadParameter(input.n));
+        const names = still.slice(0, 3).map(input => addressesOf(input)[0]!).map(address => `“${this.titleOf(address) || address}”`);
+        return names.length === 0 ? "" : `, beside ${names.join(", ")}${still.length > names.length ? ` and ${still.length - names.length} more` : ""}`;
+    }
+
+    /** How many inputs a result rests on, and how many of them state a spread. */
+    spreadsBelow(result: Result): { all: number; stated: number } {
+        const inputs = this.calculation.inputsBelow(result.nodes.headline).filter(input => !this.isSpreadParameter(input.n));
+        return {all: inputs.length, stated: inputs.filter(input => input.spread).length};
     }
 
     uncertain(result: Result): UncertainRow | undefined {

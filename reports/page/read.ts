@@ -7,7 +7,7 @@ import {choice, h} from "./dom";
 import type {Result} from "./model";
 import {standsOn} from "./scenario_file";
 import {persOf} from "./state";
-import {counted, marked, percent, plain, signed, significant, type Cells} from "./words";
+import {changed, counted, digitsTelling, intervalDigits, marked, percent, plain, signed, significant, type Cells} from "./words";
 
 const side = ["climate", "water_consumed"] as const;
 /** What intervals are drawn for. */
@@ -62,9 +62,15 @@ function headlinePart(app: App): Section {
             return h("p", {class: k === 0 ? "large" : "small"}, app.figure(one), " ",
                 h("span", {class: "unit"}, `${one?.unit ?? ""} ${perText(per)}`), interval(app, one));
         })));
-    return section("headline", app.productTitle(state.product),
-        h("p", {class: "under"}, `${plain(model.subject(state.scenario, state.product)?.kind ?? "")}, ${state.scenario === "today" ? "as it is today" : `scenario: ${app.scenarioTitle(state.scenario)}`}, ${state.electricity}-based electricity`),
-        h("div", {class: "cards"}, ...cards), countLine(app), allIndicators(app, pers));
+    const under = h("p", {class: "under"});
+    app.follows(() => {
+        const scenario = state.scenario !== "today" ? `scenario: ${app.scenarioTitle(state.scenario)}` : app.movedText() === "" ? "as it is today" : "today";
+        under.textContent = [plain(model.subject(state.scenario, state.product)?.kind ?? ""), scenario, app.movedText(), `${state.electricity}-based electricity`].filter(text => text !== "").join(", ");
+    });
+    const hasIntervals = cards.some(card => card.querySelector(".interval"));
+    return section("headline", app.productTitle(state.product), under, h("div", {class: "cards"}, ...cards),
+        hasIntervals ? h("p", {class: "note"}, "Intervals hold what the inputs that state a spread bring; all others count as exact, so that the whole is less sure than they say.") : null,
+        countLine(app), allIndicators(app, pers));
 }
 
 function countLine(app: App): HTMLElement | null {
@@ -82,8 +88,11 @@ function countLine(app: App): HTMLElement | null {
 function interval(app: App, result: Result | undefined): HTMLElement | null {
     const row = result && app.model.uncertain(result);
     if (!row || row.low === row.high) return null;
-    return h("span", {class: "interval"}, `95 %: ${marked(result.bound, significant(row.low, 4))} to ${marked(result.bound, significant(row.high, 4))}`,
-        app.model.calculation.changed.size > 0 ? " for the inputs as typed" : "");
+    const digits = intervalDigits(row.low, row.high);
+    const drawn = app.model.result(row.scenario, row.of, row.per, row.indicator) ?? result;
+    const {all, stated} = app.model.spreadsBelow(drawn);
+    return h("span", {class: "interval"}, `95\u00a0%: ${marked(result.bound, significant(row.low, digits))} to ${marked(result.bound, significant(row.high, digits))}, from ${stated} of ${all} inputs`,
+        app.model.calculation.changed.size > 0 ? " as typed" : "");
 }
 
 function allIndicators(app: App, pers: string[]): HTMLElement {
@@ -106,17 +115,20 @@ function breakoutPart(app: App): Section {
     let parts: Part[][] = [];
     app.follows(() => { parts = asked.map(one => breakout(model.calculation, app.node(one), state.by)); });
     const drawings = asked.map((one, k) => {
-        const title = `${app.indicatorTitle(one.indicator)} ${perText(state.per)} by ${state.by}`;
+        const title = `${app.indicatorTitle(one.indicator)} ${perText(state.per)} by ${app.groupingTitle(state.by, one.indicator)}`;
         const rows = () => largest(parts[k]!, 12);
+        const name = (part: Part) => app.partTitle(state.by, part.name);
+        const axis = {name: `${one.unit} ${perText(state.per)}`};
         return chart({
-            title, height: width => barHeight(rows().map(part => groupText(state.by, part.name)), width),
-            option: width => bars(rows().map(part => ({name: groupText(state.by, part.name), value: part.value, text: significant(part.value)})), k === 0 ? carbon : water, width),
+            title, about: () => app.about(one), height: width => barHeight(rows().map(name), width, axis),
+            option: width => bars(rows().map(part => ({name: name(part), value: part.value, text: significant(part.value)})), k === 0 ? carbon : water, width, axis),
             data: () => [[state.by, one.indicator, "unit"], ...parts[k]!.map((part): Cells => [part.name, part.value, one.unit])],
-            words: () => `${title}, in ${one.unit}: ${rows().slice(0, 5).map(part => `${groupText(state.by, part.name)} ${significant(part.value)}`).join(", ")}`,
+            words: () => `${title}, in ${one.unit}: ${rows().slice(0, 5).map(part => `${name(part)} ${significant(part.value)}`).join(", ")}`,
         });
     });
     const numbers = h("div", {});
-    app.follows(() => numbers.replaceChildren(breakoutTable(app, asked, parts)));
+    // gases and kinds of water are not parts of one list
+    app.follows(() => numbers.replaceChildren(...state.by === "gas" ? asked.map((one, k) => breakoutTable(app, [one], [parts[k]!])) : [breakoutTable(app, asked, parts)]));
     follow(app, drawings);
     return section("breakout", "Where it arises",
         h("div", {class: "choices inner"}, choice("By", groupings.map(one => [one, groupTitle[one]]), state.by, by => app.go({by: by as Grouping}))),
@@ -131,29 +143,20 @@ function largest(parts: Part[], count: number): Part[] {
     return [...parts.slice(0, count - 1), {name: `${rest.length} more`, value: rest.reduce((sum, part) => sum + part.value, 0)}];
 }
 
-const groupTitle: Record<Grouping, string> = {stage: "stage", process: "process", use: "use of a process", factor: "factor", gas: "gas", scope: "scope"};
-/** CO2e that a factor states as such has no gas, but the line it was typed in. */
-const statedLines = ["fossil", "biogenic", "land_use", "land_management"];
-
-/** The name of a part of a break-out, as deckle footprint has it. */
-export function groupText(by: Grouping, name: string): string {
-    const words = name.replaceAll("_", " ");
-    if (by === "scope") return `scope ${name}`;
-    if (by !== "gas") return words;
-    return name === "total" ? "CO2e given as one number" : statedLines.includes(name) ? `CO2e, ${words}` : words;
-}
+const groupTitle: Record<Grouping, string> = {stage: "stage", process: "process", use: "use of a process", factor: "factor", gas: "gas or kind of water", scope: "scope"};
 
 function breakoutTable(app: App, results: Result[], parts: { name: string; value: number }[][]): HTMLElement {
     const names = [...new Set(parts.flatMap(list => list.map(part => part.name)))];
     const totals = results.map(one => app.value(one) ?? NaN);
     const meaningful = parts.map((list, k) => Math.abs(totals[k]!) >= 0.1 * list.reduce((sum, part) => sum + Math.abs(part.value), 0));
-    const rows: (Node | string)[][] = names.map(name => [groupText(app.state.by, name), ...parts.flatMap((list, k) => {
+    const rows: (Node | string)[][] = names.map(name => [app.partTitle(app.state.by, name), ...parts.flatMap((list, k) => {
         const value = list.find(part => part.name === name)?.value ?? 0;
         const link = (text: string) => value === 0 ? text : app.partLink(results[k]!, name, text);
         return [link(significant(value)), meaningful[k] ? link(percent(value / totals[k]!)) : "–"];
     })]);
     rows.push([h("strong", {}, "total"), ...results.flatMap((one, k) => [app.figure(one), meaningful[k] ? percent(1) : "–"])]);
-    return table("Break-out in numbers", [app.state.by, ...results.flatMap(one => [`${app.indicatorTitle(one.indicator)}, ${one.unit}`, "share"])], rows, "figures");
+    const grouping = app.groupingTitle(app.state.by, results[0]?.indicator ?? "");
+    return table(`Break-out by ${grouping} in numbers`, [grouping, ...results.flatMap(one => [`${app.indicatorTitle(one.indicator)}, ${one.unit}`, "share"])], rows, "figures");
 }
 
 export function follow(app: App, drawings: { draw: () => void }[]): void {
@@ -186,13 +189,14 @@ function productsPart(app: App): Section | null {
         const one = result(of, indicator), base = result(reference, indicator);
         if (withoutIndex(app, one, base) !== "") return null;
         const value = app.value(one!), of100 = app.value(base!);
-        return value === null || of100 === null || !(of100 > 0) ? null : 100 * value / of100;
+        return value === null || of100 === null || !(of100 > 0) ? null : 100 * (value / of100); // 100 of the reference itself
     };
     const rows = () => subjects.map(one => ({name: app.productTitle(one.id), value: index(one.id, "climate")}));
     const title = `Climate index ${perText(state.per)}`;
+    const axis = {name: "index, the reference is 100"};
     const drawing = chart({
-        title, height: width => barHeight(rows().map(row => row.name), width),
-        option: width => bars(rows().map(row => ({name: row.name, value: row.value ?? 0, text: row.value === null ? "no index" : significant(row.value, 4)})), carbon, width),
+        title, about: () => [`${app.productTitle(reference)} is 100`, ...app.about(undefined, "all products")], height: width => barHeight(rows().map(row => row.name), width, axis),
+        option: width => bars(rows().map(row => ({name: row.name, value: row.value ?? 0, text: row.value === null ? "no index" : significant(row.value, 4)})), carbon, width, axis),
         data: () => [["product", "climate", "index of climate", "water_consumed", "index of water_consumed"], ...subjects.map((one): Cells => {
             const value = (indicator: string) => { const found = result(one.id, indicator); return found ? app.value(found) : null; };
             return [one.id, value("climate"), index(one.id, "climate"), value("water_consumed"), index(one.id, "water_consumed")];
@@ -261,7 +265,7 @@ function scenarioSteps(app: App, alike: ScenarioData[]): Node[] {
     return [h("div", {class: "choices inner"}, choice("To", alike.map(one => [one.id, one.title]), target, id => app.go({target: id})),
         choice("Of", [...model.indicators.keys()].filter(id => result("today", id)).map(id => [id, app.indicatorTitle(id)]), state.indicator, indicator => app.go({indicator}))),
     stepsChart(app, target), scenarioTable(app, [model.scenarios.get("today")!, ...alike]),
-    h("details", {}, h("summary", {}, `What ${changes.title} changes`),
+    h("details", {}, h("summary", {}, `What “${changes.title}” changes`),
         h("ul", {}, ...changes.steps.map(step => h("li", {}, step.change, h("span", {class: "soft"}, ` because: ${step.reason}`)))),
         changes.note === "" ? null : h("p", {}, changes.note))];
 }
@@ -274,16 +278,17 @@ function stepsChart(app: App, target: string): HTMLElement {
     const today = result("today"), there = result(target);
     const values = () => way.map(id => { const one = result(id); return one ? app.value(one) : null; });
     const steps = () => stepsOf(way.map(id => app.scenarioTitle(id)), values());
-    const title = `Change in ${app.indicatorTitle(state.indicator).toLowerCase()} ${perText(state.per)}, step by step from today to ${app.scenarioTitle(target)}`;
+    const title = `Change in ${app.indicatorTitle(state.indicator).toLowerCase()} ${perText(state.per)}, step by step from today to ${app.scenarioInText(target)}`;
     const unit = today?.unit ?? "";
-    const axis = `change, ${unit} ${perText(state.per)}`;
+    const axis = {name: `change, ${unit} ${perText(state.per)}`, scale: true};
+    const digits = () => telling(app, [today, there]);
     const drawing = chart({
-        title, height: width => barHeight(steps().map(step => step.name), width, axis),
+        title, about: () => app.about(today), height: width => barHeight(steps().map(step => step.name), width, axis),
         option: width => bars(steps().map(step => ({name: step.name, value: step.change, text: signed(step.change), colour: step.change > 0 ? up : down})), down, width, axis),
         data: () => [["step", "change", "value", "unit"], ["Today", null, values()[0] ?? null, unit], ...steps().map((step): Cells => [step.name, step.change, step.value, unit])],
         words: () => `${title}, in ${unit}: ${steps().map(step => `${step.name} ${signed(step.change)}`).join(", ")}`,
     });
-    const ends = h("p", {class: "ends"}, "Today ", app.figure(today), `, with ${app.scenarioTitle(target)} `, app.figure(there), ` ${unit} ${perText(state.per)}`, changeOf(app, there, today, text => ` (${text})`), ".");
+    const ends = h("p", {class: "ends"}, "Today ", app.figure(today, state.electricity, false, digits), `, ${app.scenarioInText(target)} `, app.figure(there, state.electricity, false, digits), ` ${unit} ${perText(state.per)}`, changeOf(app, there, today, text => ` (${text})`), ".");
     follow(app, [drawing]);
     return h("div", {}, ends, h("div", {class: "charts"}, drawing.element));
 }
@@ -295,18 +300,25 @@ function changeOf(app: App, here: Result | undefined, base: Result | undefined, 
     const link = app.pairLink(here!, base!, "");
     app.follows(() => {
         const a = app.value(here!), b = app.value(base!);
-        link.textContent = around(a === null || b === null || !(b > 0) ? "–" : `${signed(100 * (a - b) / b)} %`);
+        link.textContent = around(a === null || b === null || !(b > 0) ? "–" : changed(a, b));
     });
     return link;
+}
+
+/** Digits in which these results are told apart. */
+function telling(app: App, results: (Result | undefined)[]): number {
+    return digitsTelling(results.flatMap(one => { const value = one ? app.value(one) : null; return value === null ? [] : [value]; }));
 }
 
 function scenarioTable(app: App, scenarios: ScenarioData[]): HTMLElement {
     const {model, state} = app;
     const result = (scenario: string, indicator: string) => model.result(scenario, state.product, state.per, indicator);
+    const digits = new Map<string, number>();
+    app.follows(() => { for (const id of side) digits.set(id, telling(app, scenarios.map(one => result(one.id, id)))); });
     return table("All scenarios", ["scenario", ...side.flatMap(id => [`${app.indicatorTitle(id)}, ${result("today", id)?.unit ?? ""}`, "change"])],
         scenarios.map(one => [
             h("a", {href: app.link({scenario: one.id})}, one.title),
-            ...side.flatMap(id => [app.figure(result(one.id, id)), one.id === "today" ? "–" : changeOf(app, result(one.id, id), result("today", id))])]), "figures");
+            ...side.flatMap(id => [app.figure(result(one.id, id), state.electricity, false, () => digits.get(id)!), one.id === "today" ? "–" : changeOf(app, result(one.id, id), result("today", id))])]), "figures");
 }
 
 /** What cannot be held against today: each with its own rules, and its figures in its own view of electricity. */
@@ -343,7 +355,7 @@ function uncertaintyPart(app: App): Section {
         const title = `${app.indicatorTitle(one.indicator)} ${perText(state.per)}: where ${counted(uncertainty.draws)} draws fall`;
         const width = (row.most - row.least) / row.counts.length;
         return chart({
-            title, height: () => 230, option: () => histogram(row, k === 0 ? carbon : water),
+            title, about: () => app.about(one), height: () => 230, option: () => histogram(row, k === 0 ? carbon : water),
             data: () => [["from", "to", "draws", "unit"], ...row.counts.map((count, bin): Cells => [row.least + bin * width, row.least + (bin + 1) * width, count, one.unit])],
             words: () => `${title}, in ${one.unit}. 95 % lie from ${significant(row.low, 4)} to ${significant(row.high, 4)}, the median is ${significant(row.median, 4)}`,
         });
@@ -351,8 +363,8 @@ function uncertaintyPart(app: App): Section {
     follow(app, drawings);
     const text = rows.length === 0 ? h("p", {}, "Nothing was drawn for this product and unit; per tonne, roll, bundle and pack have intervals.")
         : table("Intervals", ["figure", "at the inputs as typed", "median", "standard uncertainty", "95 % from", "to"], rows.map(({one, row}) => [
-            `${app.indicatorTitle(one.indicator)}, ${one.unit} ${perText(row.per).replace(" unrounded", "")}`, typedFigure(app, model.result(state.scenario, state.product, row.per, one.indicator)!),
-            marked(one.bound, significant(row.median, 4)), significant(row.standard_uncertainty, 4), marked(one.bound, significant(row.low, 4)), marked(one.bound, significant(row.high, 4))]), "figures");
+            `${app.indicatorTitle(one.indicator)}, ${one.unit} ${perText(row.per.replace("_unrounded", ""))}`, typedFigure(app, model.result(state.scenario, state.product, row.per, one.indicator)!),
+            marked(one.bound, significant(row.median, 4)), significant(row.standard_uncertainty, 2), marked(one.bound, significant(row.low, 4)), marked(one.bound, significant(row.high, 4))]), "figures");
     return section("uncertainty", "How sure it is", h("div", {class: "charts"}, ...drawings.map(one => one.element)), text,
         h("p", {class: "note"}, `${counted(uncertainty.draws)} draws of ${counted(uncertainty.with_spread)} inputs that have a spread, seed ${uncertainty.seed}, by the engine, for the inputs as typed; `
             + `${counted(uncertainty.without_spread)} inputs have none and count as exact. `, rows.some(({row}) => row.per.endsWith("_unrounded")) ? "Where a roll has whole sheets, intervals are those of the unrounded count." : ""));
@@ -362,7 +374,7 @@ function uncertaintyPart(app: App): Section {
 function typedFigure(app: App, result: Result): HTMLElement {
     const value = app.model.typedValue(app.node(result));
     return h("a", {class: "figure", title: `how ${app.address(result)} came about`, href: app.link({view: "trace", traced: app.address(result)})},
-        value === null ? "–" : marked(result.bound, significant(value)));
+        value === null ? "–" : marked(result.bound, significant(value, 4)));
 }
 
 function histogram(row: { counts: number[]; least: number; most: number; low: number; high: number; median: number }, colour: string) {
@@ -451,12 +463,14 @@ export function changedBanner(app: App): HTMLElement {
     const banner = h("div", {class: "changed", role: "status"});
     app.follows(() => {
         const {changed, failures} = app.model.calculation;
+        const refused = app.model.refusals(standsOn(app.model, app.state.scenario));
         banner.hidden = changed.size === 0;
         banner.replaceChildren(...(changed.size === 0 ? [] : [
             h("span", {}, `▲ ${changed.size} input${changed.size === 1 ? " is" : "s are"} not as typed; the figures follow. `),
             h("a", {href: app.link({view: "ask"})}, "Show them"), " ",
             h("button", {type: "button", class: "quiet", click: () => app.reset()}, "Reset all")]),
-        ...app.model.refusals(standsOn(app.model, app.state.scenario)).map(one => h("p", {class: "alarm"}, `${one.text}: the engine would refuse this as a scenario; move what belongs together.`)),
+        ...refused.map(one => h("p", {class: "alarm"}, `${one.text.replace(/^[a-z]+ /, word => plain(word))}.`)),
+        refused.length === 0 ? "" : h("p", {class: "alarm"}, "The engine would refuse this as a scenario: move what belongs together."),
         ...failures.slice(0, 3).map(one => h("p", {class: "alarm"}, `No answer: ${one.what} would be less than nothing.`)));
     });
     return banner;

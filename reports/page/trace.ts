@@ -6,8 +6,8 @@ import type {InputData} from "./data";
 import {h} from "./dom";
 import {breakout, termsOf} from "./breakout";
 import {addressOf, addressesOf, type Result} from "./model";
-import {groupText, perText} from "./read";
-import {significant} from "./words";
+import {perText} from "./read";
+import {spaced} from "./words";
 
 const symbols: Record<string, string> = {sum: " + ", product: " × ", quotient: " ÷ ", minimum: ", ", maximum: ", "};
 const mostHits = 30;
@@ -57,7 +57,7 @@ function labels(app: App, n: number): string[] {
     if (!terms) return [];
     return terms.map(tag => {
         const [, process, use, factor, gas] = app.model.calculation.data.tags[tag]!;
-        return [use || process, factor && factor !== use ? `by ${factor}` : "", gas].filter(word => word !== "").join(", ");
+        return [use || process, factor && factor !== use ? `by ${factor}` : "", spaced(gas)].filter(word => word !== "").join(", ");
     });
 }
 
@@ -113,7 +113,7 @@ function operands(app: App, n: number): HTMLElement {
     const list = h("ol", {class: "operands"});
     const marks = labels(app, n);
     const items = operationOf(app, n) === "sum_of_products"
-        ? pairs(a).map(([x, y], term) => () => h("li", {}, h("p", {class: "term"}, `${marks[term] ? `${marks[term]}: ` : ""}${significant(calculation.value[x]! * calculation.value[y]!, 6)}`), step(app, x), step(app, y)))
+        ? pairs(a).map(([x, y], term) => () => h("li", {}, h("p", {class: "term"}, `${marks[term] ? `${marks[term]}: ` : ""}${calculation.value[x]! * calculation.value[y]!}`), step(app, x), step(app, y)))
         : operationOf(app, n) === "solve" ? equations(app, n)
             : a.map(node => () => h("li", {}, step(app, node)));
     const append = (count: number) => { for (const item of items.splice(0, count)) list.append(item()); };
@@ -176,10 +176,10 @@ function partOf(app: App, n: number): HTMLElement {
     const append = (count: number) => {
         for (const {tag, amount, factor} of terms.splice(0, count)) {
             const [, process, use, source, gas] = data.tags[tag]!;
-            list.append(h("li", {}, h("p", {class: "term"}, [process, use, source && source !== use ? `by ${source}` : "", gas].filter(word => word !== "").join(", ")), step(app, amount), step(app, factor)));
+            list.append(h("li", {}, h("p", {class: "term"}, [process, use, source && source !== use ? `by ${source}` : "", spaced(gas)].filter(word => word !== "").join(", ")), step(app, amount), step(app, factor)));
         }
     };
-    const heading = h("h2", {id: "h-part"}, `Of it, ${by} ${groupText(by, part)}: ${significant(breakout(app.model.calculation, n, by).find(one => one.name === part)?.value ?? 0, 6)} ${app.model.calculation.unitOf(n)}`);
+    const heading = h("h2", {id: "h-part"}, `Of it, ${by === "scope" ? "" : `${by} `}${app.partTitle(by, part)}: ${breakout(app.model.calculation, n, by).find(one => one.name === part)?.value ?? 0} ${app.model.calculation.unitOf(n)}`);
     const count = terms.length;
     append(mostTerms);
     const more = h("button", {type: "button", class: "quiet"}, `Show ${terms.length} more`);
@@ -284,5 +284,5 @@ function coverageOf(app: App, address: string): HTMLElement | null {
 function besideText(app: App, one: number, other: number): string {
     const value = app.model.calculation.answer(one), base = app.model.calculation.answer(other);
     if (value === null || base === null || !(base > 0)) return "Held against:";
-    return `Held against the figure below: index 100 × ${value} ÷ ${base} = ${significant(100 * value / base, 6)}, a change of ${significant(100 * (value - base) / base, 4)} %.`;
+    return `Held against the figure below: index 100 × ${value} ÷ ${base} = ${100 * (value / base)}, a change of ${100 * (value - base) / base} %.`;
 }

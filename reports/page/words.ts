@@ -24,6 +24,16 @@ export function digitsApart(one: number, other: number): number {
     return share > 0 ? Math.min(15, Math.max(3, 2 + Math.ceil(-Math.log10(share)))) : 3;
 }
 
+/** The fewest digits, from 3 up to 5, in which values that differ are different texts. */
+export function digitsTelling(values: readonly number[]): number {
+    const distinct = [...new Set(values)];
+    for (let digits = 3; digits < 5; ++digits) if (new Set(distinct.map(value => significant(value, digits))).size === distinct.length) return digits;
+    return 5;
+}
+
+/** Digits of the ends of an interval beside a figure of three: more only where the ends would hide how wide it is. */
+export function intervalDigits(low: number, high: number): number { return Math.max(3, digitsApart(low, high) - 1); }
+
 /** Significant digits, as a person reads them; small and large numbers with a power of ten. */
 export function significant(value: number, digits = 3): string {
     if (value === 0) return "0";
@@ -41,7 +51,14 @@ function superscript(power: number): string {
     return [...String(power)].map(letter => letter === "-" ? "⁻" : "⁰¹²³⁴⁵⁶⁷⁸⁹"[Number(letter)]!).join("");
 }
 
-export function percent(share: number): string { return `${grouped((100 * share).toFixed(1))} %`; }
+/** The sign stays with its number at the end of a line. */
+export function percent(share: number): string { return `${grouped((100 * share).toFixed(1))}\u00a0%`; }
+
+/** A change from `base`, in %; less than a thousandth in two digits, so that a narrow column holds it. */
+export function changed(value: number, base: number): string {
+    const points = 100 * (value - base) / Math.abs(base);
+    return `${signed(points, Math.abs(points) < 0.1 ? 2 : 3)}\u00a0%`;
+}
 
 export function signed(value: number, digits = 3): string {
     return value > 0 ? `+${significant(value, digits)}` : significant(value, digits);
@@ -50,9 +67,18 @@ export function signed(value: number, digits = 3): string {
 const marks = {exact: "", at_least: "≥ ", at_most: "≤ ", open: "≈ "};
 export function marked(bound: keyof typeof marks, text: string): string { return marks[bound] + text; }
 
+/** Words of ids that are written otherwise than in small letters. */
+const spellings: Record<string, string> = {co2: "CO2", ch4: "CH4", n2o: "N2O", sf6: "SF6", nf3: "NF3", cod: "COD", aox: "AOX", lhv: "LHV", hhv: "HHV"};
+
+/** "co2_fossil": "CO2 fossil"; "hfc_134a": "HFC-134a" */
+export function spaced(id: string): string {
+    return id.replace(/^(hfc|hcfc|cfc|pfc|hfe)_(\w+)$/, (_, family: string, number: string) => `${family.toUpperCase()}-${number}`)
+        .split("_").map(word => Object.hasOwn(spellings, word) ? spellings[word]! : word).join(" ");
+}
+
 /** "water_consumed": "Water consumed" */
 export function plain(id: string): string {
-    const words = id.replaceAll("_", " ");
+    const words = spaced(id);
     return words.charAt(0).toUpperCase() + words.slice(1);
 }
 

@@ -54,6 +54,23 @@ await run({
         await context.close();
     },
 
+    async "on a phone no line begins with a comma, a sign stays with its number, and no number touches a name"() {
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply", {viewport: {width: 390, height: 844}});
+        await page.waitForSelector(".scenarios svg text", {state: "attached"});
+        await page.waitForSelector(".products svg text", {state: "attached"});
+        const lines = await page.$$eval(".drawing svg text, .drawing svg tspan", list => list.map(one => one.textContent.trim()));
+        assert.deepEqual(lines.filter(one => /^[,;:]/.test(one)), []);
+        const broken = await page.$$eval(".figures td", cells => cells.filter(one => { const probe = document.createRange(); probe.selectNodeContents(one); return new Set([...probe.getClientRects()].map(box => Math.round(box.bottom / 8))).size > 1 && /%$/.test(one.textContent); }).map(one => one.textContent));
+        assert.deepEqual(broken, []);
+        const gap = await page.$eval(".scenarios svg", svg => {
+            const boxes = [...svg.querySelectorAll("text")].map(one => ({text: one.textContent, box: one.getBoundingClientRect()}));
+            const numbers = boxes.filter(one => /^−[0-9.]+$/.test(one.text)), names = boxes.filter(one => /[a-z]{3}/.test(one.text) && !/^change,/.test(one.text));
+            return Math.min(...numbers.flatMap(one => names.filter(name => name.box.top < one.box.bottom && name.box.bottom > one.box.top).map(name => one.box.left - name.box.right)));
+        });
+        assert.ok(gap >= 8, `${gap} px`);
+        await context.close();
+    },
+
     async "on a phone who moves a lower slider sees the figure and its change"() {
         const {page, noted, context} = await open(browser, demonstration, "#ask?product=bath_2ply", {viewport: {width: 390, height: 844}});
         assert.equal(await page.locator(".strip:visible").count(), 0, "the figure itself is about to be seen");
@@ -66,7 +83,7 @@ await run({
         for (let k = 0; k < 6; ++k) await page.keyboard.press("PageUp");
         const after = await strip.textContent();
         assert.notEqual(after, before);
-        assert.match(after, /kg CO2e per tonne [+−][0-9.]+ %$/);
+        assert.match(after, /kg CO2e per tonne [+−][0-9.]+\s%$/);
         const box = await strip.boundingBox();
         assert.ok(box.y >= 0 && box.y < 5 && box.height < 60, JSON.stringify(box));
         await context.close();
@@ -122,7 +139,9 @@ await run({
             "Left out by the rules", "textured outside", "through-air dried"]) assert.ok(text.includes(part), part);
         assert.doesNotMatch(text, /Save as scenario|Picture/);
         const pages = Number(/Pages: +(\d+)/.exec(shell("pdfinfo", pdf))[1]);
-        assert.ok(pages >= 2 && pages <= 11, `${pages} pages`);
+        assert.ok(pages >= 2 && pages <= 9, `${pages} pages`);
+        const sheets = text.split("\f").slice(0, -2);
+        for (const [k, sheet] of sheets.entries()) assert.ok(sheet.trimEnd().split("\n").length >= 25, `sheet ${k + 1} is half empty:\n${sheet}`);
         assert.match(text, /freight_eu\.diesel_on_the_way: \d+ uses/);
         assert.doesNotMatch(text, /used by fennaby/);
         // a sheet is 688 px wide: no chart is cut there, and what was opened for paper closes again
@@ -135,6 +154,18 @@ await run({
         assert.equal(await page.locator(".read details:not([open])").count(), 0);
         await page.evaluate(() => dispatchEvent(new Event("afterprint")));
         assert.equal(await page.locator(".read details[open]").count(), 0);
+        await context.close();
+    },
+
+    async "printed, what was asked has its inputs in few sheets, without what can only be touched"() {
+        const {page, context} = await open(browser, demonstration, "#ask?product=bath_2ply&set=fennaby.figures.reel_dryness~94");
+        const pdf = join(scratch, "ask.pdf");
+        writeFileSync(pdf, await page.pdf({format: "A4", printBackground: true}));
+        const text = shell("pdftotext", "-layout", pdf, "-");
+        assert.doesNotMatch(text, /Find an input|^ *press dryness *$/m);
+        assert.match(text, /now 94\.00 %/);
+        const pages = Number(/Pages: +(\d+)/.exec(shell("pdfinfo", pdf))[1]);
+        assert.ok(pages <= 4, `${pages} sheets`);
         await context.close();
     },
 });

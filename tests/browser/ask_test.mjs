@@ -132,7 +132,7 @@ await run({
         const {page, context} = await open(browser, worked, "#ask?product=bath_3ply");
         const composition = "vellomere.tissue_machine.makes.base_sheet.composition";
         await type(page, "vellomere.figures.reel_dryness", 94);
-        assert.match(await page.textContent(".changed"), /moisture and dryness add up to 99 %, not to 100 %/);
+        assert.match(await page.textContent(".changed"), /Moisture and dryness add up to 99 %, not to 100 %/);
         const alone = join(copyOf("worked_example"), "alone.yaml");
         writeFileSync(alone, "scenarios: {s: {title: s, changes: [{set: vellomere.figures.reel_dryness, to: 94 %, reason: r}]}}\n");
         const refused = deckle("footprint", withScenarios("worked_example", alone), "--scenario", "s");
@@ -154,6 +154,27 @@ await run({
         await context.close();
     },
 
+    async "an alarm says of which product it is, and one is not said twice"() {
+        const {page, context} = await open(browser, demonstration, "#ask?product=bath_2ply&set=fennaby.figures.reel_dryness~94");
+        const alarms = await page.$$eval(".changed .alarm", list => list.map(one => one.textContent));
+        assert.equal(new Set(alarms).size, alarms.length);
+        for (const sheet of ["bath sheet", "towel sheet"]) assert.equal(alarms.filter(text => text.includes(`${sheet} composition moisture`)).length, 1, alarms.join("\n"));
+        assert.match(alarms.at(-1), /^The engine would refuse this/);
+        await context.close();
+    },
+
+    async "warming potentials and scarcity factors, which are rules, are offered last"() {
+        for (const indicator of ["climate", "water_scarcity"]) {
+            const {page, context} = await open(browser, demonstration, `#ask?product=bath_2ply&indicator=${indicator}`);
+            const shown = await page.$$eval(".input", list => list.map(one => one.dataset.address));
+            assert.equal(shown.length, 24);
+            assert.deepEqual(shown.filter(one => /^(ar\d_100|invented_scarcity)\./.test(one)), []);
+            await page.fill("#find-input", indicator === "climate" ? "ar6_100 co2" : "invented_scarcity");
+            assert.ok(await page.locator(".input").count() > 0, "they are still found");
+            await context.close();
+        }
+    },
+
     async "what only a scenario has is saved on that scenario"() {
         const {page, context} = await open(browser, demonstration, "#ask?product=bath_2ply&scenario=hydrogen_hood");
         const address = await page.evaluate(async () => {
@@ -168,7 +189,7 @@ await run({
         await field.press("Tab");
         await followed(page);
         const file = await saved(page);
-        assert.match(await page.textContent(".changes-part [role=status]"), /It stands on A fifth of the hoods' heat from hydrogen/);
+        assert.match(await page.textContent(".changes-part [role=status]"), /It stands on “A fifth of the hoods' heat from hydrogen/);
         const here = await traced(page, "results@hydrogen_hood.bath_2ply.t.climate");
         assert.equal(here, await readBack("demonstration", file, "asked_on_the_page", "bath_2ply", "t", "climate"));
         await context.close();

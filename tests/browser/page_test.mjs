@@ -94,10 +94,23 @@ await run({
         const {out} = deckle("footprint", study("demonstration"), "--product", "bath_2ply", "--by", "gas", "--indicator", "climate", "--per", "t");
         assert.match(out, /CO2e given as one number/);
         const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply&by=gas");
-        const names = await page.$$eval(".breakout tbody th", list => list.map(one => one.textContent));
+        const names = await page.$$eval(".breakout .scroll:first-child tbody th", list => list.map(one => one.textContent));
         assert.equal(names.filter(name => name === "total").length, 1);
         assert.equal(names.at(-1), "total");
         assert.ok(names.includes("CO2e given as one number") && names.includes("CO2e, biogenic"), names.join("; "));
+        await context.close();
+    },
+
+    async "gases and kinds of water are two lists, and parts have their titles"() {
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply&by=gas");
+        const tables = await page.$$eval(".breakout table", all => all.map(one => ({head: one.querySelector("thead th").textContent, names: [...one.querySelectorAll("tbody th")].map(name => name.textContent)})));
+        assert.deepEqual(tables.map(one => one.head), ["gas", "kind of water"]);
+        assert.ok(tables[0].names.includes("CO2 fossil") && tables[0].names.includes("N2O fossil"), tables[0].names.join("; "));
+        assert.ok(tables[1].names.includes("river") && !tables[1].names.some(name => /CO2|N2O|CH4/.test(name)), tables[1].names.join("; "));
+        assert.ok((await page.$$eval(".all tbody th", list => list.map(one => one.textContent))).some(name => name.startsWith("COD ")));
+        await page.goto(`${page.url().split("#")[0]}#read?product=bath_2ply&by=factor`);
+        await page.waitForFunction(() => /by factor/.test(document.querySelector(".breakout figcaption").textContent));
+        assert.ok((await page.$$eval(".breakout tbody th", list => list.map(one => one.textContent))).includes(carried(demonstration).page.titles["invented_energy.pipeline_gas"]));
         await context.close();
     },
 
@@ -109,6 +122,7 @@ await run({
         await page.waitForSelector(".changes, .changed:not([hidden])");
         assert.notEqual(await page.textContent(".card .large .figure"), shown);
         assert.deepEqual(await first(), typed);
+        assert.match(await page.textContent(".headline .under"), /today, with 1 input moved on this page/);
         await context.close();
     },
 
@@ -149,11 +163,29 @@ await run({
         assert.deepEqual(rows.map(row => row[1]), ["m3 per tonne", "m3 per roll", "m3 per pack"]);
         for (const [figure, unit, interval] of rows) {
             assert.match(figure, /^≥ /, unit);
-            assert.match(interval, /^95 %: ≥ .* to ≥ /, unit);
+            assert.match(interval, /^95\s%: ≥ .* to ≥ /, unit);
         }
         const {results} = json("uncertainty", study("demonstration"), "--product", "bath_2ply", "--per", "pack", "--draws", "10000");
         const {high} = results.find(one => one.indicator === "water_consumed").drawn;
-        near(Number(/to ≥ ([0-9.]+)/.exec(rows[2][2])[1]), high, 0.0005, "per pack");
+        near(Number(/to ≥ ([0-9.]+)/.exec(rows[2][2])[1]), high, 0.005, "per pack");
+        // JCGM 100, 7.2.6: ends in as many digits as the figure has, and it is said how little they rest on
+        assert.deepEqual(rows.map(row => /: ≥ ([0-9.]+)/.exec(row[2])[1].replace(/^[0.]+|\./g, "").length), [3, 3, 3]);
+        for (const [indicator, card] of [["climate", ".card.climate"], ["water_consumed", ".card.water_consumed"]]) {
+            const text = deckle("sensitivity", study("demonstration"), `results.bath_2ply.t_unrounded.${indicator}`).out;
+            const [, all, stated] = /rests on (\d+) inputs, (\d+) of them with a spread/.exec(text);
+            assert.match(await page.textContent(`${card} .interval`), new RegExp(`, from ${stated} of ${all} inputs$`), indicator);
+        }
+        await context.close();
+    },
+
+    async "scenarios that differ are different numbers, and a title keeps its marks in a sentence"() {
+        const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply");
+        const rows = await page.$$eval("[aria-label^='All scenarios'] tbody tr", list => list.map(one => [...one.children].map(cell => cell.textContent)));
+        const {scenarios} = carried(demonstration).page;
+        const {results} = json("footprint", study("demonstration"), "--product", "bath_2ply", "--per", "t", "--indicator", "climate", ...scenarios.flatMap(one => ["--scenario", one.id]));
+        const value = title => results.find(one => one.scenario === scenarios.find(other => other.title === title).id).value;
+        for (const one of rows) for (const other of rows) assert.equal(one[1] === other[1], value(one[0]) === value(other[0]), `${one.join(" ")} / ${other.join(" ")}`);
+        assert.match(await page.textContent(".scenarios .ends"), /^Today [0-9.\u202f]+, “The electrode boiler/);
         await context.close();
     },
 
@@ -189,6 +221,17 @@ await run({
         await context.close();
     },
 
+    async "the reference of an index is 100, whichever it is"() {
+        const {page, context} = await open(browser, demonstration);
+        for (const {id} of carried(demonstration).page.scenarios[0].subjects.filter(one => one.kind === "consumer_product")) {
+            await page.goto(`${page.url().split("#")[0]}#read?reference=${id}`);
+            await page.waitForFunction(wanted => [...document.querySelectorAll(".products select")].some(one => one.value === wanted), id);
+            const [download] = await Promise.all([page.waitForEvent("download"), page.click(".products .tools button:last-child")]);
+            assert.equal((await lines(download)).find(row => row[0] === id)[2], "100", id);
+        }
+        await context.close();
+    },
+
     async "names beside bars tell products apart, wide and narrow"() {
         for (const width of [1280, 390]) {
             const {page, context} = await open(browser, demonstration, "#read?product=bath_2ply", {viewport: {width, height: 900}});
@@ -213,8 +256,18 @@ await run({
 
     async "charts are saved as picture, and stand alone"() {
         const {page, noted, context} = await open(browser, demonstration);
+        await page.evaluate(() => {
+            globalThis.drawn = [];
+            const {fillText} = CanvasRenderingContext2D.prototype;
+            CanvasRenderingContext2D.prototype.fillText = function (text, ...at) { globalThis.drawn.push(text); fillText.call(this, text, ...at); };
+        });
         const [download] = await Promise.all([page.waitForEvent("download"), page.click(".breakout .tools button:first-child")]);
         const {readFileSync} = await import("node:fs");
+        const {scenarios: [{study: head, subjects}]} = carried(demonstration).page;
+        const said = (await page.evaluate(() => globalThis.drawn)).join(" ");
+        for (const part of ["Climate per tonne by stage", "in kg CO2e", subjects.find(one => one.kind === "consumer_product").title, "Today", "location-based", head.title, head.owner]) assert.ok(said.includes(part), `${part}: ${said}`);
+        assert.match(head.title, /\(invented\)/);
+        assert.match(await page.textContent(".breakout svg"), /kg CO2e per tonne/);
         const bytes = readFileSync(await download.path());
         assert.equal(bytes.subarray(1, 4).toString(), "PNG");
         assert.ok(bytes.length > 3000);

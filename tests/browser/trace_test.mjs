@@ -22,6 +22,17 @@ await run({
         await context.close();
     },
 
+    async "a term of a sum is unrounded, as its factors are"() {
+        const {page, context} = await open(browser, demonstration, "#trace?of=results.bath_2ply.roll.climate");
+        const terms = () => page.$$eval(".operands > li", list => list.filter(one => one.querySelector(":scope > .term"))
+            .map(one => [one.querySelector(":scope > .term").textContent, ...[...one.querySelectorAll(":scope > :not(.term)")].map(step => step.querySelector(".value").textContent)]));
+        for (let k = 0; k < 20 && (await terms()).length === 0; ++k) await page.locator(".derivation details:not([open]) > summary").first().click();
+        const all = (await terms()).filter(one => one.length === 3);
+        assert.ok(all.length > 0);
+        for (const [text, one, other] of all) assert.equal(Number(text.split(" ").at(-1)), parseFloat(one) * parseFloat(other), text);
+        await context.close();
+    },
+
     async "values, places and sources are those of deckle trace"() {
         const address = "results.bath_3ply.roll.climate";
         const {nodes} = json("trace", study("worked_example"), address);
