@@ -55,6 +55,8 @@ constexpr std::array rows{
             "a life-cycle intensity of electricity has upstream burdens added to it", "-"},
     CodeRow{"stack-twice",
             "carbon dioxide typed as a release stands beside a fuel that brings its own", "-"},
+    CodeRow{"supply-twice", "a use stands beside water taken in from a supply whose factor it is",
+            "-"},
     CodeRow{"freight-twice", "freight is typed for something whose factor is for delivery", "-"},
 
     CodeRow{"climate-implausible",

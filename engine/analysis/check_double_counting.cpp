@@ -38,11 +38,27 @@ void freight_twice(CheckContext& check, const std::string& of, const Use& use,
                "supplier's gate"});
 }
 
-const Factor* factor_of(const CheckContext& check, const Use& use) {
-    const auto alias = check.model.stands_for.find(use.thing);
+const Factor* factor_of(const CheckContext& check, const std::string& id) {
+    const auto alias = check.model.stands_for.find(id);
     const auto found =
-        check.model.tables.find(alias == check.model.stands_for.end() ? use.thing : alias->second);
+        check.model.tables.find(alias == check.model.stands_for.end() ? id : alias->second);
     return found.empty() ? nullptr : found.front();
+}
+
+/// Water from a supply brings the factor of that supply, which stands beside it as a use.
+void supply_twice(CheckContext& check, const ProcessNodes& process) {
+    for (const auto& flow : process.takes_in) {
+        if (flow.water->from != "supply") continue;
+        const Factor* brought = factor_of(check, flow.water->factor);
+        for (const ResolvedUse& use : process.uses) {
+            if (use.factor == nullptr || use.factor != brought) continue;
+            check.add(
+                {"supply-twice", use.use->place,
+                 fmt::format("{}: {} is used, and {} taken in brings the same",
+                             process.process->address(), use.use->name, flow.water->id),
+                 "keep one: water in the balance is taken in, and its supply counts by that"});
+        }
+    }
 }
 
 }  // namespace
@@ -51,6 +67,7 @@ void check_double_counting(CheckContext& check) {
     for (const auto& mill : check.model.mill_nodes) {
         for (const ProcessNodes& process : mill->processes) {
             stack_twice(check, process);
+            supply_twice(check, process);
             for (const ResolvedUse& use : process.uses)
                 freight_twice(check, process.process->address(), *use.use, use.factor);
         }
@@ -58,7 +75,7 @@ void check_double_counting(CheckContext& check) {
     for (const Product& product : check.model.products) {
         const auto all = [&](const std::vector<Use>& uses) {
             for (const Use& use : uses)
-                freight_twice(check, "products." + product.id, use, factor_of(check, use));
+                freight_twice(check, "products." + product.id, use, factor_of(check, use.thing));
         };
         all(product.uses);
         for (const PackingLevel& level : product.packed) all(level.uses);

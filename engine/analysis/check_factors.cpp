@@ -357,10 +357,27 @@ private:
             check_.add({"gwp-sets-mixed", factors.front()->place,
                         fmt::format("{} % of climate rest on {} in place of {}: {}", number(share),
                                     set, own, listed(addresses(factors))),
-                        "factors in gases (releases) are weighed with the study's set; CO2e cannot "
-                        "be re-based",
+                        misspelt(set) + "factors in gases (releases) are weighed with the study's "
+                                        "set; CO2e cannot be re-based",
                         share});
         }
+    }
+
+    /// A set that no file holds, and a letter more or less makes one that some file does: ar5_10.
+    /// With another letter in its place, ar5_100 is no slip for ar6_100.
+    std::string misspelt(const std::string& set) const {
+        std::vector<std::string> near;
+        for (const Characterization& known : check_.model.tables.characterizations) {
+            if (known.id == set) return {};
+            const bool is_longer = known.id.size() == set.size() + 1;
+            if (!is_longer && known.id.size() + 1 != set.size()) continue;
+            const std::string &longer = is_longer ? known.id : set,
+                              &shorter = is_longer ? set : known.id;
+            const auto apart = std::ranges::mismatch(shorter, longer);
+            if (std::equal(apart.in1, shorter.end(), apart.in2 + 1, longer.end()))
+                near.push_back(known.id);
+        }
+        return near.empty() ? "" : fmt::format("did you mean {}? else: ", fmt::join(near, " or "));
     }
 
     // --- air-dry paper ---

@@ -133,6 +133,22 @@ TEST_CASE("gwp-sets-mixed: the share that rests on another set (by hand)", "[ana
     const Finding found = study.only("gwp-sets-mixed");
     CHECK_THAT(*found.measured, WithinAbs(grid_percent, 1e-4));
     CHECK(has(found.message, "ar4_100 in place of ar6_100"));
+    CHECK_FALSE(has(found.hint, "did you mean"));
+}
+
+TEST_CASE("gwp-sets-mixed: a set that lacks a letter of one that is there", "[analysis][check]") {
+    const std::string zero = "land_use: 0 kg, characterization: ";
+    const auto hint = [&](const std::string& set) {
+        StudyFiles study;
+        study.change("factors.yaml",
+                     "climate: {fossil: 0.3 kg, biogenic: 0 kg, " + zero + "ar6_100",
+                     "climate: {fossil: 0.3 kg, biogenic: 0 kg, " + zero + set);
+        return study.only("gwp-sets-mixed").hint;
+    };
+    for (const std::string set : {"ar6_10", "r6_100", "ar6_1000", "ar66_100"})
+        CHECK(has(hint(set), "did you mean ar6_100?"));
+    for (const std::string set : {"ar5_100", "ar6_20", "ar6_500"})
+        CHECK_FALSE(has(hint(set), "did you mean"));
 }
 
 TEST_CASE(
@@ -242,6 +258,24 @@ TEST_CASE("stack-twice: carbon dioxide of the stack beside that of the fuel", "[
     StudyFiles study;
     study.after("mill.yaml", "    losses: 9.09 %", "    releases: {co2_fossil: 61.7 kg}");
     CHECK(has(study.only("stack-twice").message, "small.boiler"));
+}
+
+TEST_CASE("supply-twice: the factor of a water taken in is used too", "[analysis][check]") {
+    const auto town = [](const std::string& use) {
+        StudyFiles study;
+        study
+            .after("factors.yaml", "factors:",
+                   "  works_water: {title: Water of a works, kind: water_supply, per: 1 m3, "
+                   "releases: {co2_fossil: 0.3 kg}}\n"
+                   "  other_water: {title: Water of another, kind: water_supply, per: 1 m3, "
+                   "releases: {co2_fossil: 0.3 kg}}")
+            .after("mill.yaml", "waters:", "  works: {from: supply, factor: works_water}")
+            .after("mill.yaml", "    losses: 9.09 %", "    takes_in: {works: 5 m3}")
+            .after("mill.yaml", "gas: {amount: 1.1 GJ LHV", use);
+        return study;
+    };
+    CHECK(has(town("      works_water: 5 m3").only("supply-twice").message, "small.boiler"));
+    CHECK(town("      other_water: 5 m3").findings("supply-twice").empty());
 }
 
 TEST_CASE("freight-twice: freight typed for a pulp that is delivered", "[analysis][check]") {
