@@ -206,7 +206,8 @@ FootprintQuestion narrowed_to_process(const Study& study, FootprintQuestion ques
     for (const auto& mill : mills) {
         for (const ProductNodes& product : mill->products) {
             const Process& process = *product.process;
-            known.insert(known.end(), {process.id, process.address()});
+            if (!holds(known, process.address()))
+                known.insert(known.end(), {process.id, process.address()});
             if (question.process != process.id && question.process != process.address()) continue;
             question.products.push_back(mills.size() > 1 ? mill->mill->id + "." + product.id
                                                          : product.id);

@@ -392,9 +392,11 @@ std::vector<FoundValue> read_found(const Files& files, std::uint32_t file, Probl
     for (std::size_t r = 1; r < rows.size(); ++r) {
         const auto& row = rows[r];
         if (row.size() != rows[0].size()) {
-            problems.add(row[0].place, "csv-columns",
-                         fmt::format("{} cells, and the head has {}", row.size(), rows[0].size()),
-                         "a comma inside a cell needs quotes around the cell");
+            if (!row.back().broken)
+                problems.add(
+                    row[0].place, "csv-columns",
+                    fmt::format("{} cells, and the head has {}", row.size(), rows[0].size()),
+                    "a comma inside a cell needs quotes around the cell");
         } else {
             list.push_back({plain_cell(row[result].text), plain_cell(row[address].text),
                             typed < row.size() ? plain_cell(row[typed].text) : std::string(),

@@ -25,6 +25,15 @@ bool looks_like_formula(std::string_view text, const TextError& as_quantity) {
            one_of_at(text, as_quantity.offset, operators) > 0;
 }
 
+/// "nan kWh/t": a word for what is no number, in place of one before its unit.
+bool begins_with_no_number(std::string_view text) {
+    const std::size_t start = after_spaces(text, 0);
+    const std::size_t end = std::min(text.find(' ', start), text.size());
+    const std::size_t sign = start < end && text[start] == '-' ? 1 : 0;
+    return end > start && end < text.size() &&
+           is_number_word(text.substr(start + sign, end - start - sign));
+}
+
 }  // namespace
 
 Amount parse_amount(std::string_view text, Points points) {
@@ -44,6 +53,10 @@ Amount parse_amount(std::string_view text, Points points) {
         const bool lone = amount.formula.root().operation == FormulaOperation::name;
         amount.kind = lone ? Amount::Kind::word : Amount::Kind::formula;
         if (lone) amount.word = amount.formula.root().text;
+    } else if (begins_with_no_number(text)) {
+        const std::size_t start = after_spaces(text, 0);
+        amount.error = parse_quantity(text.substr(start, text.find(' ', start) - start)).error;
+        amount.error.offset += start;
     } else if (as_formula.error.any() && looks_like_formula(text, amount.error)) {
         amount.error = std::move(as_formula.error);
     }

@@ -104,7 +104,7 @@ void put(YamlValue& product, const Column& column, const Cell& cell) {
     here->refused = column.broken;
     if (column.broken) return;
     here->kind = YamlValue::Kind::scalar;
-    here->quoted = cell.quoted;
+    here->quoted = cell.quoted || !column.unit.empty();  // then its text is not the cell's
     here->text = trimmed(cell.text);
     if (!column.unit.empty()) here->text += " " + column.unit;
 }
@@ -142,9 +142,11 @@ YamlValue read_product_csv(const Files& files, std::uint32_t file, Problems& pro
     for (std::size_t r = 1; r < rows.size(); ++r) {
         const Row& row = rows[r];
         if (row.size() != columns.size()) {
-            problems.add(row[0].place, "csv-columns",
-                         fmt::format("{} cells, and the head has {}", row.size(), columns.size()),
-                         "a comma inside a cell needs quotes around the cell");
+            if (!row.back().broken)
+                problems.add(
+                    row[0].place, "csv-columns",
+                    fmt::format("{} cells, and the head has {}", row.size(), columns.size()),
+                    "a comma inside a cell needs quotes around the cell");
             continue;
         }
         const std::string id = trimmed(row[0].text);

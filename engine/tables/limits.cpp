@@ -135,7 +135,9 @@ Words words_of(std::string_view found, double value, Within within) {
             return {"share-out-of-range", fmt::format("{} is no share of a whole", found),
                     "it lies above 0 and is at most 100 %"};
         case Within::below_whole:
-            return {"share-out-of-range", fmt::format("{} leaves nothing", found),
+            return {"share-out-of-range",
+                    fmt::format("{} {}", found,
+                                value < 0.0 ? "is no share of a whole" : "leaves nothing"),
                     "it lies between 0 and less than 100 %"};
         case Within::positive:
             if (value < 0.0) break;

@@ -61,6 +61,7 @@ private:
             if (at_ >= text_.size()) {
                 problems_.add(cell.place, "csv-quote", "a quoted cell does not end",
                               "close it with \"");
+                cell.broken = true;
                 return;
             }
             if (text_[at_] == '"') {

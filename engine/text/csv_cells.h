@@ -14,6 +14,7 @@ struct CsvCell {
     std::string text;
     Place place;
     bool quoted = false;
+    bool broken = false;  ///< where it ends cannot be read (reported)
 };
 
 /// Rows of cells, blank lines left out. Code: csv-quote goes to `problems`.

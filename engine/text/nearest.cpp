@@ -43,6 +43,28 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
     return std::min(rows[a.size() % 3][b.size()], beyond);
 }
 
+std::string without_underscores(std::string_view name) {
+    std::string plain(name);
+    std::erase(plain, '_');
+    return plain;
+}
+
+using Ranked = std::vector<std::pair<std::size_t, std::string>>;
+
+/// Names that begin as what was typed, but for a letter and underscores: bath3 for bath_3ply.
+Ranked alike(std::string_view typed, std::span<const std::string> known) {
+    const std::string begin = without_underscores(typed);
+    Ranked ranked;
+    for (const std::string& name : known) {
+        const std::string plain = without_underscores(name);
+        const std::size_t distance =
+            std::min(edit_distance(begin, plain.substr(0, begin.size())),
+                     edit_distance(begin, plain.substr(0, begin.size() + 1)));
+        if (distance <= 1) ranked.emplace_back(distance, name);
+    }
+    return ranked;
+}
+
 }  // namespace
 
 std::string small_letters(std::string_view text) {
@@ -52,7 +74,7 @@ std::string small_letters(std::string_view text) {
 }
 
 std::vector<std::string> nearest_names(std::string_view typed, std::span<const std::string> known) {
-    std::vector<std::pair<std::size_t, std::string>> ranked;
+    Ranked ranked;
     for (const std::string& name : known) {
         const std::size_t distance = edit_distance(typed, name);
         const bool inside =
@@ -64,6 +86,7 @@ std::vector<std::string> nearest_names(std::string_view typed, std::span<const s
             ranked.emplace_back(farthest + 1, name);
         }
     }
+    if (ranked.empty() && typed.size() > 4) ranked = alike(typed, known);
     std::sort(ranked.begin(), ranked.end());
     std::vector<std::string> names;
     for (auto& [distance, name] : ranked) {

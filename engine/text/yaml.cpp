@@ -56,6 +56,7 @@ public:
         if (started_) {
             report(place(mark), "yaml-feature", "a second document starts here",
                    "one file holds one document");
+            root = {};  // which of the two is meant is not known
             throw GiveUp{};
         }
         started_ = true;
@@ -266,6 +267,7 @@ private:
             report(key.place, "duplicate-key",
                    fmt::format("the key {} stands twice in one mapping", key.text),
                    "keep one of the two", {first->place});
+            level.refused_key = true;
         }
         if (level.value.entries.empty()) level.value.place = key.place;
         level.value.entries.push_back({std::move(key.text), key.place, {}});
@@ -448,6 +450,13 @@ YamlValue read_yaml(const Files& files, std::uint32_t file, Problems& problems, 
         builder.root.is_map() || (whole == YamlRoot::map_or_list && builder.root.is_list());
     if (problems.count() == before && !fits) {
         const bool empty = builder.root.kind == YamlValue::Kind::nothing;
+        const std::string& text = files.at(file).text;
+        if (text.find('\n') == std::string::npos && text.find('\r') != std::string::npos) {
+            problems.add({file, 1, 1, 1}, empty ? "empty-file" : "not-a-mapping",
+                         "the file is a single line: CR alone ends none",
+                         "save it with LF or CRLF at the end of each line");
+            return {};
+        }
         problems.add({file, 1, 1, 1}, empty ? "empty-file" : "not-a-mapping",
                      empty ? std::string("the file is empty")
                            : fmt::format("the file holds {}; a mapping of keys was expected",

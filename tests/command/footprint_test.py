@@ -326,6 +326,10 @@ class Text(CommandTest):
         self.assert_refused(deckle("footprint", SMALL, "--indicator", "climat"), "climate", "[unknown-indicator]")
         self.assert_refused(deckle("footprint", SMALL, "--product", "steam", "--per", "roll"), "[no-such-result]")
         self.assert_refused(deckle("footprint", SMALL, "--by", "user", "--process", "boilr"), "boiler", "[unknown-process]")
+        near = deckle("footprint", SMALL, "--by", "user", "--process", "vorrelby.boilr")
+        self.assert_refused(near, "did you mean vorrelby.boiler?")
+        none = deckle("footprint", SMALL, "--by", "user", "--process", "qqqqqq")
+        self.assertEqual(none.err.count("vorrelby.converting"), 1, none.err)  # it has two products
 
     def test_a_process_has_products_of_its_own(self):
         self.assert_refused(deckle("footprint", SMALL, "--by", "user", "--process", "machine", "--product", "towel"),
