@@ -284,8 +284,9 @@ AllocationPath allocate(Build& build, const Build::NameLookup& names, ProcessNod
             typed.place, "missing-allocation",
             fmt::format("{} makes {} products and does not say how they share its burdens",
                         typed.id, process.products.size()),
-            "allocation: mass, energy, exergy, price, {reference_efficiencies: {heat, power}} "
-            "or shares");
+            "allocation: mass, energy, exergy, price, {reference_efficiencies: {heat, power}}, or "
+            "a "
+            "share for each: {steam: 60 %, power: 40 %}");
         return {};
     }
     for (process.allocation = &*typed.allocation;;

@@ -139,7 +139,7 @@ struct Process {
 
 struct Water {
     std::string id, from, to, basin, region, use, factor;
-    Place place;
+    Place place, region_place;
 
     /// What is taken of it is withdrawn.
     [[nodiscard]] bool is_basin() const { return from == "surface" || from == "ground"; }

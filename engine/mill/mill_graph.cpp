@@ -41,6 +41,8 @@ public:
         resolver.uses();
         settle_swung_sources();
         resolver.flows();
+        for (const Water& water : mill_.waters)
+            book_.check_region(water.region, water.region_place);
         for (ProcessNodes& process : nodes_.processes) {
             process.allocation_path = allocate(build_, names_, process, nodes_.products);
             if (!process.allocation_path.path.empty())
@@ -71,7 +73,7 @@ private:
     void scale_swung_products() {
         for (const SwungMix& mix : swung_) {
             for (ProductNodes& product : nodes_.products) {
-                if (product.id != mix.product) continue;
+                if (product.id != mix.product || !product.amount.known()) continue;
                 for (Measure* amount : {&product.amount, &product.typed}) {
                     amount->node = build_.graph.make(
                         Operation::product, {amount->node, mix.factor},
@@ -228,7 +230,6 @@ private:
         const std::string region = region_of(*flow.water);
         const Measure weight =
             region.empty() ? Measure{} : book_.scarcity_weight(region, flow.water->use);
-        book_.check_region(region, flow.water->place);
         if (!weight.known()) {
             const std::string subject = fmt::format("{}.waters.{}", mill_.id, flow.water->id);
             list.add_own(
@@ -468,13 +469,8 @@ private:
     /// Carbon of one unit: of the product's own statement, else of what it is made of the same as.
     NodeId carbon_of(const ProductNodes& product, std::optional<Stated> Carbon::*origin) {
         const Made* made = product.made;
-        for (int steps = 0;
-             steps < 32 && !made->carbon && made->composition && !made->composition->like.empty();
-             ++steps) {
-            const ProductNodes* same = nodes_.product(made->composition->like);
-            if (same == nullptr) return no_node;  // reported by the resolver
-            made = same->made;
-        }
+        while (!made->carbon && made->composition && !made->composition->like.empty())
+            made = nodes_.product(made->composition->like)->made;  // in no circle: see the resolver
         if (!made->carbon || !(*made->carbon.*origin)) return no_node;
         return share_held(product, *made, *(*made->carbon.*origin));
     }

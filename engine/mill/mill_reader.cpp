@@ -5,6 +5,7 @@
 
 #include "engine/mill/mill.h"
 #include "engine/tables/factor.h"
+#include "engine/tables/kind.h"
 #include "engine/text/nearest.h"
 
 namespace deckle {
@@ -83,8 +84,6 @@ const KeyTable efficiencies_keys{"reference_efficiencies", efficiencies_key_list
 const KeyTable exergy_keys{"exergy", exergy_key_list};
 const KeyTable leaves_keys{"leaves", leaves_key_list};
 
-constexpr std::array<std::string_view, 6> product_kinds{"heat",  "electricity", "fuel",
-                                                        "fibre", "sheet",       "other"};
 constexpr std::array<std::string_view, 3> runners{"own", "energy_supplier", "other"};
 constexpr std::array<std::string_view, 5> allocation_methods{"mass", "energy", "exergy", "price",
                                                              "value_ratio"};
@@ -99,14 +98,17 @@ constexpr StatedRules losses_rules{Allow::formula, Within::below_whole, {}};
 constexpr StatedRules carbon_rules{Allow::formula, Within::not_negative, {}, true};
 constexpr StatedRules positive_rules{Allow::formula, Within::positive, {}};
 
+constexpr std::string_view shares_hint =
+    "a share for each product: allocation: {steam: 60 %, power: 40 %}";
+
 /// A method that is one word; one that needs numbers is a mapping.
 void check_allocation_word(const YamlValue& value, Problems& problems) {
     if (value.text == "reference_efficiencies" || value.text == "shares") {
         problems.add(value.place, "unknown-word",
                      fmt::format("allocation: {} needs its numbers", value.text),
                      value.text == "shares"
-                         ? "a share for each product: {steam: 60 %, power: 40 %}"
-                         : "{reference_efficiencies: {heat: 90 %, power: 52.5 %}}");
+                         ? std::string(shares_hint)
+                         : "allocation: {reference_efficiencies: {heat: 90 %, power: 52.5 %}}");
         return;
     }
     check_word(value, value.text, allocation_methods, "allocation", problems);
@@ -269,7 +271,9 @@ private:
     void read_made_keys(const YamlValue& map, const std::string& path, Made& made) {
         if (const YamlValue* kind = map.find("kind")) {
             made.kind = read_text(*kind, "kind", problems_);
-            check_word(*kind, made.kind, product_kinds, "kind", problems_);
+            std::vector<std::string_view> known;
+            for (const ProductKind& row : all_product_kinds()) known.push_back(row.name);
+            check_word(*kind, made.kind, known, "kind", problems_);
         }
         made.dryness =
             amount_at(map, "dryness", path, dimensions::number, "95 %", problems_, dryness_rules);
@@ -362,7 +366,10 @@ void read_waters(const YamlValue& root, Mill& mill, Problems& problems) {
                     text_at(entry.value, "region", problems),
                     text_at(entry.value, "use", problems),
                     text_at(entry.value, "factor", problems),
-                    key_place(entry)};
+                    key_place(entry),
+                    {}};
+        if (const YamlValue* region = entry.value.find("region"))
+            water.region_place = region->place;
         if (const YamlValue* from = entry.value.find("from"))
             check_word(*from, water.from, water_sources, "from", problems);
         if (const YamlValue* use = entry.value.find("use"))
@@ -459,6 +466,9 @@ Allocation read_allocation(const YamlEntry& entry, const std::string& base, Prob
         };
         allocation.heat_efficiency = efficiency("heat", "90 %");
         allocation.power_efficiency = efficiency("power", "52.5 %");
+    } else if (const YamlEntry* shares = value.entry("shares"); shares && shares->value.is_map()) {
+        problems.add(key_place(*shares), "unknown-key", "shares stand in allocation itself",
+                     std::string(shares_hint));
     } else if (value.is_map()) {
         allocation.method = "shares";
         for (const YamlEntry& one : value.entries) {

@@ -73,61 +73,54 @@ void Resolver::add_dryness(ProductNodes& product) {
 
 void Resolver::set_amount(ProductNodes& product) {
     const Made& made = *product.made;
-    product.typed = build_.input(made.amount, names_);
-    if (!product.typed.known()) return;
-    product.amount = product.typed;
-    if (made.steam.stated() && !set_steam_amount(product)) return;
-    if (product.kind.empty() && is_energy(product.amount.unit)) {
+    const Measure typed = build_.input(made.amount, names_);
+    if (!typed.known() || !set_kind(product, typed)) return;
+    if (made.steam.mentioned() && product.family != Family::heat)
+        return report_no_steam(build_.problems, made.steam.place, made.id);
+    const bool is_steam = made.steam.stated() && typed.unit.dimension == dimensions::mass;
+    const ProductKind& kind = *find_product_kind(product.kind);
+    if (!is_steam && !kind.counts(typed.unit.dimension)) {
+        build_.problems.add(build_.standing(made.amount).place(), "wrong-unit",
+                            fmt::format("{} ({}) is counted in {}, found {}", made.id, kind.name,
+                                        kind.counted_in, typed.unit.dimension.text()),
+                            fmt::format("for example {}", kind.example));
+        return;
+    }
+    product.typed = typed;
+    product.amount = is_steam ? heat_of_steam(made, typed) : typed;
+}
+
+/// The kind that a product states, else the one that goes without saying; false when it must be
+/// stated (reported).
+bool Resolver::set_kind(ProductNodes& product, const Measure& typed) {
+    const Made& made = *product.made;
+    if (product.kind.empty() && made.steam.stated()) product.kind = "heat";
+    if (product.kind.empty() && is_energy(typed.unit)) {
         build_.problems.add(made.place, "missing-key",
                             fmt::format("{} is energy and does not say of which kind", made.id),
                             fmt::format("{}: {{amount: {}, kind: heat}}, or electricity or fuel",
                                         made.id, made.amount.scalar.text));
-        product.amount = {};
-        return;
+        return false;
     }
     if (product.kind.empty()) product.kind = made.dryness || made.composition ? "sheet" : "other";
-    product.family = family_of_product_kind(product.kind);
-    if (made.steam.mentioned() && product.family != Family::heat)
-        report_no_steam(build_.problems, made.steam.place, made.id);
+    product.family = find_product_kind(product.kind)->family;
+    return true;
 }
 
-/// Tonnes of steam made count as the net heat they deliver; false when they cannot (reported).
-bool Resolver::set_steam_amount(ProductNodes& product) {
-    const Made& made = *product.made;
-    if (product.kind.empty()) product.kind = "heat";
-    product.family = family_of_product_kind(product.kind);
-    if (product.family != Family::heat) {
-        report_no_steam(build_.problems, made.steam.place, made.id);
-        return false;
-    }
-    if (is_energy(product.typed.unit)) return true;
-    const auto kilograms = build_.in_unit(product.typed, known_unit("kg"), made.amount.place());
-    if (!kilograms) {
-        product.amount = {};
-        build_.problems.add(made.amount.place(), "wrong-unit",
-                            fmt::format("steam is counted in t or GJ, found {}",
-                                        product.typed.unit.dimension.text()),
-                            "for example 2.05 t");
-        return false;
-    }
-    product.amount = {};
+/// Tonnes of steam made count as the net heat they deliver.
+Measure Resolver::heat_of_steam(const Made& made, const Measure& steam) {
+    const auto kilograms = build_.in_unit(steam, known_unit("kg"), made.amount.place());
     const Measure heat = net_heat(build_, made.steam, names_, made.place);
-    if (!heat.known()) return false;
+    if (!heat.known()) return {};
     const Measure net =
         build_.multiply(*kilograms, heat, "heat = mass of steam × net heat", made.place);
-    product.amount = *build_.in_unit({net.node, known_unit("kJ")}, known_unit("GJ"), made.place);
-    return true;
+    return *build_.in_unit({net.node, known_unit("kJ")}, known_unit("GJ"), made.place);
 }
 
 void Resolver::check_composition(const ProductNodes& product) {
     const auto& composition = product.made->composition;
     if (!composition) return;
-    if (!composition->like.empty() && nodes_.product(composition->like) == nullptr) {
-        build_.problems.add(composition->place, "unknown-product",
-                            fmt::format("{} makes no {}", mill_.id, composition->like),
-                            did_you_mean(composition->like, product_names()));
-        return;
-    }
+    if (!composition->like.empty()) return check_same_composition(product);
     std::vector<NodeId> shares;
     for (const auto& part : composition->parts) {
         const Measure share = build_.ratio(build_.input(part.share, names_), part.share.place());
@@ -138,6 +131,39 @@ void Resolver::check_composition(const ProductNodes& product) {
     }
     if (shares.empty()) return;
     check_whole(shares, "the parts of the composition", composition->place, {});
+}
+
+/// What a product is made of the same as says what that is, and not in a circle.
+void Resolver::check_same_composition(const ProductNodes& product) {
+    const Composition& own = *product.made->composition;
+    std::vector<std::string> row{product.id};
+    const Made* made = product.made;
+    while (made->composition && !made->composition->like.empty()) {
+        const std::string& like = made->composition->like;
+        const ProductNodes* same = nodes_.product(like);
+        const bool is_own = made == product.made;
+        if (same == nullptr && is_own)
+            build_.problems.add(own.place, "unknown-product",
+                                fmt::format("{} makes no {}", mill_.id, like),
+                                did_you_mean(like, product_names()));
+        if (same == nullptr) return;  // reported where it stands
+        if (const auto before = std::ranges::find(row, like); before != row.end()) {
+            const bool is_told = *std::min_element(before, row.end()) == product.id;  // once
+            row.push_back(like);
+            if (is_told)
+                build_.problems.add(own.place, "circular-composition",
+                                    fmt::format("{} is made of the same as itself: {}", product.id,
+                                                fmt::join(row, " > ")),
+                                    "write the composition of one of them out");
+            return;
+        }
+        row.push_back(like);
+        made = same->made;
+        if (is_own && !made->composition && !made->carbon)
+            build_.problems.add(
+                own.place, "no-composition", fmt::format("{} has no composition", like),
+                "give it composition or carbon, or write the parts out here", {made->place});
+    }
 }
 
 /// The dryness that a product states, and the moisture of its composition, are one figure.
@@ -297,12 +323,23 @@ Measure Resolver::typed_amount(const ProcessNodes& process, const ResolvedUse& u
     if (!typed.known() || !is_known(use)) return {};
     if (use.returned) return typed;
     if (is_steam(use) && is_mass(typed.unit)) return steam_use(process, use, typed);
+    const auto amount = in_target_unit(process, use, typed);
+    if (!amount && is_read(process)) report_misfit(use, typed, unit_of(use), process);
+    if (amount) check_state(use);
+    return amount.value_or(Measure{});
+}
+
+/// The state of heat that is not typed in tonnes says nothing. A scenario may set tonnes to GJ.
+void Resolver::check_state(const ResolvedUse& use) {
     const bool as_read = &build_.standing(use.use->amount) == &use.use->amount;
     if (use.family == Family::heat && use.use->steam.mentioned() && as_read)
-        report_idle_state(build_.problems, *use.use);  // a scenario may set tonnes to GJ
-    const auto amount = in_target_unit(process, use, typed);
-    if (!amount) report_misfit(use, typed, unit_of(use), process);
-    return amount.value_or(Measure{});
+        report_idle_state(build_.problems, *use.use);
+}
+
+/// Whether what a process makes could be read: else nothing typed per unit of it can be.
+bool Resolver::is_read(const ProcessNodes& process) const {
+    return std::ranges::all_of(process.products,
+                               [&](std::size_t p) { return nodes_.products[p].typed.known(); });
 }
 
 /// Heat whose tonnes have a state: its own, or that of the steam made.
@@ -363,7 +400,8 @@ std::optional<Measure> Resolver::in_target_unit(const ProcessNodes& process, con
                                     use.use->place);
     };
     if (auto direct = counted(typed)) return direct;
-    if (process.products.size() != 1 || typed.unit.dimension == dimensions::number)
+    if (process.products.size() != 1 || typed.unit.dimension == dimensions::number ||
+        !is_read(process))
         return std::nullopt;
     const ProductNodes& product = nodes_.products[process.products[0]];
     std::vector<Measure> outputs{product.typed, product.amount};
@@ -380,21 +418,10 @@ std::optional<Measure> Resolver::in_target_unit(const ProcessNodes& process, con
 
 void Resolver::report_misfit(const ResolvedUse& use, const Measure& typed, const Unit& wanted,
                              const ProcessNodes& process) {
+    if (typed.unit.dimension == dimensions::number)
+        return report_plain_number(use, is_steam(use) ? known_unit("t") : wanted, process);
     const Stated& stated = build_.standing(use.use->amount);
     const std::string found = typed.unit.dimension.text();
-    if (typed.unit.dimension == dimensions::number) {
-        const bool has_digits = stated.amount.kind == Amount::Kind::quantity;
-        const std::string& number = has_digits ? stated.amount.quantity.digits : stated.scalar.text;
-        const std::string per = process.products.size() == 1
-                                    ? nodes_.products[process.products[0]].typed.unit.text
-                                    : std::string("t");
-        build_.problems.add(stated.place(), "missing-unit",
-                            fmt::format("{} has no unit; {} is counted in {}", stated.scalar.text,
-                                        use.use->thing, wanted.text),
-                            fmt::format("type {0} {1}, or {0} {1}/{2} for each {2} made", number,
-                                        wanted.text, per));
-        return;
-    }
     std::string hint = fmt::format("type it in {}", wanted.text);
     if (process.products.size() == 1)
         hint += fmt::format(", or per unit made: {}",
@@ -412,12 +439,38 @@ void Resolver::report_misfit(const ResolvedUse& use, const Measure& typed, const
                         std::move(hint));
 }
 
+/// A figure without a unit, or one whose unit cancels: 0.2, 5 %, 2.05 t/t, reel_dryness * 2.
+void Resolver::report_plain_number(const ResolvedUse& use, const Unit& wanted,
+                                   const ProcessNodes& process) {
+    const Stated& stated = build_.standing(use.use->amount);
+    const bool is_bare = stated.is_quantity() && stated.unit().text.empty();
+    std::string hint;
+    if (!stated.is_quantity()) {
+        hint = stated.amount.formula.names.empty()
+                   ? fmt::format("type a number with its unit, for example 12 {}", wanted.text)
+                   : "what it is calculated from cancels out; one of its figures needs the unit";
+    } else {
+        hint = fmt::format("type {} {}", stated.amount.quantity.digits, wanted.text);
+        const Unit made =
+            process.products.size() == 1 ? nodes_.products[process.products[0]].typed.unit : wanted;
+        if (made.dimension != wanted.dimension)
+            hint += fmt::format(", or {0} {1}/{2} for each {2} made", stated.amount.quantity.digits,
+                                wanted.text, made.text);
+    }
+    build_.problems.add(
+        stated.place(), "missing-unit",
+        fmt::format("{} {}; {} is counted in {}", stated.scalar.text,
+                    is_bare ? "has no unit" : "is a plain number", use.use->thing, wanted.text),
+        std::move(hint));
+}
+
 std::optional<Measure> Resolver::of_process(const ProcessNodes& process, const Stated& stated,
                                             const Unit& unit, std::string_view what) {
     const Measure typed = build_.input(stated, names_);
     if (!typed.known()) return std::nullopt;
     const Place place = build_.standing(stated).place();
     if (auto amount = build_.in_unit(typed, unit, place)) return amount;
+    if (!is_read(process)) return std::nullopt;  // reported
     if (process.products.size() == 1 && typed.unit.dimension != dimensions::number) {
         const Measure total = build_.multiply(typed, nodes_.products[process.products[0]].typed,
                                               "per unit made × amount made", place);

@@ -27,6 +27,7 @@ private:
     void set_amount(ProductNodes& product);
     void add_dryness(ProductNodes& product);
     void check_composition(const ProductNodes& product);
+    void check_same_composition(const ProductNodes& product);
     void check_moisture(const ProductNodes& product, const Composition::Part& moisture,
                         const Measure& share);
     void check_whole(std::span<const NodeId> shares, std::string_view what, Place place,
@@ -38,7 +39,10 @@ private:
     [[nodiscard]] std::vector<std::string> bought_power(const ProductNodes& product);
     void set_use_amount(const ProcessNodes& process, ResolvedUse& use);
     Measure typed_amount(const ProcessNodes& process, const ResolvedUse& use);
-    bool set_steam_amount(ProductNodes& product);
+    bool set_kind(ProductNodes& product, const Measure& typed);
+    Measure heat_of_steam(const Made& made, const Measure& steam);
+    void check_state(const ResolvedUse& use);
+    [[nodiscard]] bool is_read(const ProcessNodes& process) const;
     bool is_steam(const ResolvedUse& use);
     Measure steam_use(const ProcessNodes& process, const ResolvedUse& use, const Measure& typed);
     Measure efficiency_of(const ResolvedUse& source, const Stated& stated);
@@ -48,6 +52,8 @@ private:
     [[nodiscard]] bool is_known(const ResolvedUse& use) const;
     void report_misfit(const ResolvedUse& use, const Measure& typed, const Unit& wanted,
                        const ProcessNodes& process);
+    void report_plain_number(const ResolvedUse& use, const Unit& wanted,
+                             const ProcessNodes& process);
     Unit unit_of(const ResolvedUse& use);
     std::vector<ProcessNodes::Flow> water_flows(const ProcessNodes& process,
                                                 const std::vector<WaterFlow>& flows, bool in);

@@ -15,6 +15,7 @@ void Resolver::set_rest(ProcessNodes& process) {
     const Measure left = less_other_uses(process, *rest, product, needed);
     if (!left.known()) return;
     require_some_left(*rest, left, needed);
+    check_state(*rest);
     const auto amount = build_.over_dry_mass(left, product.bridges, unit_of(*rest), rest->bridges,
                                              rest->use->amount.place());
     if (!amount) return report_misfit(*rest, left, unit_of(*rest), process);

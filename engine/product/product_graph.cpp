@@ -108,6 +108,19 @@ private:
         return std::nullopt;
     }
 
+    /// What a product may be made from: what the mills count in tonnes.
+    std::string sheets_hint() const {
+        std::vector<std::string> sheets;
+        for (const auto& nodes : mills_) {
+            for (const ProductNodes& product : nodes->products) {
+                if (product.amount.unit.dimension.without_basis() == dimensions::mass)
+                    sheets.push_back(product.id);
+            }
+        }
+        return sheets.empty() ? "give the sheet its amount in t"
+                              : fmt::format("counted in tonnes are {}", fmt::join(sheets, ", "));
+    }
+
     void find_plies() {
         if (product_.different_plies.empty()) {
             const auto sheet = find_sheet(product_.from, product_.from_place);
@@ -176,6 +189,7 @@ private:
         const Measure mass = build_.multiply(piece_area, ply.grammage,
                                              "mass of tissue = area × grammage", ply.place);
         const ProductNodes& sheet = *ply.sheet.product;
+        if (!sheet.amount.known()) return {};  // reported
         std::optional<Measure> amount;
         if (product_.dryness && !sheet.bridges.empty()) {
             const Measure own =
@@ -196,7 +210,7 @@ private:
             build_.problems.add(ply.place, "wrong-unit",
                                 fmt::format("{} is counted in {}, and a sheet is a mass", sheet.id,
                                             sheet.amount.unit.text),
-                                "");
+                                sheets_hint());
         }
         return amount.value_or(Measure{});
     }

@@ -239,7 +239,8 @@ private:
                               fmt::format("counts_as: {} is not known", word),
                               "product or packaging");
         }
-        if (core.board.empty() != !core.mass) {
+        const YamlValue& typed = key.entry->value;
+        if ((typed.entry("board") == nullptr) != (typed.entry("mass") == nullptr)) {
             problems_.add(core.place, "missing-key",
                           "a core has both a board and a mass, or neither",
                           "board: FACTOR, mass: 4.4 g");

@@ -252,11 +252,15 @@ private:
         else add_wrong_currency("cost", place);
     }
 
+    /// The study's currency is that of its price list, else of the first cost of a factor.
     void add_wrong_currency(std::string_view what, Place place) {
+        std::vector<Place> first;
+        if (const Prices* list = book_.choice_.prices; list != nullptr && !list->prices.empty())
+            first.push_back(list->prices.front().stated.place());
         build_.problems.add(place, "wrong-currency",
                             fmt::format("the {} of {} is not in the study's currency {}", what,
                                         factor_.id, book_.indicators_.at(indicator("cost")).unit),
-                            "two currencies, and two years of one, do not add");
+                            "two currencies, and two years of one, do not add", std::move(first));
     }
 
     bool has_line(std::string_view id) const {

@@ -24,6 +24,29 @@ constexpr std::array kinds{
     KindRow{"other", "", true, false, false, upstream, Family::other},
 };
 
+bool is_energy_alone(const Dimension& d) { return d == dimensions::energy(); }
+bool is_any_mass(const Dimension& d) { return d.without_basis() == dimensions::mass; }
+bool is_mass_or_area(const Dimension& d) { return is_any_mass(d) || d == dimensions::area(); }
+bool is_of_fuel(const Dimension& d) {
+    return d.without_basis() == dimensions::energy() || is_any_mass(d) ||
+           d == dimensions::gas_volume || d == dimensions::volume();
+}
+bool is_of_things(const Dimension& d) {
+    return d.usable() && !d.is_number() && !d.has_money() && d != dimensions::temperature;
+}
+
+constexpr std::array product_kinds{
+    ProductKind{"heat", Family::heat, is_energy_alone, "energy, or mass of steam with its state",
+                "12 GJ, or 5 t with pressure and make_up"},
+    ProductKind{"electricity", Family::electricity, is_energy_alone, "energy", "5_200 kWh"},
+    ProductKind{"fuel", Family::fuel, is_of_fuel, "energy, mass, volume or gas volume",
+                "4_100 GJ LHV"},
+    ProductKind{"fibre", Family::fibre, is_any_mass, "mass", "5_200 t dry"},
+    ProductKind{"sheet", Family::fibre, is_mass_or_area, "mass or area", "5_200 t"},
+    ProductKind{"other", Family::other, is_of_things,
+                "mass, volume, pieces or another amount of things", "5_200 t or 800 piece"},
+};
+
 }  // namespace
 
 const KindRow* find_kind(std::string_view name) noexcept {
@@ -34,12 +57,11 @@ const KindRow* find_kind(std::string_view name) noexcept {
 
 std::span<const KindRow> all_kinds() noexcept { return kinds; }
 
-Family family_of_product_kind(std::string_view kind) noexcept {
-    if (kind == "heat") return Family::heat;
-    if (kind == "electricity") return Family::electricity;
-    if (kind == "fuel") return Family::fuel;
-    if (kind == "fibre" || kind == "sheet") return Family::fibre;
-    return Family::other;
+const ProductKind* find_product_kind(std::string_view name) noexcept {
+    const auto found = std::ranges::find(product_kinds, name, &ProductKind::name);
+    return found == product_kinds.end() ? nullptr : &*found;
 }
+
+std::span<const ProductKind> all_product_kinds() noexcept { return product_kinds; }
 
 }  // namespace deckle

@@ -1,10 +1,13 @@
-// What the kind of a bought thing decides: which indicators are expected of its factor, the stage
-// and the scope of its burden. One table; nothing else in the engine asks what kind a factor is.
+// What a kind decides. Of a bought thing: which indicators are expected of its factor, the stage
+// and the scope of its burden. Of a product of a mill: what it is counted in. One table each;
+// nothing else in the engine asks what kind a factor is.
 #pragma once
 
 #include <cstdint>
 #include <span>
 #include <string_view>
+
+#include "engine/quantity/dimension.h"
 
 namespace deckle {
 
@@ -30,7 +33,16 @@ struct KindRow {
 [[nodiscard]] const KindRow* find_kind(std::string_view name) noexcept;
 [[nodiscard]] std::span<const KindRow> all_kinds() noexcept;
 
-/// Family of a product's kind in a mill: heat, electricity, fuel, fibre, sheet, other.
-[[nodiscard]] Family family_of_product_kind(std::string_view kind) noexcept;
+struct ProductKind {
+    std::string_view name;
+    Family family;
+    bool (*counts)(const Dimension&);  ///< whether an amount of it can have this dimension
+    std::string_view counted_in;       ///< the same in words
+    std::string_view example;
+};
+
+/// Row of a kind of product of a mill, or nullptr.
+[[nodiscard]] const ProductKind* find_product_kind(std::string_view name) noexcept;
+[[nodiscard]] std::span<const ProductKind> all_product_kinds() noexcept;
 
 }  // namespace deckle

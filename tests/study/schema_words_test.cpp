@@ -295,6 +295,17 @@ TEST_CASE("schema pages: the kinds decide what the page says", "[schema]") {
     }
 }
 
+TEST_CASE("schema pages: what the kinds of a mill's products are counted in", "[schema]") {
+    const PageTable& table = only_table(inventories_page(), "product");
+    const auto kinds = all_product_kinds();
+    REQUIRE(table.rows.size() == kinds.size());
+    for (std::size_t i = 0; i < kinds.size(); ++i) {
+        INFO(inventories_page().where(table.rows[i].line));
+        CHECK(code(table.rows[i].cells[0]) == kinds[i].name);
+        CHECK(table.rows[i].cells[1] == kinds[i].counted_in);
+    }
+}
+
 TEST_CASE("schema pages: ids that are refused, and reserved words", "[schema]") {
     const Section* ids = factors_page().section("Ids");
     const Section* reserved = factors_page().section("Reserved words");
