@@ -66,7 +66,7 @@ EXCUSED = {
     **dict.fromkeys(["bad-signature", "figure-differs", "file-differs", "file-missing", "file-not-sealed", "not-signed",
                      "other-key"], VERIFIED),
     **dict.fromkeys(["input-not-read", "not-worked-out", "other-manifest", "result-differs"], ALTERED),
-    **dict.fromkeys(["other-version", "shard-missing", "shard-twice", "shards-differ"], SHARDS),
+    **dict.fromkeys(["other-version", "shard-changed", "shard-missing", "shard-twice", "shards-differ"], SHARDS),
 }
 # Words with hyphens in the sources that are no codes.
 NO_CODES = {"world-eq", "cut-off", "market-based", "location-based"}
