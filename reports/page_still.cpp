@@ -21,7 +21,7 @@ std::string still_rows(const Footprint& footprint) {
     std::string rows;
     std::vector<FootprintResult> results = footprint.results;
     // what a customer buys comes first, what the mills make for it after it
-    std::ranges::stable_partition(results, [](const FootprintResult& one) {
+    std::stable_partition(results.begin(), results.end(), [](const FootprintResult& one) {
         return one.subject->kind == Subject::Kind::consumer_product;
     });
     for (auto at = results.begin(); at != results.end();) {

@@ -142,7 +142,9 @@ void require_limits(const Study& study) {
     std::vector<std::string> known;
     for (const CodeRow& row : code_rows())
         if (row.unit != "-") known.push_back(key_of(row));
-    for (const auto& [key, stated] : study.model->rules.limits) {
+    for (const auto& limit : study.model->rules.limits) {
+        const std::string& key = limit.first;
+        const Stated& stated = limit.second;
         const auto row = std::ranges::find_if(
             code_rows(), [&](const CodeRow& one) { return one.unit != "-" && key_of(one) == key; });
         if (row == code_rows().end()) {
