@@ -103,7 +103,9 @@ bool Resolver::set_kind(ProductNodes& product, const Measure& typed) {
         return false;
     }
     if (product.kind.empty()) product.kind = made.dryness || made.composition ? "sheet" : "other";
-    product.family = find_product_kind(product.kind)->family;
+    const ProductKind* kind = find_product_kind(product.kind);
+    if (kind == nullptr) return false;  // reported by the reader
+    product.family = kind->family;
     return true;
 }
 
