@@ -343,7 +343,7 @@ class Interrupted(BadInput):
                                        env=support.environment(), stderr=subprocess.DEVNULL)
             time.sleep(wait)
             process.terminate()
-            process.wait(timeout=60)
+            process.wait(timeout=support.PATIENCE)
         left = {path.name for path in self.scratch.iterdir()} - {"study", "out.txt"}
         self.assertEqual(left, set())
 

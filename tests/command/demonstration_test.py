@@ -25,7 +25,7 @@ class Place(CommandTest):
         return program
 
     def run_program(self, program, *words):
-        return subprocess.run([program, *words], capture_output=True, text=True, env=support.environment(), timeout=60)
+        return subprocess.run([program, *words], capture_output=True, text=True, env=support.environment(), timeout=support.PATIENCE)
 
     def test_from_the_build_folder_of_a_source_tree(self):
         done = self.run_program(self.tree(), "demonstration")
@@ -90,7 +90,7 @@ class Copies(CommandTest):
 
     def test_a_full_disk_leaves_nothing(self):
         done = subprocess.run([support.DECKLE, "demonstration", "--copy-to", self.scratch / "mine"], preexec_fn=write_limit,
-                              capture_output=True, text=True, env=support.environment(), timeout=60)
+                              capture_output=True, text=True, env=support.environment(), timeout=support.PATIENCE)
         self.assertEqual((done.returncode, done.stdout), (2, ""))
         self.assertIn("[cannot-write]", done.stderr)
         self.assertEqual(list(self.scratch.iterdir()), [])

@@ -80,7 +80,7 @@ class Golden(CommandTest):
         for script in run:
             with self.subTest(script):
                 done = subprocess.run(["bash", "-e", "-c", script], cwd=self.scratch, capture_output=True, text=True,
-                                      env=support.environment(PATH=path), timeout=300)
+                                      env=support.environment(PATH=path), timeout=support.PATIENCE)
                 self.assertEqual((done.returncode, done.stderr), (0, ""))
 
     def test_options_in_scripts_and_sentences_exist(self):

@@ -55,7 +55,7 @@ class Help(CommandTest):
         if not link.exists():
             link.symlink_to(support.DECKLE)
         done = support.subprocess.run(["bash", "-c", line], cwd=self.scratch, capture_output=True, text=True,
-                                      env=support.environment(PATH=f"{bin_folder}:/usr/bin:/bin"), timeout=120)
+                                      env=support.environment(PATH=f"{bin_folder}:/usr/bin:/bin"), timeout=support.PATIENCE)
         self.assertIn(done.returncode, (0, 1), done.stderr)
         self.assertEqual(done.stderr, "")
 

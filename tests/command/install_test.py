@@ -13,7 +13,7 @@ BUILD = pathlib.Path(sys.argv.pop(3))
 
 
 def run(*words, **more):
-    done = subprocess.run([str(word) for word in words], capture_output=True, text=True, timeout=300,
+    done = subprocess.run([str(word) for word in words], capture_output=True, text=True, timeout=support.PATIENCE,
                           env=support.environment(), **more)
     if done.returncode != 0:
         raise AssertionError(f"{words}: {done.stdout}{done.stderr}")

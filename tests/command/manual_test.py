@@ -18,7 +18,7 @@ def options_in(text):
 class ManPage(CommandTest):
     def test_man_shows_it_without_a_warning(self):
         done = subprocess.run(["man", "--warnings", "-E", "UTF-8", "-l", "-Tutf8", "-Z", FOLDER / "deckle.1"],
-                              capture_output=True, text=True, timeout=60, env=support.environment())
+                              capture_output=True, text=True, timeout=support.PATIENCE, env=support.environment())
         self.assertEqual(done.returncode, 0, done.stderr)
         self.assertEqual(done.stderr, "")
 
@@ -55,7 +55,7 @@ class Completion(CommandTest):
         script = (f'source "{FOLDER / "deckle.bash"}"; COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _deckle; '
                   'printf "%s\\n" "${COMPREPLY[@]}"')
         done = subprocess.run(["bash", "--norc", "-c", script, "bash", *words], capture_output=True, text=True,
-                              cwd=self.scratch, timeout=60, env=support.environment())
+                              cwd=self.scratch, timeout=support.PATIENCE, env=support.environment())
         self.assertEqual(done.stderr, "")
         return [line for line in done.stdout.splitlines() if line]
 
@@ -97,7 +97,7 @@ class Completion(CommandTest):
 
     def test_it_registers_itself(self):
         done = subprocess.run(["bash", "--norc", "-c", f'source "{FOLDER / "deckle.bash"}"; complete -p deckle'],
-                              capture_output=True, text=True, timeout=60)
+                              capture_output=True, text=True, timeout=support.PATIENCE)
         self.assertEqual(done.stdout.strip(), "complete -F _deckle deckle")
 
 

@@ -122,7 +122,7 @@ class StandardOutput(CommandTest):
         os.mkfifo(pipe)
         script = '"$0" footprint "$1" --format json -o "$2" & exec 3<"$2"; exec 3<&-; wait $!'
         done = subprocess.run(["bash", "-c", script, support.DECKLE, STUDY, pipe], env=support.environment(),
-                              capture_output=True, text=True, timeout=60)
+                              capture_output=True, text=True, timeout=support.PATIENCE)
         if done.returncode != 0:  # the reader may have left before or after the writing
             self.assertIn("Broken pipe", done.stderr)
 

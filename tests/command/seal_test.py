@@ -18,8 +18,8 @@ SMALL = HERE / "small_study"
 
 
 def run_in(variables, *words, first=(), program=None):
-    done = subprocess.run([*first, program or support.DECKLE, *map(str, words)], capture_output=True, text=True, timeout=120,
-                          env=support.environment(**variables))
+    done = subprocess.run([*first, program or support.DECKLE, *map(str, words)], capture_output=True, text=True,
+                          timeout=support.PATIENCE, env=support.environment(**variables))
     return support.Outcome(done.returncode, done.stdout, done.stderr)
 
 
@@ -331,7 +331,7 @@ class Signed(Sealed):
         done = subprocess.run(["openssl", "pkeyutl", "-verify", "-pubin", "-keyform", "DER", "-inkey", der, "-rawin",
                                "-in", self.write("manifest", manifest),
                                "-sigfile", self.write("signature", bytes.fromhex(signature))],
-                              capture_output=True, text=True, timeout=60)
+                              capture_output=True, text=True, timeout=support.PATIENCE)
         self.assertEqual(done.returncode, 0, done.stdout + done.stderr)
 
     def test_files_that_are_no_keys(self):
@@ -363,7 +363,7 @@ class Written(Sealed):
         target = self.scratch / "x.seal"
         limit = lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000))
         done = subprocess.run([support.DECKLE, "seal", SMALL, "-o", target], capture_output=True, text=True,
-                              preexec_fn=limit, env=support.environment(), timeout=60)
+                              preexec_fn=limit, env=support.environment(), timeout=support.PATIENCE)
         self.assertEqual(done.returncode, 2, done.stderr)
         self.assertIn("[cannot-write]", done.stderr)
         self.assertEqual(list(self.scratch.iterdir()), [])

@@ -22,6 +22,8 @@ DECKLE = ""
 SOURCE = pathlib.Path()
 # The sanitizers see the same faults in each round of a loop and take ten times as long for it.
 SANITIZED = False
+# Seconds after which a run hangs; no measure of speed, so far above what a slow machine takes.
+PATIENCE = 900
 
 
 class Outcome:
@@ -40,11 +42,11 @@ def environment(**more):
     return {"PATH": "/usr/bin:/bin", "LANG": "C.UTF-8", **kept, **more}
 
 
-def deckle(*words, cwd=None, seconds=120, **streams):
+def deckle(*words, cwd=None, **streams):
     """Runs the command with both streams caught."""
     streams.setdefault("stdout", subprocess.PIPE)
     done = subprocess.run([DECKLE, *map(str, words)], cwd=cwd, stderr=subprocess.PIPE, env=environment(),
-                          stdin=subprocess.DEVNULL, timeout=seconds, **streams)
+                          stdin=subprocess.DEVNULL, timeout=PATIENCE, **streams)
     out = (done.stdout or b"").decode("utf-8")
     return Outcome(done.returncode, out, done.stderr.decode("utf-8"))
 
@@ -57,7 +59,7 @@ def on_terminal(*words, columns=80, **variables):
         os.execve(DECKLE, [DECKLE, *map(str, words)], environment(**variables))
     fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 40, columns, 0, 0))
     text = b""
-    while select.select([terminal], [], [], 120)[0]:
+    while select.select([terminal], [], [], PATIENCE)[0]:
         try:
             piece = os.read(terminal, 65536)
         except OSError:

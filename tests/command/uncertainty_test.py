@@ -69,9 +69,10 @@ class Uncertainty(CommandTest):
                 self.assertEqual(float(row["unpaired_difference_low"]), result["against"]["unpaired"]["difference"]["low"])
 
     def test_as_many_digits_as_were_asked_for(self):
-        text = deckle("uncertainty", study_folder("demonstration"), "--product", "bath_2ply", "--per", "t", "--indicator", "climate",
+        study = self.copy_of("worked_example", mill__yaml=lambda text: text.replace("930 kWh/t", "930 kWh/t ± 5 % of value"))
+        text = deckle("uncertainty", study, "--product", "bath_3ply", "--per", "t", "--indicator", "climate",
                       "--draws", "adaptive", "--digits", "3").out
-        row = next(line.split() for line in text.splitlines() if line.startswith("bath_2ply"))
+        row = next(line.split() for line in text.splitlines() if line.startswith("bath_3ply"))
         self.assertEqual(len(row[4].replace(".", "").lstrip("0")), 3, row)
 
     def test_a_spread_that_cancels_is_no_uncertainty(self):
