@@ -442,8 +442,6 @@ std::string earlier_edition_text(const EarlierEdition& one) {
         supplier.not_carried.empty() ? "" : "; not carried over: " + supplier.not_carried);
 }
 
-bool is_at_least(const DeclaredLine& line) { return line.coverage == Coverage::at_least; }
-
 std::string title_of_indicator(const Study& study, std::string_view id) {
     const auto found = std::ranges::find(study.indicators, id, &Indicator::id);
     return found == study.indicators.end() || found->title.empty() ? std::string(id) : found->title;
@@ -494,14 +492,18 @@ std::vector<std::string> declaration_notes(const Study& study, const DeclaredFig
         notes.push_back(
             "Some factors give CO2e as one number: it counts as fossil, whatever part of it is "
             "biogenic or of land use.");
-    std::vector<std::string> least;
-    for (const DeclaredLine& line : figures.lines) {
-        if (is_at_least(line) && line.unit == "kg CO2e")
-            least.push_back(title_of_indicator(study, line.indicator));
-    }
-    if (!least.empty())
-        notes.push_back(fmt::format("At least, since some factors do not state them: {}.",
-                                    fmt::join(least, "; ")));
+    const auto say_open = [&](Bound bound, std::string_view words) {
+        std::vector<std::string> open;
+        for (const DeclaredLine& line : figures.lines) {
+            if (line.bound == bound && line.unit == "kg CO2e")
+                open.push_back(title_of_indicator(study, line.indicator));
+        }
+        if (!open.empty()) notes.push_back(fmt::format("{}: {}.", words, fmt::join(open, "; ")));
+    };
+    say_open(Bound::at_least, "At least, since some factors do not state them");
+    say_open(Bound::at_most, "At most, since some factors do not state what they subtract");
+    say_open(Bound::open,
+             "Open both ways, since some factors do not state what they add and subtract");
     if (const double by_rules = figures.value("climate");
         digits(by_rules, places_of_mass) != digits(figures.total, places_of_mass))
         notes.push_back(

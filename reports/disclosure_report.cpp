@@ -10,6 +10,7 @@
 #include "engine/study/study_head.h"
 #include "engine/text/number_text.h"
 #include "reports/declaration.h"
+#include "reports/footprint.h"
 #include "reports/scenario_text.h"
 #include "reports/words.h"
 
@@ -23,6 +24,12 @@ constexpr const char* fossil_of_pulp =
     "to its gate, in CO2e where its factor gives no single gases.";
 
 std::string figure(double value) { return format_significant(value); }
+
+/// With the mark of what is open in it.
+std::string marked(Bound bound, double value) {
+    const std::string_view mark = mark_of(bound);
+    return fmt::format("{}{}{}", mark, mark.empty() ? "" : " ", figure(value));
+}
 std::string percent(double value) { return fmt::format("{:.1f}", value); }
 
 /// "raw_materials" as people write it.
@@ -93,23 +100,21 @@ private:
     std::string value_of(std::string_view indicator) const {
         const DeclaredLine* line = figures_.line(indicator);
         if (line == nullptr || line->coverage == Coverage::not_covered) return "not quantified";
-        return (line->coverage == Coverage::at_least ? "≥ " : "") + figure(line->value);
-    }
-
-    std::string least(Coverage coverage) const {
-        return coverage == Coverage::at_least ? "≥ " : "";
+        return marked(line->bound, line->value);
     }
 
     /// The footprint without uptake, and the CO2 taken up for the carbon that the product holds.
-    std::string total() const { return least(figures_.coverage) + figure(figures_.total); }
+    Bound bound_of_total() const {
+        return figures_.coverage == Coverage::at_least ? Bound::at_least : Bound::exact;
+    }
+    std::string total() const { return marked(bound_of_total(), figures_.total); }
     double uptake() const {
         return figures_.value("climate_with_uptake") - figures_.value("climate");
     }
     std::string total_with_uptake() const {
         const DeclaredLine* held = figures_.line("climate_with_uptake");
-        const bool at_least = held != nullptr && held->coverage == Coverage::at_least;
-        return least(at_least ? Coverage::at_least : figures_.coverage) +
-               figure(figures_.total + uptake());
+        const bool exact = held == nullptr || held->bound == Bound::exact;
+        return marked(exact ? bound_of_total() : held->bound, figures_.total + uptake());
     }
 
     /// What is otherwise than in the study, with the reasons that it gives.
@@ -215,7 +220,13 @@ private:
              {"land_management_fossil", "fossil part of land management (inside fossil)"}}};
         for (const auto& [indicator, title] : lines)
             kinds.rows.push_back({title, value_of(indicator)});
-        kinds.rows.push_back({"CO2 taken up for the carbon held", figure(uptake())});
+        const DeclaredLine* carbon = figures_.line("biogenic_carbon");
+        const bool exact = carbon == nullptr || carbon->bound == Bound::exact;
+        kinds.rows.push_back({"CO2 taken up for the carbon held",
+                              marked(exact ? Bound::exact : Bound::at_most, uptake())});
+        std::string shown = total() + total_with_uptake();
+        for (const auto& row : kinds.rows) shown += row[1];
+        kinds.paragraphs = mark_notes(shown, "Left out");
     }
 
     void add_stages() {
@@ -526,7 +537,7 @@ private:
     static std::string sum_of(const SheetLine& line) {
         const auto sum = line.sum();
         if (!sum) return std::string(silent);
-        return (line.missing.empty() ? "" : "≥ ") + figure(*sum);
+        return marked(line.missing.empty() ? Bound::exact : Bound::at_least, *sum);
     }
 
     std::string fibres() const {

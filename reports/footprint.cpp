@@ -82,27 +82,6 @@ void require_scopes(const Study& study, const FootprintQuestion& question) {
                     "only climate has scopes: --indicator climate, or another --by");
 }
 
-/// What stays open in a figure: some positive part, some negative part.
-struct Open {
-    bool upwards = false, downwards = false;
-};
-
-Open open_parts(const Study& study, const Result& result, double sign) {
-    if (result.coverage == Coverage::complete) return {};
-    const auto indicators = study.indicators_of(result.scenario);
-    Open open;
-    for (const auto& part : indicators[result.indicator].parts) {
-        const Result* of =
-            study.result(result.of, result.per, indicators[part.of].id, result.scenario);
-        if (of == nullptr) continue;
-        const Open inner = open_parts(study, *of, sign * part.numerator / part.denominator);
-        open.upwards |= inner.upwards;
-        open.downwards |= inner.downwards;
-    }
-    if (open.upwards || open.downwards) return open;
-    return {sign > 0, sign < 0};
-}
-
 NodeId shown_node(const Footprint& footprint, const Result& result) {
     if (!footprint.question.view) return result.node;
     return footprint.view == ElectricityView::market ? result.market : result.location;
@@ -302,11 +281,14 @@ FootprintQuestion at_a_glance(const Study& study, FootprintQuestion question) {
     return question;
 }
 
-Bound bound_of(const Study& study, const Result& result) {
-    const Open open = open_parts(study, result, 1.0);
-    if (open.upwards && open.downwards) return Bound::open;
-    if (open.upwards) return Bound::at_least;
-    return open.downwards ? Bound::at_most : Bound::exact;
+std::string_view name_of(Bound bound) noexcept {
+    switch (bound) {
+        case Bound::exact: return "exact";
+        case Bound::at_least: return "at_least";
+        case Bound::at_most: return "at_most";
+        case Bound::open: break;
+    }
+    return "open";
 }
 
 std::string_view mark_of(Bound bound) noexcept {

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "engine/analysis/breakout.h"
+#include "engine/study/coverage.h"
 #include "engine/study/study.h"
 #include "reports/style.h"
 
@@ -25,9 +26,7 @@ struct FootprintQuestion {
     bool at_a_glance = false;  ///< the indicators are the main ones, chosen for the reader
 };
 
-/// Which way a figure that is not complete can still move when the missing part becomes known.
-enum class Bound { exact, at_least, at_most, open };
-[[nodiscard]] Bound bound_of(const Study& study, const Result& result);
+[[nodiscard]] std::string_view name_of(Bound bound) noexcept;
 /// "≥", "≤", "≈" or nothing, before a figure.
 [[nodiscard]] std::string_view mark_of(Bound bound) noexcept;
 /// What the marks in `tables` mean, a sentence each; `see` says where to look further.

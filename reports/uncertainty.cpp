@@ -7,6 +7,7 @@
 
 #include "engine/analysis/asked.h"
 #include "engine/analysis/likeness.h"
+#include "engine/analysis/rests_on.h"
 #include "engine/study/model.h"
 #include "engine/text/nearest.h"
 #include "reports/footprint.h"
@@ -217,9 +218,9 @@ void count_inputs(const Study& study, const std::vector<Pick>& picks, Uncertaint
         wanted.push_back(pick.result->node);
         if (pick.against != nullptr) wanted.push_back(pick.against->node);
     }
-    const auto needed = study.graph.ancestors(wanted);
+    const auto rests = what_it_rests_on(study.graph, wanted);
     for (const Input& input : study.graph.inputs()) {
-        if (needed[input.node] == 0) continue;
+        if (!rests[input.node].on) continue;
         const bool exact = input.spread.kind == SpreadKind::none;
         ++(exact ? report.without_spread : report.with_spread);
     }
@@ -257,7 +258,7 @@ UncertaintyRow row_of(const Study& study, const Pick& pick) {
     row.indicator = study.indicators[result.indicator].id;
     row.scenario = scenario_of(result);
     row.unit = result.unit;
-    row.coverage = result.coverage;
+    row.bound = bound_of(study, result);
     if (pick.against != nullptr) row.against = pick.against->address;
     row.not_compared = pick.unlike;
     return row;

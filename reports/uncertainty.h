@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "engine/analysis/uncertainty.h"
+#include "engine/study/coverage.h"
 #include "engine/study/study.h"
 #include "reports/style.h"
 
@@ -31,7 +32,7 @@ struct UncertaintyAsked {
 
 struct UncertaintyRow {
     std::string address, of, per, indicator, scenario, unit;
-    Coverage coverage = Coverage::complete;
+    Bound bound = Bound::exact;
     std::string against;       ///< address of its reference, or ""
     std::string not_compared;  ///< why there is no comparison all the same
     FigureUncertainty figure;

@@ -1,4 +1,5 @@
 #include "reports/csv.h"
+#include "reports/footprint.h"
 #include "reports/uncertainty.h"
 
 namespace deckle {
@@ -30,7 +31,7 @@ std::vector<std::string> cells_of(const UncertaintyReport& report, const Uncerta
                                    csv_text(row.indicator),
                                    csv_text(row.scenario),
                                    csv_text(row.unit),
-                                   row.coverage == Coverage::complete ? "complete" : "at_least",
+                                   std::string(name_of(row.bound)),
                                    csv_number(figure.value),
                                    std::to_string(figure.sample.draws)};
     add_sample(cells, &figure.sample);
@@ -54,7 +55,7 @@ std::string uncertainty_csv(const UncertaintyReport& report) {
                                   "indicator",
                                   "scenario",
                                   "unit",
-                                  "coverage",
+                                  "bound",
                                   "value",
                                   "draws",
                                   "mean",

@@ -1,4 +1,5 @@
 #include "reports/digest.h"
+#include "reports/footprint.h"
 #include "reports/json_parts.h"
 #include "reports/uncertainty.h"
 
@@ -62,7 +63,8 @@ Json row_json(const UncertaintyRow& row, IntervalKind kind) {
     json["indicator"] = row.indicator;
     json["scenario"] = row.scenario;
     json["unit"] = row.unit;
-    json["coverage"] = row.coverage == Coverage::complete ? "complete" : "at_least";
+    json["coverage"] = name_of(row.bound == Bound::exact ? Coverage::complete : Coverage::at_least);
+    json["bound"] = name_of(row.bound);
     json["value"] = row.figure.value;
     json["drawn"] = sample_json(row.figure.sample, kind);
     json["first_order"] = first_order_json(row.figure.first_order);

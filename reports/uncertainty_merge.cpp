@@ -5,6 +5,7 @@
 #include <array>
 
 #include "engine/analysis/asked.h"
+#include "reports/footprint.h"
 #include "reports/inert.h"
 #include "reports/json_parts.h"
 #include "reports/uncertainty.h"
@@ -86,8 +87,8 @@ UncertaintyRow row_of(const Json& json) {
     row.indicator = json.at("indicator").get<std::string>();
     row.scenario = json.at("scenario").get<std::string>();
     row.unit = json.at("unit").get<std::string>();
-    row.coverage = json.at("coverage").get<std::string>() == "complete" ? Coverage::complete
-                                                                        : Coverage::at_least;
+    row.bound =
+        named(json.at("bound"), {Bound::exact, Bound::at_least, Bound::at_most, Bound::open});
     row.figure.value = json.at("value").get<double>();
     row.figure.sample = sample_of(json.at("drawn"));
     row.figure.first_order = first_order_of(json.at("first_order"));

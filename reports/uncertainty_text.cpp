@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "engine/text/number_text.h"
+#include "reports/footprint.h"
 #include "reports/inert.h"
 #include "reports/scenario_text.h"
 #include "reports/table.h"
@@ -80,11 +81,10 @@ std::vector<std::string> cells_of(const UncertaintyRow& row, int adaptive_digits
     const int uncertainty_digits = std::max(usual_uncertainty_digits, adaptive_digits);
     const FigureUncertainty& figure = row.figure;
     const Summary& drawn = figure.sample.summary;
-    const bool bound = row.coverage != Coverage::complete;
     std::vector<std::string> cells{
         name_of_row(row),
         per_text(row),
-        (bound ? "≥" : "") + figure_text(figure.value),
+        std::string(mark_of(row.bound)) + figure_text(figure.value),
         figure_text(drawn.mean),
         format_significant(drawn.standard_uncertainty, uncertainty_digits),
         figure_text(drawn.median),
@@ -223,8 +223,8 @@ std::string notes_text(const UncertaintyReport& report, std::string_view above,
             "A standard uncertainty of 0: what has a spread moves the figure by no more than "
             "rounding.");
     if (says("more draws")) notes.emplace_back("more draws: too few of them to judge.");
-    if (says("≥"))
-        notes.emplace_back("≥ is at least: a part is not covered, see deckle footprint.");
+    for (std::string& note : mark_notes(above, "deckle footprint"))
+        notes.push_back(std::move(note));
     for (const UncertaintyRow& row : report.rows) {
         if (!row.per.ends_with(unrounded)) continue;
         notes.push_back(

@@ -172,7 +172,8 @@ private:
             const Result* found = result_per(figures_.per, indicator.id);
             if (found == nullptr) continue;
             figures_.lines.push_back({indicator.id, indicator.unit, value_of(found->node),
-                                      found->coverage, found->one_number});
+                                      found->coverage, bound_of(study_, *found),
+                                      found->one_number});
         }
         for (const auto& [mill, sheet] : made_of()) {
             if (std::ranges::find(study_.graph.not_covered(), sheet->carbon, &NotCovered::node) !=

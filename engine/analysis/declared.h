@@ -13,6 +13,7 @@
 #include "engine/analysis/breakout.h"
 #include "engine/analysis/data_rows.h"
 #include "engine/analysis/data_sheet.h"
+#include "engine/study/coverage.h"
 #include "engine/study/disclosure.h"
 #include "engine/study/study.h"
 
@@ -24,6 +25,7 @@ struct DeclaredLine {
     std::string indicator, unit;
     double value = 0.0;  ///< per declared unit
     Coverage coverage = Coverage::complete;
+    Bound bound = Bound::exact;
     bool one_number = false;
 
     /// Of what is known in part, 0 would say that there is none.

@@ -1,16 +1,18 @@
 #include "engine/analysis/rests_on.h"
 
+#include <algorithm>
+
 namespace deckle {
 namespace {
 
 class BackwardPass {
 public:
-    BackwardPass(const Graph& graph, NodeId figure)
-        : graph_(graph), figure_(figure), rests_(graph.size()) {}
+    explicit BackwardPass(const Graph& graph) : graph_(graph), rests_(graph.size()) {}
 
-    std::vector<Rests> run() {
-        rests_[figure_].on = true;
-        for (NodeId node = figure_ + 1; node-- > 0;) {
+    std::vector<Rests> from(std::span<const NodeId> figures) {
+        for (const NodeId figure : figures) rests_[figure].on = true;
+        const NodeId end = figures.empty() ? 0 : std::ranges::max(figures) + 1;
+        for (NodeId node = end; node-- > 0;) {
             if (!rests_[node].on) continue;
             if (graph_.operation(node) == Operation::part) into_loop(node);
             else into_arguments(node);
@@ -44,14 +46,17 @@ private:
     }
 
     const Graph& graph_;
-    NodeId figure_;
     std::vector<Rests> rests_;
 };
 
 }  // namespace
 
+std::vector<Rests> what_it_rests_on(const Graph& graph, std::span<const NodeId> figures) {
+    return BackwardPass(graph).from(figures);
+}
+
 std::vector<Rests> what_it_rests_on(const Graph& graph, NodeId figure) {
-    return BackwardPass(graph, figure).run();
+    return what_it_rests_on(graph, std::span(&figure, 1));
 }
 
 }  // namespace deckle

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <vector>
 
 #include "engine/graph/graph.h"
@@ -15,7 +16,9 @@ struct Rests {
     bool through_step = false;  ///< over a whole number, a minimum or a maximum
 };
 
-/// One entry a node; one backward pass.
+/// One entry a node; one backward pass, for one figure or several at once.
+[[nodiscard]] std::vector<Rests> what_it_rests_on(const Graph& graph,
+                                                  std::span<const NodeId> figures);
 [[nodiscard]] std::vector<Rests> what_it_rests_on(const Graph& graph, NodeId figure);
 
 }  // namespace deckle

@@ -51,18 +51,24 @@ bool subtracts_nothing_known(const Study& study, const Result& result) {
     });
 }
 
+/// The right sides of a loop that one of its parts is solved from: those of its own column.
+std::vector<NodeId> column_of(const Graph& graph, NodeId part) {
+    const Solve& system = graph.solves()[graph.payload(graph.arguments(part)[0])];
+    const auto all = graph.arguments(system.node).subspan(system.entries.size());
+    std::vector<NodeId> column(system.size);
+    for (std::uint32_t row = 0; row < system.size; ++row)
+        column[row] = all[row * system.right_sides + graph.payload(part) % system.right_sides];
+    return column;
+}
+
 /// One value a node, joined from those it rests on to what it brings itself.
 template <class Value, class Take>
 void join_upwards(const Graph& graph, std::vector<Value>& values, Take take) {
     for (NodeId node = 0; node < graph.size(); ++node) {
         const auto arguments = graph.arguments(node);
-        if (graph.operation(node) == Operation::part) {  // of its own column only
-            const Solve& system = graph.solves()[graph.payload(arguments[0])];
-            const auto all = graph.arguments(system.node).subspan(system.entries.size());
-            for (std::uint32_t row = 0; row < system.size; ++row) {
-                join(values[node], values[all[row * system.right_sides +
-                                              graph.payload(node) % system.right_sides]]);
-            }
+        if (graph.operation(node) == Operation::part) {
+            for (const NodeId argument : column_of(graph, node))
+                join(values[node], values[argument]);
             continue;
         }
         if (graph.operation(node) == Operation::solve) continue;
@@ -135,6 +141,50 @@ private:
     std::map<TextId, std::uint32_t> silent_;
 };
 
+/// What brings something to a node: of a loop its right sides of the same column. For many nodes of
+/// a graph, one after another: what was seen is told by a number a round, and nothing is cleared.
+class Below {
+public:
+    explicit Below(const Graph& graph) : graph_(graph), seen_(graph.size(), 0) {}
+
+    /// From a result in both views of electricity, which stand beside each other in reports.
+    void look_from(const Result& result) {
+        ++round_;
+        tagged_.clear();
+        visit(result.market);
+        visit(result.location);
+        while (!open_.empty()) {
+            const NodeId next = open_.back();
+            open_.pop_back();
+            if (!graph_.tags(next).empty()) tagged_.push_back(next);
+            if (graph_.operation(next) == Operation::part) visit_column(next);
+            else
+                for (const NodeId argument : graph_.arguments(next)) visit(argument);
+        }
+        std::ranges::sort(tagged_);
+    }
+
+    [[nodiscard]] bool holds(NodeId node) const { return seen_[node] == round_; }
+    /// Those with burdens, in the order of the graph.
+    [[nodiscard]] const std::vector<NodeId>& tagged() const { return tagged_; }
+
+private:
+    void visit(NodeId node) {
+        if (seen_[node] == round_) return;
+        seen_[node] = round_;
+        open_.push_back(node);
+    }
+
+    void visit_column(NodeId part) {
+        for (const NodeId argument : column_of(graph_, part)) visit(argument);
+    }
+
+    const Graph& graph_;
+    std::vector<std::uint32_t> seen_;
+    std::uint32_t round_ = 0;
+    std::vector<NodeId> open_, tagged_;
+};
+
 namespace {
 
 /// All fibre behind a result stands behind its fibre line.
@@ -156,6 +206,27 @@ void settle_asked_lines(Study& study) {
             indicator.asked_of == AskedOf::fibre_and_mill && !asked.is_own(result.node);
         if (fibre_silent || mill_silent) result.coverage = Coverage::at_least;
     }
+}
+
+/// What stays open in a figure: some positive part, some negative part.
+struct Open {
+    bool upwards = false, downwards = false;
+};
+
+Open open_parts(const Study& study, const Result& result, double sign) {
+    if (result.coverage == Coverage::complete) return {};
+    const auto indicators = study.indicators_of(result.scenario);
+    Open open;
+    for (const auto& part : indicators[result.indicator].parts) {
+        const Result* of =
+            study.result(result.of, result.per, indicators[part.of].id, result.scenario);
+        if (of == nullptr) continue;
+        const Open inner = open_parts(study, *of, sign * part.numerator / part.denominator);
+        open.upwards |= inner.upwards;
+        open.downwards |= inner.downwards;
+    }
+    if (open.upwards || open.downwards) return open;
+    return {sign > 0, sign < 0};
 }
 
 void add_use(const Graph& graph, const Tag& tag, std::vector<std::string>& uses) {
@@ -191,6 +262,13 @@ Coverage coverage_of(const Reach& reach, IndicatorKind kind) {
     return reach.burden ? Coverage::at_least : Coverage::not_covered;
 }
 
+Bound bound_of(const Study& study, const Result& result) {
+    const Open open = open_parts(study, result, 1.0);
+    if (open.upwards && open.downwards) return Bound::open;
+    if (open.upwards) return Bound::at_least;
+    return open.downwards ? Bound::at_most : Bound::exact;
+}
+
 void settle_coverage(Study& study) {
     const auto reach = reach_of(study.graph);
     for (Result& result : study.results) {
@@ -207,17 +285,15 @@ void settle_coverage(Study& study) {
 }
 
 /// What lacks a line that is expected of it.
-std::vector<Uncovered> CoverageGaps::marked(const Result& result) const {
+std::vector<Uncovered> CoverageGaps::marked(const Result& result) {
     const Graph& graph = study_.graph;
-    const NodeId wanted[] = {result.node};
-    const auto below = graph.ancestors(wanted);
-    const auto lines = lines_of(study_.indicators_of(result.scenario),
-                                result.indicator);  // a loop's node joins other lines too
+    below_->look_from(result);
+    const auto lines = lines_of(study_.indicators_of(result.scenario), result.indicator);
     const bool derived = study_.indicators[result.indicator].kind == IndicatorKind::derived;
     std::vector<Uncovered> list;
     std::map<NodeId, std::size_t> index_of;
     for (const NotCovered& mark : graph.not_covered()) {
-        if (below[mark.node] == 0 || (derived && mark.line_only)) continue;
+        if (!below_->holds(mark.node) || (derived && mark.line_only)) continue;
         if (std::ranges::find(lines, graph.text_of(mark.indicator)) == lines.end()) continue;
         const auto line = std::ranges::find_if(study_.indicators, [&](const Indicator& i) {
             return i.id == graph.text_of(mark.indicator);
@@ -229,8 +305,7 @@ std::vector<Uncovered> CoverageGaps::marked(const Result& result) const {
                         mark.line_only});
     }
     if (list.empty()) return list;
-    for (NodeId node = 0; node < graph.size(); ++node) {
-        if (below[node] == 0) continue;
+    for (const NodeId node : below_->tagged()) {
         const auto tags = graph.tags(node);
         for (std::size_t term = 0; term < tags.size(); ++term) {
             const auto found = index_of.find(graph.arguments(node)[2 * term + 1]);
@@ -250,11 +325,9 @@ std::vector<Uncovered> CoverageGaps::silent(const Result& result) {
         list.push_back({result.indicator, std::string(the_mill), {}, false});
     const Result* fibre = fibre_of(study_, result);
     if (fibre == nullptr || !asked_->is_fibre_silent(fibre->node, indicator)) return list;
-    const NodeId wanted[] = {fibre->node};
-    const auto below = study_.graph.ancestors(wanted);
+    below_->look_from(*fibre);
     std::map<TextId, std::vector<std::string>> uses;
-    for (NodeId node = 0; node < study_.graph.size(); ++node) {
-        if (below[node] == 0) continue;
+    for (const NodeId node : below_->tagged()) {
         for (const Tag& tag : study_.graph.tags(node)) {
             if (tag.is_burden() && tag.factor != 0 && asked_->is_silent(tag.factor, indicator))
                 add_use(study_.graph, tag, uses[tag.factor]);
@@ -266,7 +339,9 @@ std::vector<Uncovered> CoverageGaps::silent(const Result& result) {
 }
 
 CoverageGaps::CoverageGaps(const Study& study)
-    : study_(study), asked_(std::make_unique<AskedLines>(study)) {}
+    : study_(study),
+      asked_(std::make_unique<AskedLines>(study)),
+      below_(std::make_unique<Below>(study.graph)) {}
 CoverageGaps::~CoverageGaps() = default;
 
 std::vector<Uncovered> CoverageGaps::of(const Result& result) {

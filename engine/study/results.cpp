@@ -169,4 +169,36 @@ void add_result(Stage& stage, const Subject& subject, const std::string& per, In
     stage.study.results.push_back(std::move(result));
 }
 
+namespace {
+
+/// Of the parts of an address.
+std::uint64_t hash_of(std::string_view of, std::string_view per, std::string_view indicator,
+                      std::string_view scenario) {
+    std::uint64_t hash = 0;
+    for (const std::string_view part : {of, per, indicator, scenario})
+        hash = (hash ^ std::hash<std::string_view>()(part)) * 0x9E3779B97F4A7C15ULL;
+    return hash;
+}
+
+}  // namespace
+
+void Study::index_results() {
+    result_index = {};
+    for (std::uint32_t i = 0; i < results.size(); ++i) {
+        const Result& r = results[i];
+        result_index.add(hash_of(r.of, r.per, indicators[r.indicator].id, r.scenario), i);
+    }
+}
+
+const Result* Study::result(std::string_view of, std::string_view per, std::string_view indicator,
+                            std::string_view scenario) const {
+    const std::uint32_t found =
+        result_index.find(hash_of(of, per, indicator, scenario), [&](std::uint32_t one) {
+            const Result& r = results[one];
+            return r.of == of && r.per == per && indicators[r.indicator].id == indicator &&
+                   r.scenario == scenario;
+        });
+    return found == HashIndex::nothing ? nullptr : &results[found];
+}
+
 }  // namespace deckle

@@ -74,6 +74,7 @@ public:
         study_.head = study_head(model_);
         collect_findings(model_, {}, study_.findings);
         build_scenarios();
+        study_.index_results();
         settle_coverage(study_);
         check_degrees();
         plan_solves(study_.graph);
@@ -487,15 +488,6 @@ private:
 };
 
 }  // namespace
-
-const Result* Study::result(std::string_view of, std::string_view per, std::string_view indicator,
-                            std::string_view scenario) const {
-    const auto found = std::ranges::find_if(results, [&](const Result& r) {
-        return r.scenario == scenario && r.of == of && r.per == per &&
-               indicators[r.indicator].id == indicator;
-    });
-    return found == results.end() ? nullptr : &*found;
-}
 
 const StudyHead& Study::head_of(std::string_view id) const {
     const Scenario* found = id.empty() ? nullptr : scenario(id);

@@ -11,6 +11,7 @@
 
 #include "engine/graph/evaluate.h"
 #include "engine/graph/graph.h"
+#include "engine/graph/hash_index.h"
 #include "engine/tables/indicator.h"
 #include "engine/text/files.h"
 #include "engine/text/problem.h"
@@ -127,10 +128,13 @@ struct Study {
     std::vector<Subject> subjects;    ///< today's
     std::vector<Scenario> scenarios;  ///< in the order of their files
     std::vector<Result> results;      ///< today's, then those of each scenario
+    HashIndex result_index;           ///< of `results`, by the parts of their addresses
     std::vector<Problem> findings;    ///< what loading noticed; `check` adds its own
     std::shared_ptr<const StudyModel> model;
 
-    /// The result of an address parts, or nullptr.
+    /// Once all results are there, so that result() finds them.
+    void index_results();
+    /// The result of these parts of an address, or nullptr.
     [[nodiscard]] const Result* result(std::string_view of, std::string_view per,
                                        std::string_view indicator,
                                        std::string_view scenario = {}) const;

@@ -3,6 +3,9 @@
 import {evaluate, type System, type Walked} from "deckle-evaluator";
 import type {GraphData, InputData, SolveData} from "./data";
 
+/** One flag a node, and the rests among them that must not turn negative. */
+interface Needed { flags: Uint8Array; rests: number[] }
+
 export class Calculation {
     readonly data: GraphData;
     readonly size: number;
@@ -22,6 +25,7 @@ export class Calculation {
     private readonly users: Int32Array;
     private readonly restingOn = new Map<number, Int32Array>();
     private readonly below = new Map<number, Uint8Array>();
+    private readonly needs = new Map<string, Needed>();
     private readonly readBelow = new WeakMap<readonly number[], Int32Array>();
     private failing: { node: number; what: string }[] = [];
     /** What is watched, if not everything: on a move only this is evaluated at once. */
@@ -83,12 +87,17 @@ export class Calculation {
 
     /** The nodes that rest on an input, ascending. */
     dependents(input: number): Int32Array {
-        const known = this.restingOn.get(input);
-        if (known) return known;
+        const nodes = this.restingOn.get(input) ?? this.dependentsWithin(input, null);
+        this.restingOn.set(input, nodes);
+        return nodes;
+    }
+
+    /** Those of them that have a flag. What a flagged node rests on must have one too. */
+    private dependentsWithin(input: number, flags: Uint8Array | null): Int32Array {
         const seen = new Uint8Array(this.size);
         const found = [input];
         const reach = (n: number) => {
-            if (seen[n]) return;
+            if (seen[n] || (flags && !flags[n])) return;
             seen[n] = 1;
             found.push(n);
         };
@@ -101,9 +110,7 @@ export class Calculation {
                 if (this.solves.has(user)) this.partsMovedBy(user, n).forEach(reach);
             }
         }
-        const nodes = Int32Array.from(found.slice(1)).sort();
-        this.restingOn.set(input, nodes);
-        return nodes;
+        return Int32Array.from(found.slice(1)).sort();
     }
 
     /** The unknowns of a loop that move with an argument: all with a coefficient, its own side with a right-hand side. */
@@ -187,7 +194,7 @@ export class Calculation {
     private watchedDependents(input: number): Int32Array {
         const {watched} = this;
         if (!watched) return this.dependents(input);
-        const known = this.watchedRestingOn.get(input) ?? this.dependents(input).filter(n => watched[n] === 1);
+        const known = this.watchedRestingOn.get(input) ?? this.dependentsWithin(input, watched);
         this.watchedRestingOn.set(input, known);
         return known;
     }
@@ -196,12 +203,20 @@ export class Calculation {
     watch(nodes: readonly number[] | null): void {
         this.catchUp();
         this.watchedRestingOn.clear();
-        this.watched = null;
-        if (!nodes) return;
-        const flags = nodes.map(n => this.ancestors(n));
-        const rests = this.data.not_negative.filter(([n]) => flags.some(below => this.concerns(n, below)));
-        const needed = [...flags, ...rests.map(([n]) => this.ancestors(n))];
-        this.watched = Uint8Array.from({length: this.size}, (_, n) => needed.some(below => below[n]) ? 1 : 0);
+        this.watched = nodes && this.neededFor(nodes).flags;
+    }
+
+    /** What must be evaluated to answer for nodes: all they rest on, and the rests that must not turn negative for it. */
+    private neededFor(nodes: readonly number[]): Needed {
+        const key = nodes.join();
+        const known = this.needs.get(key);
+        if (known) return known;
+        const below = nodes.map(n => this.ancestors(n));
+        const rests = this.data.not_negative.map(([n]) => n).filter(n => below.some(flags => this.concerns(n, flags)));
+        const needed = {flags: this.reached([...nodes, ...rests]), rests};
+        if (this.needs.size > 20) this.needs.clear();
+        this.needs.set(key, needed);
+        return needed;
     }
 
     /** Evaluates what stayed behind. */
@@ -221,16 +236,14 @@ export class Calculation {
 
     /** What nodes would be at passing values of an input; afterwards all is as before. */
     probe<T>(input: number, wanted: readonly number[], read: (at: (value: number) => number[] | null) => T): T {
-        const flags = wanted.map(n => this.ancestors(n));
-        const requirements = this.data.not_negative.filter(([n]) => flags.some(below => this.concerns(n, below)));
-        const needed = [...flags, ...requirements.map(([n]) => this.ancestors(n))];
-        const nodes = this.dependents(input).filter(n => needed.some(below => below[n]));
+        const {flags, rests} = this.neededFor(wanted);
+        const nodes = this.dependentsWithin(input, flags);
         const before = this.value[input]!;
         const at = (value: number) => {
             this.value[input] = value;
             evaluate(this.walked, this.value, this.solved, nodes);
             const values = wanted.map(n => this.value[n]!);
-            const answered = values.every(Number.isFinite) && requirements.every(([n]) => this.value[n]! >= 0);
+            const answered = values.every(Number.isFinite) && rests.every(n => this.value[n]! >= 0);
             return answered ? values : null;
         };
         const answer = read(at);

@@ -3,10 +3,10 @@
 import assert from "node:assert/strict";
 import {copyFileSync, writeFileSync} from "node:fs";
 import {join} from "node:path";
-import {assertQuiet, copyOf, deckle, edit, followed, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
+import {assertQuiet, copyOf, deckle, demonstrationPage, edit, followed, json, launch, near, open, pageOf, run, study, traced} from "./support.mjs";
 
 const browser = await launch();
-const demonstration = pageOf(study("demonstration"));
+const demonstration = demonstrationPage();
 const worked = pageOf(study("worked_example"));
 
 /** Puts a value into the number field of an input, found by its address. */

@@ -63,6 +63,9 @@ export function pageOf(folder, ...words) {
     return path;
 }
 
+/** The demonstration's page, which no test changes: written once for all of them (CMakeLists.txt). */
+export const demonstrationPage = () => process.env.DECKLE_DEMONSTRATION_PAGE ?? pageOf(study("demonstration"));
+
 export async function launch() {
     needChromium();
     const {chromium} = load("playwright-core");
@@ -117,8 +120,9 @@ export function near(found, expected, relative, what) {
 /** Runs tests one after another; the first that fails ends the program. */
 export async function run(tests) {
     for (const [name, test] of Object.entries(tests)) {
+        const begun = performance.now();
         await test();
-        console.log(`ok: ${name}`);
+        console.log(`ok: ${name}, ${((performance.now() - begun) / 1000).toFixed(1)} s`);
     }
 }
 

@@ -1,11 +1,11 @@
 // A figure opens down to the line it was typed on, an input tells what rests on it, and both are found by words.
 import assert from "node:assert/strict";
 import {basename} from "node:path";
-import {assertQuiet, carried, json, launch, open, pageOf, run, study} from "./support.mjs";
+import {assertQuiet, carried, demonstrationPage, json, launch, open, pageOf, run, study} from "./support.mjs";
 
 const browser = await launch();
 const worked = pageOf(study("worked_example"));
-const demonstration = pageOf(study("demonstration"));
+const demonstration = demonstrationPage();
 
 await run({
     async "a click on a figure opens its derivation, down to its lines"() {

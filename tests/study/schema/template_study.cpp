@@ -1,10 +1,7 @@
 #include "tests/study/schema/template_study.h"
 
-#include <unistd.h>
-
 #include <algorithm>
 #include <filesystem>
-#include <fstream>
 #include <sstream>
 #include <stdexcept>
 
@@ -97,27 +94,6 @@ void name_in_study(std::string& study, std::string_view key, const std::string& 
     study.insert(study.find(']', list), ", " + file);
 }
 
-/// A folder that goes when its owner does.
-class Folder {
-public:
-    Folder() {
-        static int count = 0;
-        path_ = fs::temp_directory_path() /
-                ("deckle_schema_" + std::to_string(::getpid()) + "_" + std::to_string(++count));
-        fs::create_directories(path_);
-    }
-    Folder(const Folder&) = delete;
-    Folder& operator=(const Folder&) = delete;
-    ~Folder() {
-        std::error_code ignored;
-        fs::remove_all(path_, ignored);
-    }
-    [[nodiscard]] const fs::path& path() const noexcept { return path_; }
-
-private:
-    fs::path path_;
-};
-
 }  // namespace
 
 bool Outcome::has(std::string_view code) const {
@@ -126,13 +102,11 @@ bool Outcome::has(std::string_view code) const {
 }
 
 Outcome load(const FileSet& files, const deckle::ScenarioChoice& scenarios) {
-    const Folder folder;
-    for (const auto& [name, text] : files)
-        std::ofstream(folder.path() / name, std::ios::binary) << text;
     Outcome outcome;
     outcome.study = std::make_shared<deckle::Study>();
+    outcome.study->files.read_only_from({files.begin(), files.end()});
     try {
-        deckle::load_study(folder.path().string(), *outcome.study, scenarios);
+        deckle::load_study("study.yaml", *outcome.study, scenarios);
     } catch (const deckle::InputError& error) {
         outcome.problems = error.problems;
     } catch (const deckle::NoAnswer& error) {
