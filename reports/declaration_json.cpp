@@ -37,7 +37,7 @@ constexpr std::array emission_rows{
     EmissionRow{"landAreaOccupation", "land_occupied", false},
     EmissionRow{"aircraftGhgEmissions", "aircraft", false}};
 
-std::string digits(double value, int places) {
+std::string in_decimals(double value, int places) {
     const auto exact = Exact::rounded(value, places);
     if (!exact) throw std::logic_error("a declared figure is no number");
     return exact->text();
@@ -101,7 +101,8 @@ private:
         const bool by_mass = figures_.scale != 1.0;
         pcf["declaredUnitOfMeasurement"] = by_mass ? "kilogram" : "piece";
         pcf["declaredUnitAmount"] = "1";
-        pcf["productMassPerDeclaredUnit"] = by_mass ? "1" : digits(figures_.mass, places_of_mass);
+        pcf["productMassPerDeclaredUnit"] =
+            by_mass ? "1" : in_decimals(figures_.mass, places_of_mass);
         pcf["referencePeriodStart"] = instant_text(figures_.period.start);
         pcf["referencePeriodEnd"] = instant_text(figures_.period.end);
         add_place(pcf);
@@ -126,15 +127,15 @@ private:
         for (const EmissionRow& row : emission_rows) {
             const DeclaredLine* line = figures_.line(row.indicator);
             if (line == nullptr || (!row.must_exist && line->says_nothing())) continue;
-            parts[std::string(row.property)] = digits(line->value, places_of_mass);
+            parts[std::string(row.property)] = in_decimals(line->value, places_of_mass);
         }
         const Exact total = sum_of(parts);
         compare_with_study(total);
-        const std::string carbon = digits(figures_.value("biogenic_carbon"), places_of_mass);
+        const std::string carbon = in_decimals(figures_.value("biogenic_carbon"), places_of_mass);
         const Exact uptake = Exact::from(carbon)->times(-44).over(12, places_of_mass);
         pcf["pcfExcludingBiogenicUptake"] = total.text();
         pcf["pcfIncludingBiogenicUptake"] = (total + uptake).text();
-        pcf["fossilCarbonContent"] = digits(figures_.value("fossil_carbon"), places_of_mass);
+        pcf["fossilCarbonContent"] = in_decimals(figures_.value("fossil_carbon"), places_of_mass);
         pcf["biogenicCarbonContent"] = carbon;
         add_recycled(pcf);
         pcf.update(parts);
@@ -148,7 +149,7 @@ private:
         const double carbon =
             Exact::from(pcf["biogenicCarbonContent"].get_ref<const std::string&>())->value() +
             Exact::from(pcf["fossilCarbonContent"].get_ref<const std::string&>())->value();
-        pcf["recycledCarbonContent"] = digits(share / 100.0 * carbon, places_of_mass);
+        pcf["recycledCarbonContent"] = in_decimals(share / 100.0 * carbon, places_of_mass);
     }
 
     static Exact sum_of(const Json& parts) {
@@ -171,12 +172,12 @@ private:
     void add_context(Json& pcf) const {
         pcf["packagingEmissionsIncluded"] = figures_.packaging.has_value();
         if (figures_.packaging)
-            pcf["packagingGhgEmissions"] = digits(*figures_.packaging, places_of_mass);
+            pcf["packagingGhgEmissions"] = in_decimals(*figures_.packaging, places_of_mass);
         if (const DeclaredLine* held = figures_.line("packaging_biogenic_carbon");
             held != nullptr && figures_.packaging && !held->says_nothing())
-            pcf["packagingBiogenicCarbonContent"] = digits(held->value, places_of_mass);
+            pcf["packagingBiogenicCarbonContent"] = in_decimals(held->value, places_of_mass);
         if (figures_.outbound)
-            pcf["outboundLogisticsGhgEmissions"] = digits(*figures_.outbound, places_of_mass);
+            pcf["outboundLogisticsGhgEmissions"] = in_decimals(*figures_.outbound, places_of_mass);
         pcf["ccsTechnologicalCO2CaptureIncluded"] = false;
         pcf["ipccCharacterizationFactors"] = figures_.reports;
         pcf["crossSectoralStandards"] = declared_.standards;
@@ -188,10 +189,10 @@ private:
                 pcf["secondaryEmissionFactorSources"].push_back(
                     {{"name", source.name}, {"version", source.version}});
         }
-        pcf["primaryDataShare"] = digits(figures_.primary_share, places_of_share);
+        pcf["primaryDataShare"] = in_decimals(figures_.primary_share, places_of_share);
         constexpr std::array names{"technologicalDQR", "geographicalDQR", "temporalDQR"};
         for (std::size_t k = 0; k < names.size(); ++k)
-            pcf["dqi"][names[k]] = digits(figures_.ratings[k], places_of_rating);
+            pcf["dqi"][names[k]] = in_decimals(figures_.ratings[k], places_of_rating);
         if (figures_.verification != nullptr) pcf["verification"] = verification();
     }
 
@@ -206,17 +207,18 @@ private:
     }
 
     void add_left_out(Json& pcf) const {
-        pcf["exemptedEmissionsPercent"] = digits(figures_.left_out_in_all(), 2);
+        pcf["exemptedEmissionsPercent"] = in_decimals(figures_.left_out_in_all(), 2);
         std::string why;
         if (!figures_.left_out) why = "Not stated: nothing says what is left out.";
         for (const Exemption& one : study_.model->exempted)
             why += fmt::format("{}{}: {}", why.empty() ? "" : " ", one.what, one.why);
         for (const LeftOutBySupplier& one : figures_.left_out_by_suppliers)
-            why += fmt::format("{}By the supplier of {}: {} % of its footprint, {} % of this one.",
-                               why.empty()          ? ""
-                               : why.ends_with('.') ? " "
-                                                    : ". ",
-                               one.factor->title, digits(one.own, 2), digits(one.part, 2));
+            why +=
+                fmt::format("{}By the supplier of {}: {} % of its footprint, {} % of this one.",
+                            why.empty()          ? ""
+                            : why.ends_with('.') ? " "
+                                                 : ". ",
+                            one.factor->title, in_decimals(one.own, 2), in_decimals(one.part, 2));
         if (!why.empty()) pcf["exemptedEmissionsDescription"] = why;
     }
 
@@ -271,7 +273,7 @@ private:
     void add_water(Json& data, Json& least, const char* name, std::string_view indicator) const {
         const DeclaredLine* line = figures_.line(indicator);
         if (line == nullptr || line->coverage == Coverage::not_covered) return;
-        data[name] = digits(line->value, places_of_mass);
+        data[name] = in_decimals(line->value, places_of_mass);
         if (line->coverage == Coverage::at_least) least.push_back(name);
     }
 
@@ -486,7 +488,7 @@ std::vector<std::string> declaration_notes(const Study& study, const DeclaredFig
             fmt::format("Burnt biomass releases {} kg CO2 per declared unit, balanced by an equal "
                         "uptake beforehand and in neither total; its methane and nitrous oxide "
                         "count as biogenic non-CO2 emissions.",
-                        digits(burnt, places_of_mass)));
+                        in_decimals(burnt, places_of_mass)));
     if (const DeclaredLine* fossil = figures.line("climate_fossil");
         fossil != nullptr && fossil->one_number)
         notes.push_back(
@@ -505,11 +507,11 @@ std::vector<std::string> declaration_notes(const Study& study, const DeclaredFig
     say_open(Bound::open,
              "Open both ways, since some factors do not state what they add and subtract");
     if (const double by_rules = figures.value("climate");
-        digits(by_rules, places_of_mass) != digits(figures.total, places_of_mass))
+        in_decimals(by_rules, places_of_mass) != in_decimals(figures.total, places_of_mass))
         notes.push_back(
             fmt::format("Land removals count in the total; the rules of the study keep them out of "
                         "its climate, {} kg CO2e per declared unit.",
-                        digits(by_rules, places_of_mass)));
+                        in_decimals(by_rules, places_of_mass)));
     std::vector<std::string> editions;
     for (const EarlierEdition& one : figures.earlier_editions)
         editions.push_back(earlier_edition_text(one));

@@ -24,7 +24,7 @@ std::string elasticity(const std::optional<double>& value) {
     return value ? share(*value) : std::string(absent);
 }
 
-std::string percent(double share) { return one_decimal(100.0 * share); }
+std::string percent_of(double share) { return one_decimal(100.0 * share); }
 
 std::string step_text(const Sensitivity& found) {
     return fmt::format("± {} %", shortest(100.0 * found.question.step));
@@ -41,7 +41,7 @@ std::vector<std::string> row_of(const Sensitivity& found, const InputSensitivity
                                 const Graph& graph) {
     return {inert(one.address),
             elasticity(one.elasticity),
-            one.deviation > 0.0 ? percent(one.share) : std::string(absent),
+            one.deviation > 0.0 ? percent_of(one.share) : std::string(absent),
             change(one.swing.change_from),
             change(one.swing.change_to),
             swing_kind(found, one),

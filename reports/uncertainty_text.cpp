@@ -18,7 +18,7 @@ constexpr int usual_uncertainty_digits = 2;
 
 std::string figure_text(double value) { return format_significant(value, figure_digits); }
 
-std::string percent(double share) {
+std::string chance_text(double share) {
     // "100.0" only of all draws, "0.0" only of none
     const double shown = share < 1.0 ? std::min(share * 100.0, 99.9) : 100.0;
     return fmt::format("{:.1f} %", share > 0.0 ? std::max(shown, 0.1) : 0.0);
@@ -169,15 +169,15 @@ std::string comparison_text(const UncertaintyReport& report, const UncertaintyRo
     std::string text =
         fmt::format("{} in {} per {}: {} is below in {} of the draws; difference {} {}",
                     verdict_text(name, reference_name(report, row), paired), spaced(row.indicator),
-                    per_text(row), name, percent(paired.below), interval_text(paired.difference),
-                    inert(row.unit));
+                    per_text(row), name, chance_text(paired.below),
+                    interval_text(paired.difference), inert(row.unit));
     if (paired.ratio) text += fmt::format(", ratio {}", interval_text(*paired.ratio));
     text += ".";
     if (row.figure.unpaired) {
         const Comparison& apart = *row.figure.unpaired;
         text += fmt::format(
             " If each had draws of its own for what both rest on: below in {}, difference {}.",
-            percent(apart.below), interval_text(apart.difference));
+            chance_text(apart.below), interval_text(apart.difference));
     }
     return paragraph(text, 2, 2, style);
 }

@@ -11,7 +11,7 @@ namespace {
 
 /// A range of published figures. What a source gives is not what a mill must do: outside it a
 /// reader asks.
-struct Range {
+struct PublishedRange {
     std::string_view code, what, unit;
     double low, high;
     std::string_view source;
@@ -19,18 +19,19 @@ struct Range {
 
 // Dryness into the dryer [%], from the water driven off: e = s_out / s_in - 1 (mass balance of the
 // fibre).
-constexpr Range dryness_in{"range-evaporation",
-                           "dryness into the dryer",
-                           "%",
-                           24.0,
-                           46.0,
-                           "24 to 32 % into through-air dryers (A. Tysen, Aticelca 2018), up to 46 "
-                           "% after presses (from memory)"};
+constexpr PublishedRange dryness_in{
+    "range-evaporation",
+    "dryness into the dryer",
+    "%",
+    24.0,
+    46.0,
+    "24 to 32 % into through-air dryers (A. Tysen, Aticelca 2018), up to 46 "
+    "% after presses (from memory)"};
 constexpr double lowest_pressed_dryness = 36.0,
                  highest_through_air_dryness = 32.0;  // [%], same sources
 
 // Heat for a tonne at the reel, stock preparation and machine, on the lower heating value [GJ/t].
-constexpr Range heat_pressed{
+constexpr PublishedRange heat_pressed{
     "range-heat",
     "heat",
     "GJ/t",
@@ -39,7 +40,7 @@ constexpr Range heat_pressed{
     "about 1300 kWh/t (Ciambellotti et al., J. Cleaner Production 495, 2025, 145014, read to the "
     "nearest 100), 5.2 to 7.4 (Reczulski et al., Energies 16, 2023, 3738), 5.5 to 7.5 (EU "
     "reference document 2001, from memory)"};
-constexpr Range heat_through_air{
+constexpr PublishedRange heat_through_air{
     "range-heat",
     "heat",
     "GJ/t",
@@ -48,7 +49,7 @@ constexpr Range heat_through_air{
     "4.9 without any loss (calculated from 32 % dryness), 10.8 (EU Ecolabel 2019/70, from memory), "
     "13.3 in an academic model of a through-air dryer (The Clean Heat Climate Opportunity, "
     "appendix, 2025)"};
-constexpr Range heat_recovered{
+constexpr PublishedRange heat_recovered{
     "range-heat",
     "heat",
     "GJ/t",
@@ -58,7 +59,7 @@ constexpr Range heat_recovered{
 
 // Heat for water driven off [MJ/kg]: below 2.42 water does not evaporate (IAPWS-IF97, 60 to 100
 // degC).
-constexpr Range heat_per_water{
+constexpr PublishedRange heat_per_water{
     "range-heat-per-water",
     "heat for water driven off",
     "MJ/kg",
@@ -68,21 +69,22 @@ constexpr Range heat_per_water{
     "et al. 2025, Reczulski et al. 2023, at 40 to 42 % dryness)"};
 
 // Electricity for a tonne at the reel, stock preparation and machine [kWh/t].
-constexpr Range power_pressed{
+constexpr PublishedRange power_pressed{
     "range-electricity",
     "electricity",
     "kWh/t",
     600.0,
     1100.0,
     "600 to 1100 (EU reference document 2001, from memory), 800 (Ciambellotti et al. 2025)"};
-constexpr Range power_through_air{"range-electricity",
-                                  "electricity",
-                                  "kWh/t",
-                                  600.0,
-                                  1500.0,
-                                  "600 (EU reference document 2001, from memory) to 1500 (EU "
-                                  "Ecolabel 2019/70, structured tissue, from memory)"};
-constexpr Range power_recovered{
+constexpr PublishedRange power_through_air{
+    "range-electricity",
+    "electricity",
+    "kWh/t",
+    600.0,
+    1500.0,
+    "600 (EU reference document 2001, from memory) to 1500 (EU "
+    "Ecolabel 2019/70, structured tissue, from memory)"};
+constexpr PublishedRange power_recovered{
     "range-electricity",
     "electricity",
     "kWh/t",
@@ -91,14 +93,14 @@ constexpr Range power_recovered{
     "1200 to 1400 with deinking, 600 and more without (EU reference document 2001, from memory)"};
 
 // Water given back for a tonne at the reel [m3/t].
-constexpr Range effluent_virgin{
+constexpr PublishedRange effluent_virgin{
     "range-effluent",
     "water given back",
     "m3/t",
     3.5,
     20.0,
     "BAT 5 of Decision 2014/687/EU for non-integrated mills (from memory)"};
-constexpr Range effluent_recovered{
+constexpr PublishedRange effluent_recovered{
     "range-effluent",
     "water given back",
     "m3/t",
@@ -106,20 +108,22 @@ constexpr Range effluent_recovered{
     25.0,
     "BAT 5 of Decision 2014/687/EU, 10 to 25 with deinking, 3.5 and more without (from memory)"};
 
-constexpr Range boiler{"range-boiler",
-                       "energy out for energy in",
-                       "%",
-                       80.0,
-                       105.0,
-                       "80 to 90 % with biomass, 92 to 95 % with gas, 105 % of the lower heating "
-                       "value condensing (from memory)"};
-constexpr Range carbon_fraction{"range-carbon",
-                                "biogenic carbon in dry mass",
-                                "%",
-                                40.0,
-                                50.0,
-                                "bleached pulp 43 to 45 %, cellulose 44.45 %, mechanical pulp 48 "
-                                "to 50 %, paper 42 and more (from memory)"};
+constexpr PublishedRange boiler{
+    "range-boiler",
+    "energy out for energy in",
+    "%",
+    80.0,
+    105.0,
+    "80 to 90 % with biomass, 92 to 95 % with gas, 105 % of the lower heating "
+    "value condensing (from memory)"};
+constexpr PublishedRange carbon_fraction{
+    "range-carbon",
+    "biogenic carbon in dry mass",
+    "%",
+    40.0,
+    50.0,
+    "bleached pulp 43 to 45 %, cellulose 44.45 %, mechanical pulp 48 "
+    "to 50 %, paper 42 and more (from memory)"};
 /// What a line of a mill needs for a tonne at the reel.
 struct Reel {
     double tonnes = 0.0, dry_tonnes = 0.0;
@@ -172,7 +176,7 @@ private:
         return false;
     }
 
-    void judge(const Range& range, double value, Place place, const std::string& of) {
+    void judge(const PublishedRange& range, double value, Place place, const std::string& of) {
         readings_.push_back({std::string(range.code), std::string(range.what), of, value, {}});
         const bool above_limit = value > check_.threshold(range.code, value);
         if (value >= range.low && value <= range.high && !above_limit) return;
@@ -194,12 +198,13 @@ private:
         const bool knows_water = reel.vapour_m3 > 0.0 && reel.dry_tonnes > 0.0;
         if (knows_water) judge(dryness_in, reel.dryness_in(), place, of);
         if (reel.heat_gj > 0.0) {
-            if (const Range* range = heat_range(reel))
+            if (const PublishedRange* range = heat_range(reel))
                 judge(*range, reel.heat_gj / reel.tonnes, place, of);
             if (reel.vapour_m3 > 0.0)
                 judge(heat_per_water, reel.machine_heat_gj / reel.vapour_m3, place, of);
         }
-        if (const Range* range = power_range(reel); range != nullptr && reel.power_kwh > 0.0)
+        if (const PublishedRange* range = power_range(reel);
+            range != nullptr && reel.power_kwh > 0.0)
             judge(*range, reel.power_kwh / reel.tonnes, place, of);
         if (reel.given_back_m3 > 0.0)
             judge(reel.recovered ? effluent_recovered : effluent_virgin,
@@ -208,17 +213,18 @@ private:
 
     /// Between pressed and through-air sheets no open source gives a figure: nothing is judged
     /// there.
-    static const Range* by_dryness(const Reel& reel, const Range& pressed, const Range& through_air,
-                                   const Range& recovered) {
+    static const PublishedRange* by_dryness(const Reel& reel, const PublishedRange& pressed,
+                                            const PublishedRange& through_air,
+                                            const PublishedRange& recovered) {
         const bool known = reel.vapour_m3 > 0.0 && reel.dry_tonnes > 0.0;
         if (!known || reel.dryness_in() >= lowest_pressed_dryness)
             return reel.recovered ? &recovered : &pressed;
         return reel.dryness_in() <= highest_through_air_dryness ? &through_air : nullptr;
     }
-    static const Range* heat_range(const Reel& reel) {
+    static const PublishedRange* heat_range(const Reel& reel) {
         return by_dryness(reel, heat_pressed, heat_through_air, heat_recovered);
     }
-    static const Range* power_range(const Reel& reel) {
+    static const PublishedRange* power_range(const Reel& reel) {
         return by_dryness(reel, power_pressed, power_through_air, power_recovered);
     }
 

@@ -14,7 +14,7 @@ std::string nth(const std::vector<std::string>& typed, std::size_t n) {
     return n < typed.size() ? typed[n] : std::string();
 }
 
-void check_usage(const Arguments& arguments) {
+void check_breakeven_usage(const Arguments& arguments) {
     const std::size_t inputs = arguments.all("--input").size();
     if (inputs == 0) {
         refuse_usage("breakeven needs --input ADDRESS: the input whose value is looked for",
@@ -40,7 +40,7 @@ void check_usage(const Arguments& arguments) {
     }
 }
 
-BreakevenQuestion question_of(const Arguments& arguments) {
+BreakevenQuestion breakeven_question(const Arguments& arguments) {
     BreakevenQuestion question;
     question.result = arguments.one("RESULT");
     question.equal_to = arguments.one("--equal-to");
@@ -64,8 +64,8 @@ std::string written(const Arguments& arguments, const Breakeven& found, const St
 }  // namespace
 
 int run_breakeven(const Arguments& arguments) {
-    check_usage(arguments);
-    const BreakevenQuestion question = question_of(arguments);
+    check_breakeven_usage(arguments);
+    const BreakevenQuestion question = breakeven_question(arguments);
     std::vector<std::string> addresses = arguments.all("--input");
     for (const std::string_view name : {"RESULT", "--equal-to"})
         addresses.push_back(arguments.one(name));

@@ -7,7 +7,7 @@
 namespace deckle::command {
 namespace {
 
-ComparisonQuestion question_of(const Arguments& arguments) {
+ComparisonQuestion comparison_question(const Arguments& arguments) {
     ComparisonQuestion question;
     question.scenarios = arguments.all("--scenario");
     question.products = arguments.all("--product");
@@ -39,7 +39,7 @@ std::string report(const Arguments& arguments, const Compared& found) {
 }  // namespace
 
 int run_compare(const Arguments& arguments) {
-    const ComparisonQuestion question = question_of(arguments);
+    const ComparisonQuestion question = comparison_question(arguments);
     const auto answer = [&](const Study& study, const Evaluation& at) {
         write_report(arguments, study, report(arguments, compare(study, at, question)));
         return exit_done;

@@ -9,7 +9,7 @@
 namespace deckle::command {
 namespace {
 
-FootprintQuestion question_of(const Arguments& arguments) {
+FootprintQuestion footprint_question(const Arguments& arguments) {
     FootprintQuestion question;
     question.scenarios = arguments.all("--scenario");
     if (question.scenarios.empty()) question.scenarios = {"today"};
@@ -54,7 +54,7 @@ std::string report(const Arguments& arguments, const Study& study, const Evaluat
 }  // namespace
 
 int run_footprint(const Arguments& arguments) {
-    FootprintQuestion question = question_of(arguments);
+    FootprintQuestion question = footprint_question(arguments);
     check_question(question);
     const auto answer = [&](const Study& study, const Evaluation& at) {
         question = narrowed_to_process(study, std::move(question));

@@ -12,7 +12,7 @@ namespace {
 
 constexpr int usual_largest = 20;
 
-SensitivityQuestion question_of(const Arguments& arguments) {
+SensitivityQuestion sensitivity_question(const Arguments& arguments) {
     SensitivityQuestion question;
     question.result = arguments.one("RESULT");
     if (arguments.has("--rank")) question.rank = *sensitivity_rank(arguments.one("--rank"));
@@ -35,7 +35,7 @@ SobolQuestion sobol_question(const Arguments& arguments) {
     return question;
 }
 
-void check_usage(const Arguments& arguments) {
+void check_sensitivity_usage(const Arguments& arguments) {
     if (!arguments.has("--sobol")) {
         if (arguments.has("--seed"))
             refuse_usage("--seed chooses draws, but none are asked for", "add --sobol N");
@@ -57,8 +57,8 @@ std::string written(const Arguments& arguments, const SensitivityReport& report,
 }  // namespace
 
 int run_sensitivity(const Arguments& arguments) {
-    check_usage(arguments);
-    const SensitivityQuestion question = question_of(arguments);
+    check_sensitivity_usage(arguments);
+    const SensitivityQuestion question = sensitivity_question(arguments);
     const auto answer = [&](const Study& study, const Evaluation& at) {
         SensitivityReport report;
         report.typed = question.result;
