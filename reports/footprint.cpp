@@ -120,10 +120,10 @@ void collect_results(Footprint& footprint) {
     const std::vector<std::string> scenarios = scenarios_of(question);
     for (const Result& result : study.results) {
         if (!holds(scenarios, result.scenario)) continue;
-        const Subject* subject = study.subject(result.of, result.scenario);
-        if (subject == nullptr || !asked(question.products, result.of)) continue;
-        if (!asked(question.pers, result.per)) continue;
+        if (!asked(question.products, result.of) || !asked(question.pers, result.per)) continue;
         if (!asked(question.indicators, study.indicators[result.indicator].id)) continue;
+        const Subject* subject = study.subject(result.of, result.scenario);
+        if (subject == nullptr) continue;
         footprint.results.push_back(answer(footprint, *subject, result));
     }
 }

@@ -161,9 +161,10 @@ std::string purpose_note(const Footprint& footprint) {
     for (const Result& result : footprint.study->results) {
         if (footprint.study->indicators[result.indicator].id != "water_withdrawn") continue;
         const Subject* subject = footprint.study->subject(result.of, result.scenario);
+        if (subject == nullptr || result.per != subject->pers.front()) continue;
         const bool shown = std::ranges::any_of(
             footprint.results, [&](const FootprintResult& one) { return one.subject == subject; });
-        if (!shown || result.per != subject->pers.front()) continue;
+        if (!shown) continue;
         const double once = with_purpose(footprint, result, purposes);
         if (once > 0.0 && parts.size() < most_factors_named)
             parts.push_back(fmt::format("{} of {} m3 for a {} of {}", format_significant(once),

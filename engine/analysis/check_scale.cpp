@@ -195,12 +195,11 @@ private:
 /// Pieces (rolls, bundles) of a consumer product in the study's output; 0 when it has none.
 double pieces_of_output(const CheckContext& check, const ConsumerNodes& consumer) {
     const std::string& id = consumer.product->id;
-    for (const Result& period : check.study.results) {
-        if (period.of != id || period.per != "period") continue;
-        const Result* piece = check.study.result(id, consumer.piece_name,
-                                                 check.study.indicators[period.indicator].id);
-        if (piece == nullptr || check.at.value[piece->node] == 0.0) continue;
-        return check.at.value[period.node] / check.at.value[piece->node];
+    for (const Indicator& indicator : check.study.indicators) {
+        const Result* period = check.study.result(id, "period", indicator.id);
+        const Result* piece = check.study.result(id, consumer.piece_name, indicator.id);
+        if (period == nullptr || piece == nullptr || check.at.value[piece->node] == 0.0) continue;
+        return check.at.value[period->node] / check.at.value[piece->node];
     }
     return 0.0;
 }

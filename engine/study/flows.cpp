@@ -49,10 +49,9 @@ void add_sum(Stage& stage, Subject& all, const std::vector<Subject*>& made, std:
     std::vector<std::vector<Views>> parts(stage.indicators.count());
     for (const Subject* subject : made) {
         const std::string_view own = listed(subject->pers, per) ? per : period;
-        for (std::size_t i = stage.first_result; i < stage.study.results.size(); ++i) {
-            const Result& one = stage.study.results[i];
-            if (one.of == subject->id && one.per == own)
-                parts[one.indicator].push_back({one.market, one.location});
+        for (IndicatorId id = 0; id < stage.indicators.count(); ++id) {
+            if (const Result* one = stage.result(subject->id, own, id))
+                parts[id].push_back({one->market, one->location});
         }
     }
     for (IndicatorId id = 0; id < stage.indicators.count(); ++id) {
@@ -108,17 +107,17 @@ std::optional<Flow> on_unrounded_count(const Flow& flow) {
 std::vector<std::pair<IndicatorId, Views>> times_amount(Stage& stage, const Flow& flow,
                                                         std::string_view what) {
     std::vector<std::pair<IndicatorId, Views>> made;
-    for (std::size_t i = stage.first_result; i < stage.study.results.size(); ++i) {
-        const Result& unit = stage.study.results[i];
-        if (unit.of != flow.subject->id || unit.per != flow.per) continue;
+    for (IndicatorId id = 0; id < stage.indicators.count(); ++id) {
+        const Result* unit = stage.result(flow.subject->id, flow.per, id);
+        if (unit == nullptr) continue;
         Views views{};
         for (std::size_t view = 0; view < view_count; ++view) {
-            const NodeId of_one = view == market_view ? unit.market : unit.location;
+            const NodeId of_one = view == market_view ? unit->market : unit->location;
             views[view] = stage.graph().make(
-                Operation::product, {of_one, flow.amount}, stage.build.text(unit.unit),
+                Operation::product, {of_one, flow.amount}, stage.build.text(unit->unit),
                 stage.build.origin(flow.place, fmt::format("{} × per {}", what, flow.per)));
         }
-        made.emplace_back(unit.indicator, views);
+        made.emplace_back(id, views);
     }
     return made;
 }
@@ -128,18 +127,17 @@ void add_period_results(Stage& stage) {
     sorted.reserve(stage.model.output.size());
     for (const Output& output : stage.model.output) sorted.push_back(&output);
     std::ranges::sort(sorted, {}, &Output::of);
-    const std::size_t first = stage.study.results.size();
+    std::vector<Flow> flows;
     std::vector<Subject*> made;
     for (const Output* output : sorted) {
-        const auto flow = flow_of(stage, *output);
-        if (!flow) continue;
-        add_flow_results(stage, *flow, period, "output of the period");
-        made.push_back(flow->subject);
+        if (auto flow = flow_of(stage, *output)) {
+            made.push_back(flow->subject);
+            flows.push_back(std::move(*flow));
+        }
     }
     // summed by name, told in the order of the study
-    const auto place = [&](const Result& result) { return stage.subject(result.of); };
-    std::ranges::stable_sort(stage.study.results.begin() + static_cast<std::ptrdiff_t>(first),
-                             stage.study.results.end(), {}, place);
+    std::ranges::sort(flows, {}, &Flow::subject);
+    for (const Flow& flow : flows) add_flow_results(stage, flow, period, "output of the period");
     if (!sorted.empty()) add_all_output(stage, made);
 }
 

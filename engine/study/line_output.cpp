@@ -98,13 +98,12 @@ std::vector<std::pair<std::string, Measure>> measured(const Stage& stage, const 
             all.emplace_back(count.what,
                              Measure{count.node, known_unit(count.what == "t" ? "t" : "piece")});
     }
-    for (std::size_t i = stage.first_result; i < stage.study.results.size(); ++i) {
-        const Result& result = stage.study.results[i];
-        if (result.of != run.line.id || result.per != day) continue;
-        const auto unit = parse_unit(result.unit);
+    for (IndicatorId id = 0; id < stage.indicators.count(); ++id) {
+        const Result* result = stage.result(run.line.id, day, id);
+        if (result == nullptr) continue;
+        const auto unit = parse_unit(result->unit);
         if (unit.unit)
-            all.emplace_back(stage.indicators.at(result.indicator).id,
-                             Measure{result.node, *unit.unit});
+            all.emplace_back(stage.indicators.at(id).id, Measure{result->node, *unit.unit});
     }
     return all;
 }

@@ -166,7 +166,7 @@ void add_result(Stage& stage, const Subject& subject, const std::string& per, In
     if (result.address.empty()) return;
     stage.graph().name(result.market, result.address + ".market");
     stage.graph().name(result.location, result.address + ".location");
-    stage.study.results.push_back(std::move(result));
+    stage.study.add(std::move(result));
 }
 
 namespace {
@@ -182,12 +182,25 @@ std::uint64_t hash_of(std::string_view of, std::string_view per, std::string_vie
 
 }  // namespace
 
-void Study::index_results() {
-    result_index = {};
-    for (std::uint32_t i = 0; i < results.size(); ++i) {
-        const Result& r = results[i];
-        result_index.add(hash_of(r.of, r.per, indicators[r.indicator].id, r.scenario), i);
-    }
+void Study::index_subjects(std::string_view scenario) {
+    const auto all = subjects_of(scenario);
+    for (std::uint32_t i = 0; i < all.size(); ++i)
+        subject_index.add(hash_of(all[i].id, {}, {}, scenario), i);
+}
+
+const Subject* Study::subject(std::string_view of, std::string_view scenario) const {
+    const auto all = subjects_of(scenario);
+    const std::uint32_t found = subject_index.find(
+        hash_of(of, {}, {}, scenario),
+        [&](std::uint32_t one) { return one < all.size() && all[one].id == of; });
+    return found == HashIndex::nothing ? nullptr : &all[found];
+}
+
+void Study::add(Result result) {
+    result_index.add(
+        hash_of(result.of, result.per, indicators[result.indicator].id, result.scenario),
+        static_cast<std::uint32_t>(results.size()));
+    results.push_back(std::move(result));
 }
 
 const Result* Study::result(std::string_view of, std::string_view per, std::string_view indicator,

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "engine/graph/hash_index.h"
 #include "engine/study/model.h"
 
 namespace deckle {
@@ -20,8 +21,9 @@ struct Stage {
     FactorBook& book;
     Assembly& assembly;  ///< mills and products as they stand, and the nodes made of them
     std::vector<Subject>& subjects;
-    std::string scenario;                             ///< "" is today
-    std::size_t first_result = study.results.size();  ///< of this stage, in Study::results
+    std::string scenario;                  ///< "" is today
+    mutable HashIndex subject_index = {};  ///< of the first `indexed` subjects, by id
+    mutable std::uint32_t indexed = 0;
 
     [[nodiscard]] Graph& graph() const noexcept { return study.graph; }
 
@@ -34,8 +36,18 @@ struct Stage {
 
     /// nullptr for none; stands until the next subject is added.
     [[nodiscard]] Subject* subject(std::string_view id) const {
-        const auto found = std::ranges::find(subjects, id, &Subject::id);
-        return found == subjects.end() ? nullptr : &*found;
+        constexpr std::hash<std::string_view> hash_of;
+        for (; indexed < subjects.size(); ++indexed)
+            subject_index.add(hash_of(subjects[indexed].id), indexed);
+        const std::uint32_t found = subject_index.find(
+            hash_of(id), [&](std::uint32_t one) { return subjects[one].id == id; });
+        return found == HashIndex::nothing ? nullptr : &subjects[found];
+    }
+
+    /// A result of this stage, or nullptr.
+    [[nodiscard]] const Result* result(std::string_view of, std::string_view per,
+                                       IndicatorId id) const {
+        return study.result(of, per, indicators.at(id).id, scenario);
     }
 };
 

@@ -74,7 +74,6 @@ public:
         study_.head = study_head(model_);
         collect_findings(model_, {}, study_.findings);
         build_scenarios();
-        study_.index_results();
         settle_coverage(study_);
         check_degrees();
         plan_solves(study_.graph);
@@ -130,6 +129,7 @@ private:
         add_line_results(stage);
         add_period_results(stage);
         problems_.throw_if_any();
+        study_.index_subjects(scenario);
         assembly.used_factors = book.used();
         assembly.gwp_sets = book.gwp_sets();
     }
@@ -503,12 +503,6 @@ std::span<const Subject> Study::subjects_of(std::string_view id) const {
 std::span<const Indicator> Study::indicators_of(std::string_view id) const {
     const Scenario* found = id.empty() ? nullptr : scenario(id);
     return found == nullptr ? indicators : found->indicators;
-}
-
-const Subject* Study::subject(std::string_view of, std::string_view scenario) const {
-    const auto all = subjects_of(scenario);
-    const auto found = std::ranges::find_if(all, [&](const Subject& s) { return s.id == of; });
-    return found == all.end() ? nullptr : &*found;
 }
 
 const Scenario* Study::scenario(std::string_view id) const {

@@ -127,13 +127,15 @@ struct Study {
     std::vector<Indicator> indicators;
     std::vector<Subject> subjects;    ///< today's
     std::vector<Scenario> scenarios;  ///< in the order of their files
-    std::vector<Result> results;      ///< today's, then those of each scenario
+    std::vector<Result> results;      ///< today's, then those of each scenario; add()
     HashIndex result_index;           ///< of `results`, by the parts of their addresses
+    HashIndex subject_index;          ///< of each scenario's subjects, by id and scenario
     std::vector<Problem> findings;    ///< what loading noticed; `check` adds its own
     std::shared_ptr<const StudyModel> model;
 
-    /// Once all results are there, so that result() finds them.
-    void index_results();
+    void add(Result result);
+    /// Once all subjects of a scenario are there, so that subject() finds them.
+    void index_subjects(std::string_view scenario);
     /// The result of these parts of an address, or nullptr.
     [[nodiscard]] const Result* result(std::string_view of, std::string_view per,
                                        std::string_view indicator,

@@ -75,6 +75,16 @@ class Uncertainty(CommandTest):
         row = next(line.split() for line in text.splitlines() if line.startswith("bath_3ply"))
         self.assertEqual(len(row[4].replace(".", "").lstrip("0")), 3, row)
 
+    def test_what_subtracts_a_part_that_is_not_whole_is_at_most(self):
+        """The core of the roll states no carbon: with its uptake, which is subtracted, the figure would be lower."""
+        options = ("--product", "bath_3ply", "--per", "roll", "--indicator", "climate_with_uptake")
+        row = self.report(study_folder("worked_example"), *options)["results"][0]
+        self.assertEqual((row["coverage"], row["bound"]), ("at_least", "at_most"))
+        text = " ".join(deckle("uncertainty", study_folder("worked_example"), *QUICK, *options).out.split())
+        self.assertIn(f" ≤{row['value']:.4g}", text)
+        self.assertIn("≤ is at most: what it subtracts is itself at least.", text)
+        self.assertNotIn("≥", text)
+
     def test_a_spread_that_cancels_is_no_uncertainty(self):
         options = ("--product", "towel", "--per", "roll", "--indicator", "climate")
         row = self.report(SMALL, *options)["results"][0]
